@@ -45,7 +45,11 @@ export function toWire(error: unknown): WireError {
   if (error instanceof AppError) return { code: error.code, message: error.message, details: error.details };
   const text = error instanceof Error ? error.message : String(error);
   const stack = error instanceof Error ? error.stack : undefined;
-  return { code: 'INTERNAL', message: `Internal error: ${text}`, details: stack === undefined ? {} : { stack } };
+  return {
+    code: 'INTERNAL',
+    message: `Internal error: ${text}`,
+    details: stack === undefined ? {} : { stack },
+  };
 }
 
 export function fromWire(wire: WireError): AppError {

@@ -1,0 +1,215 @@
+/**
+ * The nouns that cross every border of the program. Types only.
+ * Positions are [x, y] in project metres (see `ProjectFrame`) unless a name says `native`.
+ */
+
+export type PositionM = readonly [xM: number, yM: number];
+/** Closed by meaning: the last point is not repeated. Anticlockwise outside, at least three points. */
+export type RingM = readonly PositionM[];
+/** Outer ring first, then holes. */
+export type PolygonM = readonly RingM[];
+
+/** The system the project's own coordinates are written in. */
+export type ProjectCrs =
+  | { readonly kind: 'epsg'; readonly code: number }
+  | { readonly kind: 'local'; readonly unit: 'm' | 'ft' | 'ft-us'; readonly label: string };
+
+/**
+ * Project metres: (native - origin) x metresPerUnit, x east and y north of the grid. All computing is done here.
+ * A tape measures ground distance: ground = grid / `gridScaleFactor` (1 where unknown, as on a local grid).
+ */
+export interface ProjectFrame {
+  readonly crs: ProjectCrs;
+  readonly crsName: string;
+  readonly originNative: readonly [x: number, y: number];
+  readonly metresPerUnit: number;
+  readonly unitLabel: string;
+  readonly gridScaleFactor: number;
+  /** Grid north minus true north, degrees, positive where grid north lies east of true north; null on a local grid. */
+  readonly convergenceDeg: number | null;
+}
+
+export type ProbeState = 'planned' | 'driven' | 'refused' | 'abandoned';
+export type PermeabilityClass = 'low' | 'medium' | 'high';
+export type SampleKind = 'grab' | 'duplicate' | 'repeat' | 'blank';
+
+export interface Probe {
+  readonly id: string;
+  readonly label: string;
+  readonly state: ProbeState;
+  /** As driven where known, else as planned. */
+  readonly positionM: PositionM;
+  readonly native: readonly [x: number, y: number];
+  readonly depthM: number | null;
+  readonly soil: string | null;
+  readonly fineFractionPct: number | null;
+  readonly permeabilityM2: number | null;
+  readonly permeabilityClass: PermeabilityClass | null;
+  readonly note: string | null;
+}
+
+export interface Sample {
+  readonly id: string;
+  readonly probeId: string;
+  readonly kind: SampleKind;
+  /** ISO 8601, UTC; null where the sheet had none. */
+  readonly takenUtc: string | null;
+  readonly depthM: number | null;
+  /** Already reduced value with its standard uncertainty (k = 1); null where no gas was got. */
+  readonly radonKBqPerM3: number | null;
+  readonly radonUKBqPerM3: number | null;
+  readonly oxygenPct: number | null;
+  readonly carbonDioxidePct: number | null;
+  readonly suctionPa: number | null;
+  /** What the crew wrote down, as yes/no. */
+  readonly saidFreshAir: boolean;
+  readonly saidWater: boolean;
+  readonly remark: string | null;
+  /** Where the value was read: name of the kept file and its 1-based line. */
+  readonly source: { readonly file: string; readonly row: number } | null;
+}
+
+/** A reduced value (decision 4). Every statistic and surface takes this union, never a bare number. */
+export type Measured =
+  | {
+      readonly kind: 'value';
+      readonly estimateKBqPerM3: number;
+      /** Standard uncertainty that differs from sample to sample (counting). */
+      readonly randomUKBqPerM3: number;
+      /** Relative standard uncertainty shared by all samples of an instrument (calibration): never averages out. */
+      readonly commonURel: number;
+    }
+  | { readonly kind: 'atLeast'; readonly boundKBqPerM3: number }
+  | { readonly kind: 'atMost'; readonly boundKBqPerM3: number }
+  | { readonly kind: 'none'; readonly reason: NoValueReason };
+
+export type NoValueReason = 'water' | 'water-or-tight' | 'tight' | 'refused' | 'no-reading' | 'blank';
+
+export type DilutionFinding = 'none' | 'suspect' | 'diluted';
+export type WaterFinding = 'none' | 'water-or-tight' | 'tight' | 'water';
+
+/** One number that crossed one limit. */
+export interface Evidence {
+  readonly what: string;
+  readonly value: number | string;
+  readonly limit: number | string | null;
+  readonly unit: string;
+}
+
+export type FlagKind = 'dilution' | 'water' | 'shallow' | 'outlier' | 'quality';
+
+/** A finding on a sample. It never removes data: treatment follows from findings and rulings together. */
+export interface Flag {
+  readonly rule: string;
+  readonly kind: FlagKind;
+  readonly weight: 'note' | 'suspect' | 'strong';
+  readonly message: string;
+  readonly evidence: readonly Evidence[];
+  /** Published source, or 'common practice', or 'from memory'. */
+  readonly source: string;
+}
+
+export type RulingVerdict = 'use' | 'leave-out' | 'lower-bound';
+
+export interface Ruling {
+  readonly id: string;
+  readonly sampleId: string;
+  readonly verdict: RulingVerdict;
+  readonly reason: string;
+  readonly actor: string;
+  readonly atUtc: string;
+}
+
+/** How a sample enters statistics and surface, after flags and ruling. */
+export type Treatment = 'use' | 'lower-bound' | 'leave-out' | 'no-value';
+
+export interface SampleAssessment {
+  readonly sampleId: string;
+  readonly probeId: string;
+  readonly dilution: DilutionFinding;
+  readonly water: WaterFinding;
+  readonly flags: readonly Flag[];
+  readonly ruling: Ruling | null;
+  readonly treatment: Treatment;
+  readonly treatmentReason: string;
+  readonly measured: Measured;
+  /** What the treatment would be without the ruling: the class is always shown both ways. */
+  readonly unruledTreatment: Treatment;
+  readonly unruledMeasured: Measured;
+}
+
+export interface KeepOut {
+  readonly id: string;
+  readonly label: string;
+  readonly shape: 'polygon' | 'line';
+  readonly points: readonly PositionM[];
+  readonly bufferM: number;
+}
+
+/** The planned building as it stands on the lot. */
+export interface Footprint {
+  readonly id: string;
+  readonly label: string;
+  readonly ring: RingM;
+}
+
+/** Limits that flags use. Editable per project; each carries its source in `core/survey/thresholds.ts`. */
+export interface FlagThresholds {
+  readonly minimumValueKBqPerM3: number;
+  readonly outsideOxygenPct: number;
+  readonly outsideCarbonDioxidePct: number;
+  readonly neighbourZ: number;
+  readonly shallowDepthM: number;
+  readonly lowSuctionPa: number;
+  readonly duplicateRpdPct: number;
+}
+
+export interface ProjectSettings {
+  readonly schemeId: string;
+  readonly referenceDepthM: number;
+  readonly thresholds: FlagThresholds;
+  readonly surface: SurfaceSettings;
+  readonly radonUnit: 'kBq/m3' | 'pCi/L';
+}
+
+export interface SurfaceSettings {
+  readonly method: 'kriging' | 'idw';
+  /** 'auto' lets the program choose and say why; otherwise the model below is used as it is. */
+  readonly model: 'auto' | VariogramParameters;
+  readonly transform: 'auto' | 'none' | 'log';
+  readonly idwPower: number;
+  /** null: chosen from the size of the lot. */
+  readonly cellM: number | null;
+}
+
+export interface VariogramParameters {
+  readonly kind: 'spherical' | 'exponential' | 'gaussian' | 'matern';
+  readonly nugget: number;
+  readonly partialSill: number;
+  /** Scale `a` of the formula: spherical reaches its sill at a; exponential 1 - exp(-h/a). */
+  readonly rangeM: number;
+  /** Matern only. */
+  readonly smoothness?: number;
+}
+
+/** Everything the window needs to draw a project, in one reply. */
+export interface ProjectView {
+  readonly path: string;
+  readonly revision: number;
+  readonly name: string;
+  readonly isDemo: boolean;
+  readonly note: string | null;
+  readonly frame: ProjectFrame;
+  readonly lot: RingM | null;
+  readonly lotAreaM2: number | null;
+  readonly keepOuts: readonly KeepOut[];
+  readonly footprint: Footprint | null;
+  readonly probes: readonly Probe[];
+  readonly samples: readonly Sample[];
+  readonly assessments: readonly SampleAssessment[];
+  readonly settings: ProjectSettings;
+  readonly canUndo: string | null;
+  readonly canRedo: string | null;
+  /** Plain words on what is odd in the project as a whole, such as a probe far off the lot. */
+  readonly warnings: readonly string[];
+}

@@ -1,0 +1,156 @@
+/** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
+import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
+import type { ClassResult, SurfaceResult } from './results.ts';
+
+/** Columns a sample file can bring; the mapping names a column for each that the file has. */
+export type ImportField =
+  | 'label'
+  | 'x'
+  | 'y'
+  | 'depth'
+  | 'soil'
+  | 'fineFraction'
+  | 'permeability'
+  | 'permeabilityClass'
+  | 'taken'
+  | 'radon'
+  | 'radonU'
+  | 'oxygen'
+  | 'carbonDioxide'
+  | 'suction'
+  | 'freshAir'
+  | 'water'
+  | 'kind'
+  | 'remark';
+
+export interface ColumnChoice {
+  readonly column: string;
+  /** Unit the column is written in, where the field has one: kBq/m3, Bq/m3, pCi/L, m, ft, cm, in, Pa, kPa, %, m2. */
+  readonly unit?: string;
+}
+
+export type ImportMapping = { readonly [F in ImportField]?: ColumnChoice };
+
+export interface ImportOptions {
+  readonly mapping?: ImportMapping;
+  readonly delimiter?: ',' | ';' | '\t' | '|';
+  readonly decimal?: '.' | ',';
+  /** System of the x and y columns; the project's own where absent. */
+  readonly crs?: ProjectCrs;
+  /** Coverage factor the file's uncertainty is stated at; 1 where absent. */
+  readonly coverageFactor?: number;
+}
+
+/** A message on one place of a file. An error keeps its row out; a warning lets it in. */
+export interface RowIssue {
+  readonly severity: 'error' | 'warning';
+  readonly file: string;
+  readonly row: number | null;
+  readonly field: string | null;
+  readonly message: string;
+}
+
+export interface ImportPreview {
+  readonly file: string;
+  readonly delimiter: string;
+  readonly decimal: string;
+  readonly columns: readonly string[];
+  readonly mapping: ImportMapping;
+  readonly head: readonly (readonly string[])[];
+  readonly rowCount: number;
+  readonly goodRows: number;
+  readonly issues: readonly RowIssue[];
+}
+
+export interface ImportReport {
+  readonly file: string;
+  readonly probesAdded: number;
+  readonly samplesAdded: number;
+  /** Rows already in the project, letter for letter: counted, not doubled. */
+  readonly rowsKnown: number;
+  readonly issues: readonly RowIssue[];
+}
+
+export interface RecordEntryView {
+  readonly seq: number;
+  readonly atUtc: string;
+  readonly actor: string;
+  readonly command: string;
+  readonly summary: string;
+  readonly hash: string;
+  readonly undone: boolean;
+}
+
+export interface CrsChoice {
+  readonly code: number;
+  readonly name: string;
+  readonly unitLabel: string;
+  readonly area: string;
+  readonly note: string | null;
+}
+
+export type FigureFormat = 'pdf' | 'svg' | 'png';
+export type PageSize = 'A4' | 'A3' | 'Letter' | 'Tabloid';
+
+export interface FigureOptions {
+  readonly page?: PageSize;
+  readonly orientation?: 'portrait' | 'landscape';
+  readonly dpi?: number;
+  readonly preparedBy?: string;
+}
+
+export type DemoLot = 'ordinary' | 'troubled';
+export type ExportFormat = 'geojson' | 'csv';
+
+export interface RequestMap {
+  'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
+  'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };
+  'project.open': { input: { path: string }; output: ProjectView };
+  'project.close': { input: Record<string, never>; output: null };
+  'project.view': { input: Record<string, never>; output: ProjectView };
+  'project.describe': { input: { name?: string; note?: string }; output: ProjectView };
+  /** Ring in native coordinates of `crs` (the project's own where absent). */
+  'lot.set': {
+    input: { ring: readonly (readonly [number, number])[]; crs?: ProjectCrs };
+    output: ProjectView;
+  };
+  'lot.import': { input: { path: string }; output: ProjectView };
+  'footprint.set': {
+    input: { label: string; ring: readonly (readonly [number, number])[] | null };
+    output: ProjectView;
+  };
+  'import.preview': { input: { path: string; options: ImportOptions }; output: ImportPreview };
+  'import.commit': {
+    input: { path: string; options: ImportOptions };
+    output: { view: ProjectView; report: ImportReport };
+  };
+  'ruling.set': {
+    input: { sampleIds: readonly string[]; verdict: RulingVerdict | null; reason: string };
+    output: ProjectView;
+  };
+  'settings.set': { input: { settings: ProjectSettings }; output: ProjectView };
+  'surface.compute': { input: Record<string, never>; output: SurfaceResult };
+  'class.compute': { input: Record<string, never>; output: ClassResult };
+  'figure.preview': { input: { options: FigureOptions }; output: { svg: string } };
+  'figure.save': {
+    input: { path: string; format: FigureFormat; options: FigureOptions };
+    output: { path: string; bytes: number };
+  };
+  'export.save': { input: { path: string; format: ExportFormat }; output: { path: string; bytes: number } };
+  'record.list': {
+    input: Record<string, never>;
+    output: { entries: readonly RecordEntryView[]; intact: boolean };
+  };
+  'record.undo': { input: Record<string, never>; output: ProjectView };
+  'record.redo': { input: Record<string, never>; output: ProjectView };
+  'crs.search': { input: { text: string }; output: { choices: readonly CrsChoice[] } };
+  'engine.info': {
+    input: Record<string, never>;
+    output: { host: string; node: string; version: string; threads: number };
+  };
+  'job.cancel': { input: { requestId: number }; output: null };
+}
+
+export type RequestName = keyof RequestMap;
+export type Input<N extends RequestName> = RequestMap[N]['input'];
+export type Output<N extends RequestName> = RequestMap[N]['output'];

@@ -1,0 +1,112 @@
+/** Computed results as they cross the border. Arrays are row by row from the south-west cell, NaN outside the lot. */
+import type { PolygonM, PositionM, VariogramParameters } from './model.ts';
+
+export interface GridSpec {
+  /** Centre of the south-west cell. */
+  readonly x0M: number;
+  readonly y0M: number;
+  readonly cellM: number;
+  readonly columns: number;
+  readonly rows: number;
+}
+
+export interface ContourLine {
+  readonly level: number;
+  readonly points: readonly PositionM[];
+  readonly closed: boolean;
+}
+
+/** Ground between two levels; `above` null means open to the top. */
+export interface ContourBand {
+  readonly from: number;
+  readonly to: number | null;
+  readonly polygons: readonly PolygonM[];
+}
+
+export interface CrossValidation {
+  readonly n: number;
+  readonly meanError: number;
+  readonly rmse: number;
+  /** Mean squared deviation ratio; null for methods without an error (IDW). */
+  readonly msdr: number | null;
+  readonly correlation: number;
+  readonly verdict: string;
+  readonly points: readonly {
+    readonly probeId: string;
+    readonly observed: number;
+    readonly predicted: number;
+    readonly z: number | null;
+  }[];
+}
+
+export interface VariogramResult {
+  readonly bins: readonly { readonly lagM: number; readonly semivariance: number; readonly pairs: number }[];
+  readonly model: VariogramParameters;
+  /** Weighted-least-squares fit to the bins, shown beside the model used where they differ. */
+  readonly fitted: VariogramParameters | null;
+  readonly transform: 'none' | 'log';
+  /** Unit of the semivariance: (kBq/m3)^2 or none for logs. */
+  readonly unit: string;
+  readonly reasons: readonly string[];
+}
+
+export interface SurfaceResult {
+  readonly revision: number;
+  readonly method: 'kriging' | 'idw';
+  readonly grid: GridSpec;
+  readonly estimateKBqPerM3: Float64Array;
+  /** NaN everywhere for IDW, which has no error of its own. */
+  readonly standardErrorKBqPerM3: Float64Array;
+  readonly exceedance: { readonly limitKBqPerM3: number; readonly probability: Float64Array } | null;
+  readonly levelsKBqPerM3: readonly number[];
+  readonly lines: readonly ContourLine[];
+  readonly bands: readonly ContourBand[];
+  readonly variogram: VariogramResult | null;
+  readonly crossValidation: CrossValidation;
+  /** Samples that carried a value, and those left out of the surface with the reason. */
+  readonly usedSampleIds: readonly string[];
+  readonly notUsed: readonly { readonly sampleId: string; readonly reason: string }[];
+  readonly warnings: readonly string[];
+  readonly seconds: number;
+}
+
+export interface ClassAlternative {
+  readonly what: string;
+  readonly statisticKBqPerM3: number | null;
+  readonly classId: string | null;
+  readonly className: string | null;
+}
+
+/** What a scheme says of the lot. `classId` null means refused: `refusal` says why and what to do. */
+export interface ClassResult {
+  readonly schemeId: string;
+  readonly schemeName: string;
+  readonly source: string;
+  readonly classId: string | null;
+  readonly className: string | null;
+  /** Where the outcome hangs on a bound: both classes, lowest first. */
+  readonly range: readonly string[] | null;
+  readonly refusal: string | null;
+  readonly statisticName: string;
+  readonly statisticKBqPerM3: number | null;
+  readonly quantileRule: string;
+  readonly permeabilityClass: 'low' | 'medium' | 'high' | null;
+  readonly permeabilityBasis: string;
+  readonly validCount: number;
+  readonly minimumCount: number;
+  /** The rule that decided, in words, with its numbers. */
+  readonly decidedBy: string;
+  readonly wouldChange: readonly string[];
+  /** Chance of each class from doubt of measurement (same points) and of sampling (other points). */
+  readonly doubts: readonly {
+    readonly kind: 'measurement' | 'sampling';
+    readonly probabilities: readonly { readonly classId: string; readonly probability: number }[];
+    readonly method: string;
+  }[];
+  /** Other quartile rules, the other route, without rulings: each as it would come out. */
+  readonly alternatives: readonly ClassAlternative[];
+  readonly unconfirmed: readonly string[];
+  readonly advice: string;
+  readonly cautions: readonly string[];
+  readonly excluded: readonly { readonly sampleId: string; readonly reason: string }[];
+}

@@ -1,0 +1,119 @@
+/** Run-time checks of every request's input: shape, length and finiteness. Tested to cover the whole request map. */
+import { z } from 'zod';
+import type { RequestName } from './requests.ts';
+
+const finite = z.number();
+const path = z.string().min(1).max(4096);
+const empty = z.object({}).strict();
+const position = z.tuple([finite, finite]);
+const ring = z.array(position).max(20_000);
+
+export const crsSchema = z.discriminatedUnion('kind', [
+  z.object({ kind: z.literal('epsg'), code: z.number().int().min(1024).max(999_999) }),
+  z.object({ kind: z.literal('local'), unit: z.enum(['m', 'ft', 'ft-us']), label: z.string().max(200) }),
+]);
+
+const columnChoice = z.object({ column: z.string().max(500), unit: z.string().max(32).optional() });
+
+export const importOptionsSchema = z.object({
+  mapping: z
+    .partialRecord(
+      z.enum([
+        'label',
+        'x',
+        'y',
+        'depth',
+        'soil',
+        'fineFraction',
+        'permeability',
+        'permeabilityClass',
+        'taken',
+        'radon',
+        'radonU',
+        'oxygen',
+        'carbonDioxide',
+        'suction',
+        'freshAir',
+        'water',
+        'kind',
+        'remark',
+      ]),
+      columnChoice,
+    )
+    .optional(),
+  delimiter: z.enum([',', ';', '\t', '|']).optional(),
+  decimal: z.enum(['.', ',']).optional(),
+  crs: crsSchema.optional(),
+  coverageFactor: finite.positive().max(10).optional(),
+});
+
+export const variogramParametersSchema = z.object({
+  kind: z.enum(['spherical', 'exponential', 'gaussian', 'matern']),
+  nugget: finite.min(0),
+  partialSill: finite.min(0),
+  rangeM: finite.positive(),
+  smoothness: finite.positive().max(10).optional(),
+});
+
+export const settingsSchema = z.object({
+  schemeId: z.string().max(100),
+  referenceDepthM: finite.positive().max(10),
+  thresholds: z.object({
+    minimumValueKBqPerM3: finite.min(0),
+    outsideOxygenPct: finite.min(0).max(100),
+    outsideCarbonDioxidePct: finite.min(0).max(100),
+    neighbourZ: finite.positive(),
+    shallowDepthM: finite.min(0).max(10),
+    lowSuctionPa: finite.min(0),
+    duplicateRpdPct: finite.min(0),
+  }),
+  surface: z.object({
+    method: z.enum(['kriging', 'idw']),
+    model: z.union([z.literal('auto'), variogramParametersSchema]),
+    transform: z.enum(['auto', 'none', 'log']),
+    idwPower: finite.positive().max(20),
+    cellM: finite.positive().nullable(),
+  }),
+  radonUnit: z.enum(['kBq/m3', 'pCi/L']),
+});
+
+const figureOptionsSchema = z.object({
+  page: z.enum(['A4', 'A3', 'Letter', 'Tabloid']).optional(),
+  orientation: z.enum(['portrait', 'landscape']).optional(),
+  dpi: finite.min(36).max(1200).optional(),
+  preparedBy: z.string().max(200).optional(),
+});
+
+export const inputSchemas = {
+  'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
+  'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),
+  'project.open': z.object({ path }),
+  'project.close': empty,
+  'project.view': empty,
+  'project.describe': z.object({
+    name: z.string().min(1).max(200).optional(),
+    note: z.string().max(20_000).optional(),
+  }),
+  'lot.set': z.object({ ring, crs: crsSchema.optional() }),
+  'lot.import': z.object({ path }),
+  'footprint.set': z.object({ label: z.string().max(200), ring: ring.nullable() }),
+  'import.preview': z.object({ path, options: importOptionsSchema }),
+  'import.commit': z.object({ path, options: importOptionsSchema }),
+  'ruling.set': z.object({
+    sampleIds: z.array(z.string().max(64)).min(1).max(10_000),
+    verdict: z.enum(['use', 'leave-out', 'lower-bound']).nullable(),
+    reason: z.string().max(2000),
+  }),
+  'settings.set': z.object({ settings: settingsSchema }),
+  'surface.compute': empty,
+  'class.compute': empty,
+  'figure.preview': z.object({ options: figureOptionsSchema }),
+  'figure.save': z.object({ path, format: z.enum(['pdf', 'svg', 'png']), options: figureOptionsSchema }),
+  'export.save': z.object({ path, format: z.enum(['geojson', 'csv']) }),
+  'record.list': empty,
+  'record.undo': empty,
+  'record.redo': empty,
+  'crs.search': z.object({ text: z.string().max(200) }),
+  'engine.info': empty,
+  'job.cancel': z.object({ requestId: z.number().int().nonnegative() }),
+} satisfies Record<RequestName, z.ZodType>;
