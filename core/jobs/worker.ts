@@ -1,0 +1,5 @@
+/** Entry of the worker threads. */
+import { jobs } from './registry.ts';
+import { serveJobs } from './serve.ts';
+
+serveJobs(jobs);
