@@ -1,6 +1,6 @@
-import { withLock } from './bootstrap-lock.mjs';
 import { installElectron } from './electron-install.mjs';
 import { findElectron } from './electron-runtime.mjs';
+import { withLock } from './lock.mjs';
 import { needsOf } from './needs.mjs';
 import { installPackages, packagesAreCurrent } from './packages.mjs';
 import { inRoot } from './paths.mjs';

@@ -1,5 +1,6 @@
-import { existsSync, mkdirSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, rmSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { withLock } from './lock.mjs';
 import { inRoot, root } from './paths.mjs';
 import { say } from './say.mjs';
 
@@ -49,10 +50,22 @@ function newestMs(path) {
  * @returns {Promise<unknown[]>} what Vite returns: the outputs, or watchers when watching
  * @throws whatever the first failing build throws
  */
-export async function buildAll({ watch = false } = {}) {
+export function buildAll({ watch = false } = {}) {
+  return withLock(inRoot('out', '.build-lock'), () => build(watch));
+}
+
+/**
+ * @param {boolean} watch
+ * @returns {Promise<unknown[]>}
+ */
+async function build(watch) {
   const vite = await import('vite');
-  rmSync(inRoot('dist'), { recursive: true, force: true });
+  // A source saved while the build runs is newer than the build.
+  const started = new Date();
   mkdirSync(inRoot('dist'), { recursive: true });
+  rmSync(STAMP, { force: true });
+  // Only what no build overwrites; a window open on the rest goes on running.
+  rmSync(inRoot('dist', 'chunks'), { recursive: true, force: true });
   const builds = [
     nodeBuild('main', { external: ['electron'] }),
     nodeBuild('engine', { external: ['electron', 'better-sqlite3'] }),
@@ -71,6 +84,7 @@ export async function buildAll({ watch = false } = {}) {
     ),
   );
   writeFileSync(STAMP, '');
+  utimesSync(STAMP, started, started);
   return results.flat();
 }
 
@@ -84,7 +98,7 @@ async function reactPlugin() {
 const COMMON = {
   root,
   configFile: false,
-  envFile: false,
+  envDir: false,
   logLevel: 'warn',
   clearScreen: false,
   publicDir: false,

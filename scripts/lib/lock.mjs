@@ -43,7 +43,7 @@ export async function withLock(folder, work, { pollMs = 500, limitMs = 30 * 60_0
     }
     if (!told)
       say(
-        `Another process (${readOwner(folder)?.pid ?? 'unknown'}) is preparing this clone; waiting for it ...`,
+        `Another process (${readOwner(folder)?.pid ?? 'unknown'}) is at the same work in this clone; waiting for it ...`,
       );
     told = true;
     if (Date.now() - started > limitMs) {
