@@ -58,6 +58,8 @@ export interface Sample {
   /** Already reduced value with its standard uncertainty (k = 1); null where no gas was got. */
   readonly radonKBqPerM3: number | null;
   readonly radonUKBqPerM3: number | null;
+  /** Reported as not detected: the value is below this; null where a value was got. */
+  readonly radonBelowKBqPerM3: number | null;
   readonly oxygenPct: number | null;
   readonly carbonDioxidePct: number | null;
   readonly suctionPa: number | null;
