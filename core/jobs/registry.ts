@@ -1,11 +1,15 @@
 /** All jobs of the program: what each takes and gives, and the functions that do it in a worker. */
+import type { LeaveOneOut } from '../geostat/cross-validate.ts';
+import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
 import type { JobSet } from './job.ts';
 import { type SurfaceTilesInput, type SurfaceTilesOutput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
+  'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
   'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: SurfaceTilesOutput };
 }
 
 export const jobs: JobSet<JobMap> = {
+  'cross-validate': crossValidate,
   'surface-tiles': surfaceTiles,
 };
