@@ -1,10 +1,11 @@
+import { existsSync } from 'node:fs';
 import { installElectron } from './electron-install.mjs';
 import { findElectron } from './electron-runtime.mjs';
 import { withLock } from './lock.mjs';
 import { needsOf } from './needs.mjs';
 import { installPackages, packagesAreCurrent } from './packages.mjs';
 import { inRoot } from './paths.mjs';
-import { findNode, noNodeMessage } from './project-node.mjs';
+import { findNode, noNodeMessage, ownNodePath } from './project-node.mjs';
 import { Stop, say } from './say.mjs';
 import { installSystemPackages, missingSystemPackages } from './system-packages.mjs';
 
@@ -25,7 +26,7 @@ export async function bootstrap(command) {
       if (!packagesAreCurrent()) await installPackages();
     });
   }
-  const node = findNode();
+  const node = findNode() ?? (await reinstalledNode());
   if (node === undefined) throw new Stop(noNodeMessage(process.platform, process.arch, process.version));
 
   if (needs.electron && findElectron() === undefined) {
@@ -41,6 +42,14 @@ export async function bootstrap(command) {
   }
   if (process.platform === 'linux') await ensureSystemPackages(needs);
   return node;
+}
+
+/** Where the project's Node was left out or deleted, installing once more may bring it. */
+async function reinstalledNode() {
+  const own = ownNodePath(process.platform, process.arch);
+  if (own === undefined || existsSync(inRoot(own))) return undefined;
+  await withLock(LOCK, installPackages);
+  return findNode();
 }
 
 /** @param {import('./needs.mjs').Needs} needs */

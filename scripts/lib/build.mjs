@@ -1,8 +1,9 @@
 import { existsSync, mkdirSync, readdirSync, rmSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { stripVTControlCharacters } from 'node:util';
 import { withLock } from './lock.mjs';
 import { inRoot, root } from './paths.mjs';
-import { say } from './say.mjs';
+import { Stop, say } from './say.mjs';
 
 /** Written last, so that its time is that of a complete build. */
 const STAMP = inRoot('dist', '.built');
@@ -48,10 +49,14 @@ function newestMs(path) {
  * Builds the program into dist/. The caller must run on the project's Node.
  * @param {{ watch?: boolean }} [options]
  * @returns {Promise<unknown[]>} what Vite returns: the outputs, or watchers when watching
- * @throws whatever the first failing build throws
+ * @throws {Stop} with what the first failing build says
  */
 export function buildAll({ watch = false } = {}) {
-  return withLock(inRoot('out', '.build-lock'), () => build(watch));
+  return withLock(inRoot('out', '.build-lock'), () => build(watch)).catch((error) => {
+    // What does not compile is a fault of the sources: their place in the message says more than our stack.
+    const text = error instanceof Error ? error.message : String(error);
+    throw new Stop(process.stderr.isTTY ? text : stripVTControlCharacters(text));
+  });
 }
 
 /**

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { createReadStream, mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
-import { findElectron, substituteFolder } from './electron-runtime.mjs';
+import { findElectron, SUBSTITUTE_RECIPE, substituteFolder } from './electron-runtime.mjs';
 import { findNpm, runNpm } from './packages.mjs';
 import { inRoot } from './paths.mjs';
 import { retry, run, tail } from './run.mjs';
@@ -146,7 +146,10 @@ function finishSubstitute(folder) {
   rmSync(substituteFolder, { recursive: true, force: true });
   mkdirSync(dirname(substituteFolder), { recursive: true });
   renameSync(folder, substituteFolder);
-  writeFileSync(join(substituteFolder, '.ok'), JSON.stringify({ version: SUBSTITUTE.version }));
+  writeFileSync(
+    join(substituteFolder, '.ok'),
+    JSON.stringify({ version: SUBSTITUTE.version, recipe: SUBSTITUTE_RECIPE }),
+  );
 }
 
 /**
@@ -169,7 +172,13 @@ const { name, version, main } = JSON.parse(readFileSync(join(appPath, 'package.j
 app.setAppPath(appPath);
 app.setName(name);
 app.setVersion(version);
-await import(pathToFileURL(join(appPath, main ?? 'index.js')).href);
+try {
+  await import(pathToFileURL(join(appPath, main ?? 'index.js')).href);
+} catch (error) {
+  // Left alone, Electron would stay open without a window.
+  console.error(error);
+  app.exit(1);
+}
 `;
 
 /**

@@ -6,6 +6,9 @@ import { inRoot } from './paths.mjs';
 /** Where the runtime that npm carries is unpacked; its `.ok` file is written last. */
 export const substituteFolder = inRoot('node_modules', '.cache', 'electron-runtime');
 
+/** Raised when the way it is prepared changes, so that one unpacked earlier is made anew. */
+export const SUBSTITUTE_RECIPE = 2;
+
 /**
  * @typedef {object} ElectronRuntime
  * @property {string} path the program to start, with the repository's folder as its first plain argument
@@ -47,7 +50,8 @@ function findOwnElectron() {
 /** @returns {ElectronRuntime | undefined} */
 function findSubstitute() {
   try {
-    const { version } = JSON.parse(readFileSync(join(substituteFolder, '.ok'), 'utf8'));
+    const { version, recipe } = JSON.parse(readFileSync(join(substituteFolder, '.ok'), 'utf8'));
+    if (recipe !== SUBSTITUTE_RECIPE) return undefined;
     return { path: join(substituteFolder, 'electron'), version, substitute: true };
   } catch {
     return undefined;

@@ -123,7 +123,7 @@ export async function installPackages() {
   const installed = readEntries(inRoot('node_modules', '.package-lock.json'));
   const blocking = () => missingNativePackages(wanted).filter((folder) => !OWN_NODE.test(folder));
 
-  if (!installedMatches(wanted, installed) || blocking().length > 0) {
+  if (!installedMatches(wanted, installed) || missingNativePackages(wanted).length > 0) {
     say('Installing packages (about half a minute) ...');
     const npm = findNpm();
     const outcome = await retry(
