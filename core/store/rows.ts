@@ -1,0 +1,149 @@
+/** Rows exactly as the tables hold them: column names, unit suffixes and 0/1 flags of migrations/*.sql. */
+import type { KeepOut, PermeabilityClass, ProbeState, RulingVerdict, SampleKind } from '../contract/model.ts';
+
+export type Flag01 = 0 | 1;
+
+export interface ProjectRow {
+  readonly id: string;
+  readonly name: string;
+  readonly note: string | null;
+  readonly is_demo: Flag01;
+  readonly crs_json: string;
+  readonly origin_x: number;
+  readonly origin_y: number;
+  readonly settings_json: string;
+  readonly created_utc: string;
+}
+
+export interface LotRow {
+  readonly id: string;
+  /** [[x, y], ...] as entered, in the system of `crs_json`; where that is null, native. */
+  readonly ring_json: string;
+  readonly crs_json: string | null;
+  readonly source: string;
+  readonly source_attachment: string | null;
+}
+
+export interface KeepOutRow {
+  readonly id: string;
+  readonly label: string;
+  readonly shape: KeepOut['shape'];
+  readonly points_json: string;
+  readonly buffer_m: number;
+}
+
+export interface FootprintRow {
+  readonly id: string;
+  readonly label: string;
+  readonly ring_json: string;
+}
+
+export interface PlacementRow {
+  readonly id: string;
+  readonly footprint_id: string;
+  readonly dx_m: number;
+  readonly dy_m: number;
+  readonly turn_deg: number;
+  readonly mirrored: Flag01;
+  readonly chosen: Flag01;
+}
+
+export interface ProbeRow {
+  readonly id: string;
+  readonly label: string;
+  readonly state: ProbeState;
+  readonly planned_x: number | null;
+  readonly planned_y: number | null;
+  readonly driven_x: number | null;
+  readonly driven_y: number | null;
+  readonly depth_m: number | null;
+  readonly soil: string | null;
+  readonly fine_fraction_pct: number | null;
+  readonly permeability_m2: number | null;
+  readonly permeability_class: PermeabilityClass | null;
+  readonly added: Flag01;
+  readonly note: string | null;
+}
+
+export interface SampleRow {
+  readonly id: string;
+  readonly probe_id: string;
+  readonly kind: SampleKind;
+  readonly taken_utc: string | null;
+  readonly depth_m: number | null;
+  readonly radon_kbq_per_m3: number | null;
+  readonly radon_u_kbq_per_m3: number | null;
+  readonly common_u_rel: number | null;
+  readonly oxygen_pct: number | null;
+  readonly carbon_dioxide_pct: number | null;
+  readonly suction_pa: number | null;
+  readonly pumped_ml: number | null;
+  readonly said_fresh_air: Flag01;
+  readonly said_water: Flag01;
+  readonly remark: string | null;
+  readonly source_attachment: string | null;
+  readonly source_row: number | null;
+  readonly entered_json: string | null;
+}
+
+export interface ReadingRow {
+  readonly id: string;
+  readonly sample_id: string;
+  readonly start_s: number;
+  readonly length_s: number;
+  readonly counts: number;
+  readonly window: string | null;
+}
+
+export interface RulingRow {
+  readonly id: string;
+  readonly sample_id: string;
+  readonly verdict: RulingVerdict;
+  readonly reason: string;
+  readonly actor_id: string;
+  readonly at_utc: string;
+}
+
+export interface ActorRow {
+  readonly id: string;
+  readonly name: string;
+}
+
+/** Tables that change only through the record. */
+export interface RowMap {
+  project: ProjectRow;
+  lot: LotRow;
+  keep_out: KeepOutRow;
+  footprint: FootprintRow;
+  placement: PlacementRow;
+  probe: ProbeRow;
+  sample: SampleRow;
+  reading: ReadingRow;
+  ruling: RulingRow;
+}
+
+export type TableName = keyof RowMap;
+
+/** Parents before children. */
+export const TABLES = [
+  'project',
+  'lot',
+  'keep_out',
+  'footprint',
+  'placement',
+  'probe',
+  'sample',
+  'reading',
+  'ruling',
+] as const satisfies readonly TableName[];
+
+type NullableKeys<R> = { [K in keyof R]-?: null extends R[K] ? K : never }[keyof R];
+
+/** A row to insert: the id is made where absent, a column that may be empty is NULL where absent. */
+export type NewRow<T extends TableName> = Omit<RowMap[T], 'id' | NullableKeys<RowMap[T]>> &
+  Partial<Pick<RowMap[T], ('id' & keyof RowMap[T]) | NullableKeys<RowMap[T]>>>;
+
+export type RowPatch<T extends TableName> = Partial<Omit<RowMap[T], 'id'>>;
+
+/** A row as the record keeps it. */
+export type RowImage = { readonly [column: string]: string | number | null };
