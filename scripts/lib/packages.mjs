@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { delimiter, dirname, join, resolve } from 'node:path';
 import { inRoot, root } from './paths.mjs';
-import { retry, run, tail } from './run.mjs';
+import { reasonIn, retry, run, tail } from './run.mjs';
 import { Stop, say } from './say.mjs';
 
 /** Holds the sha256 of the package-lock.json the packages were installed from. */
@@ -133,7 +133,7 @@ export async function installPackages() {
         if (result.code !== 0 || missingNativePackages(wanted).length === 0) return result;
         return { code: 1, output: `npm left out: ${missingNativePackages(wanted).join(', ')}` };
       },
-      ({ output }, tryNumber) => say(`  Try ${tryNumber} of 3 failed:\n${tail(output)}`),
+      ({ output }, tryNumber) => say(`  Try ${tryNumber} of 3 failed: ${reasonIn(output)}`),
     );
     if (
       outcome.code !== 0 &&

@@ -124,3 +124,12 @@ export function tail(output, lines = 12) {
   const kept = output.trim().split('\n').slice(-lines);
   return kept.map((line) => `    ${line}`).join('\n');
 }
+
+/**
+ * The one line of a program's output that says what went wrong: its first that speaks of an error, else its last.
+ * @param {string} output
+ */
+export function reasonIn(output) {
+  const lines = output.trim().split('\n');
+  return (lines.find((line) => /error|failed|stopped after/i.test(line)) ?? lines.at(-1) ?? '').trim();
+}

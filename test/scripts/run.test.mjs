@@ -2,7 +2,7 @@ import { spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { describe, expect, test } from 'vitest';
 import { inRoot } from '../../scripts/lib/paths.mjs';
-import { retry, run, tail } from '../../scripts/lib/run.mjs';
+import { reasonIn, retry, run, tail } from '../../scripts/lib/run.mjs';
 
 const node = process.execPath;
 
@@ -91,4 +91,12 @@ describe.skipIf(process.platform === 'win32')('relay', () => {
 
 test('tail keeps the last lines, indented', () => {
   expect(tail('a\nb\nc\n', 2)).toBe('    b\n    c');
+});
+
+test('the reason is the first line that speaks of an error, else the last', () => {
+  expect(reasonIn('npm warn old\nnpm error code ECONNREFUSED\nnpm error stack\n')).toBe(
+    'npm error code ECONNREFUSED',
+  );
+  expect(reasonIn('one\n  two  \n')).toBe('two');
+  expect(reasonIn('')).toBe('');
 });
