@@ -3,14 +3,7 @@
  * tells them apart. Unit box -1..1 with y down; the centre is the probe.
  */
 
-export type SymbolKind =
-  | 'valid'
-  | 'suspect'
-  | 'diluted'
-  | 'water'
-  | 'left-out'
-  | 'no-value'
-  | 'planned';
+export type SymbolKind = 'valid' | 'suspect' | 'diluted' | 'water' | 'left-out' | 'no-value' | 'planned';
 
 export type PathSegment =
   | readonly ['M', number, number]
@@ -89,7 +82,11 @@ const SYMBOLS: Record<SymbolKind, ProbeSymbol> = {
     name: 'Water or tight ground: no gas',
     colour: '#0a5c8f',
     parts: [
-      { path: polygon([-0.84, -0.84], [0.84, -0.84], [0.84, 0.84], [-0.84, 0.84]), fill: 'paper', line: 0.26 },
+      {
+        path: polygon([-0.84, -0.84], [0.84, -0.84], [0.84, 0.84], [-0.84, 0.84]),
+        fill: 'paper',
+        line: 0.26,
+      },
       {
         path: [
           ['M', -0.84, 0.1],

@@ -1,0 +1,86 @@
+/** What the scheme says of the lot: the statement for page 1 and the detail behind it. */
+import type { ClassResult } from '../contract/results.ts';
+import { type Block, BlockBuilder } from './blocks.ts';
+import type { FigureInput } from './figure-model.ts';
+import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
+import { fitSize } from './text.ts';
+import { formatRadon, unitText } from './words.ts';
+
+const SMALL = { sizePt: SMALL_PT } as const;
+
+function statementOf(result: ClassResult): string {
+  if (result.range !== null && result.range.length > 1) return result.range.join(' to ');
+  return result.className ?? 'No class';
+}
+
+function statisticOf(result: ClassResult, input: FigureInput): string {
+  const value =
+    result.statisticKBqPerM3 === null
+      ? 'none'
+      : `${formatRadon(result.statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)}`;
+  const permeability = result.permeabilityClass === null ? 'not known' : result.permeabilityClass;
+  return (
+    `${result.statisticName}: ${value} (${result.quantileRule}). ` +
+    `Valid values: ${result.validCount} of at least ${result.minimumCount}. ` +
+    `Permeability: ${permeability} (${result.permeabilityBasis}).`
+  );
+}
+
+/** The class or the refusal, the number behind it, the scheme with its source, and what is not confirmed. */
+export function classStatement(input: FigureInput, widthMm: number): Block {
+  const block = new BlockBuilder(widthMm).heading('CLASS OF THE LOT');
+  const result = input.classResult;
+  if (result === null) {
+    return block.paragraph('No class has been worked out for this lot.').build('class', true);
+  }
+  const statement = statementOf(result);
+  const sizePt = fitSize(statement, 'semibold', CLASS_PT, 9, widthMm);
+  block.gap(0.4).paragraph(statement, { sizePt, face: 'semibold', role: 'class' }).gap(0.6);
+  if (result.range !== null && result.range.length > 1) {
+    block.paragraph('The outcome hangs on values known only as bounds: both classes are printed.');
+  }
+  if (result.refusal !== null) block.paragraph(result.refusal);
+  block.paragraph(statisticOf(result, input));
+  if (result.decidedBy !== '') block.paragraph(result.decidedBy);
+  block
+    .gap(0.5)
+    .paragraph(`${result.schemeName}. ${result.source}`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
+  if (result.unconfirmed.length > 0) {
+    block
+      .gap(0.5)
+      .paragraph(`Unconfirmed: ${result.unconfirmed.join(' ')}`, {
+        ...SMALL,
+        face: 'italic',
+        role: 'unconfirmed',
+      });
+  }
+  return block.build('class', true);
+}
+
+/** The other ways the class could have come out, its doubts and the scheme's own advice; null where there is none. */
+export function classDetail(input: FigureInput, widthMm: number): Block | null {
+  const result = input.classResult;
+  if (result === null) return null;
+  const block = new BlockBuilder(widthMm).heading('CLASS IN DETAIL');
+  const before = block.yMm;
+  for (const { what, className, statisticKBqPerM3 } of result.alternatives) {
+    const value =
+      statisticKBqPerM3 === null
+        ? ''
+        : ` (${formatRadon(statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)})`;
+    block.paragraph(`${what}: ${className ?? 'no class'}${value}`, SMALL);
+  }
+  for (const { kind, probabilities, method } of result.doubts) {
+    const name =
+      kind === 'measurement'
+        ? 'Doubt of measurement (these points again)'
+        : 'Doubt of sampling (other points)';
+    const shares = probabilities.map((p) => `${p.classId} ${Math.round(p.probability * 100)} %`).join(', ');
+    block.paragraph(`${name}: ${shares}. ${method}`, SMALL);
+  }
+  if (result.wouldChange.length > 0)
+    block.paragraph(`What would change it: ${result.wouldChange.join(' ')}`, SMALL);
+  if (result.advice !== '') block.paragraph(result.advice, SMALL);
+  for (const caution of result.cautions) block.paragraph(caution, SMALL);
+  return block.yMm === before ? null : block.build('class-detail', false);
+}

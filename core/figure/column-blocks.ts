@@ -1,0 +1,208 @@
+/** The other blocks beside the map: legend, findings, cautions, method and quality. */
+import { bandColour } from '../contract/ramp.ts';
+import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
+import { type Block, BlockBuilder } from './blocks.ts';
+import { isLimit } from './draw-map.ts';
+import { drawSymbol } from './draw-symbol.ts';
+import type { FigureInput } from './figure-model.ts';
+import type { PathNode, SceneNode, Stroke, TextNode } from './scene.ts';
+import { polylineSegments, rectSegments } from './scene.ts';
+import {
+  BODY_PT,
+  FOOTPRINT_LINE,
+  INK,
+  KEEP_OUT_LINE,
+  LOT_LINE,
+  SMALL_PT,
+  SOFT_INK,
+  SYMBOL_HALF_MM,
+} from './style.ts';
+import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
+import { describeSurface, formatLevel, unitText } from './words.ts';
+
+const KEY_WIDTH_MM = 8;
+const ROW_MM = 3.9;
+const SMALL = { sizePt: SMALL_PT } as const;
+
+function textAt(
+  text: string,
+  xMm: number,
+  yMm: number,
+  sizePt = BODY_PT,
+  more: Partial<TextNode> = {},
+): TextNode {
+  return {
+    kind: 'text',
+    text,
+    xMm,
+    yMm: yMm + (CAP_HEIGHT / 2) * sizePt * MM_PER_PT,
+    sizePt,
+    face: 'regular',
+    colour: INK,
+    anchor: 'start',
+    ...more,
+  };
+}
+
+function keyRow(block: BlockBuilder, key: (yMm: number) => readonly SceneNode[], text: string): void {
+  const lines = wrapText(text, 'regular', BODY_PT, block.widthMm - KEY_WIDTH_MM);
+  block.draw(...key(block.yMm + ROW_MM / 2));
+  lines.forEach((line, i) => {
+    block.draw(textAt(line, KEY_WIDTH_MM, block.yMm + ROW_MM / 2 + i * 3.1));
+  });
+  block.gap(ROW_MM + (lines.length - 1) * 3.1);
+}
+
+function lineKey(stroke: Stroke): (yMm: number) => PathNode[] {
+  return (yMm) => [
+    {
+      kind: 'path',
+      segments: polylineSegments([
+        [0.3, yMm],
+        [KEY_WIDTH_MM - 1.7, yMm],
+      ]),
+      stroke,
+    },
+  ];
+}
+
+function keepOutKey(yMm: number): PathNode[] {
+  const rect = { xMm: 0.3, yMm: yMm - 1.1, widthMm: KEY_WIDTH_MM - 2, heightMm: 2.2 };
+  const slants = [0.3, 1.8, 3.3].map((x) =>
+    polylineSegments([
+      [x, yMm + 1.1],
+      [x + 2.2, yMm - 1.1],
+    ]),
+  );
+  return [{ kind: 'path', segments: [...rectSegments(rect), ...slants.flat()], stroke: KEEP_OUT_LINE }];
+}
+
+/** The ramp as one bar in even steps with its levels, class limits marked by a longer, heavier tick and their names. */
+function drawRamp(block: BlockBuilder, input: FigureInput): void {
+  const surface = input.surface;
+  if (surface === null || surface.bands.length === 0) return;
+  const count = surface.bands.length;
+  const barWidth = block.widthMm - 0.3;
+  const step = barWidth / count;
+  const top = block.yMm + 3.4;
+  surface.bands.forEach((_, i) => {
+    block.draw({
+      kind: 'path',
+      segments: rectSegments({ xMm: i * step, yMm: top, widthMm: step, heightMm: 3.6 }),
+      fill: bandColour(i, count),
+    });
+  });
+  block.draw({
+    kind: 'path',
+    segments: rectSegments({ xMm: 0, yMm: top, widthMm: barWidth, heightMm: 3.6 }),
+    stroke: { colour: INK, widthMm: 0.12 },
+  });
+  let lastRight = Number.NEGATIVE_INFINITY;
+  let lastNameRight = Number.NEGATIVE_INFINITY;
+  const edges = surface.bands.slice(1).map((band, i) => ({ level: band.from, x: (i + 1) * step }));
+  // Limits are lettered first, so that a plain level gives way to them.
+  const byRank = [...edges].sort((a, b) => Number(isLimit(b.level, input)) - Number(isLimit(a.level, input)));
+  const taken: { from: number; to: number }[] = [];
+  for (const { level, x } of byRank) {
+    const limit = isLimit(level, input);
+    block.draw({
+      kind: 'path',
+      segments: polylineSegments([
+        [x, top - (limit ? 0.9 : 0)],
+        [x, top + 3.6 + (limit ? 0.9 : 0.5)],
+      ]),
+      stroke: { colour: INK, widthMm: limit ? 0.4 : 0.12 },
+    });
+    const text = formatLevel(level, input.radonUnit);
+    const face = limit ? 'semibold' : 'regular';
+    const half = measureText(text, face, SMALL_PT) / 2 + 0.5;
+    if (taken.some(({ from, to }) => x - half < to && from < x + half)) continue;
+    taken.push({ from: x - half, to: x + half });
+    block.draw(textAt(text, x, top + 6, SMALL_PT, { face, anchor: 'middle', role: 'ramp-level' }));
+    lastRight = Math.max(lastRight, x + half);
+  }
+  for (const { level, x } of edges) {
+    const limit = input.limits.find((l) => isLimit(level, { ...input, limits: [l] }));
+    if (limit === undefined) continue;
+    const name = `${limit.name} from here`;
+    const width = measureText(name, 'italic', SMALL_PT);
+    const start = Math.min(x + 0.6, block.widthMm - width);
+    if (start < lastNameRight + 1) continue;
+    lastNameRight = start + width;
+    block.draw(textAt(name, start, top - 1.7, SMALL_PT, { face: 'italic', role: 'ramp-limit' }));
+  }
+  block.gap(3.4 + 3.6 + 4.2);
+}
+
+/** Symbols with their counts, lines, and the ramp. */
+export function legend(input: FigureInput, widthMm: number): Block {
+  const block = new BlockBuilder(widthMm).heading(`LEGEND · RADON IN SOIL GAS, ${unitText(input.radonUnit)}`);
+  drawRamp(block, input);
+  if (input.surface === null) {
+    block
+      .paragraph(input.noSurfaceReason ?? 'No surface has been computed.', {
+        face: 'italic',
+        colour: SOFT_INK,
+      })
+      .gap(0.8);
+  }
+  for (const kind of SYMBOL_KINDS) {
+    const count = input.probes.filter((probe) => probe.symbol === kind).length;
+    if (count === 0) continue;
+    keyRow(
+      block,
+      (yMm) => drawSymbol(kind, [(KEY_WIDTH_MM - 2) / 2, yMm], SYMBOL_HALF_MM),
+      `${probeSymbol(kind).name} (${count})`,
+    );
+  }
+  if (input.lot !== null) {
+    const area = input.lotAreaM2 === null ? '' : `, ${Math.round(input.lotAreaM2)} m²`;
+    keyRow(block, lineKey(LOT_LINE), `Lot line${area}`);
+  }
+  if (input.footprint !== null) keyRow(block, lineKey(FOOTPRINT_LINE), 'Footprint of the planned building');
+  if (input.keepOuts.length > 0) keyRow(block, keepOutKey, 'Keep-out with its buffer: no probe driven');
+  return block.build('legend', true);
+}
+
+/** Samples that do not count as read. The first `most` are named; the rest are counted and stand in the table. */
+export function exceptions(input: FigureInput, widthMm: number, most: number): Block | null {
+  const all = input.exceptions;
+  if (all.length === 0) return null;
+  const block = new BlockBuilder(widthMm).heading(`FLAGGED AND LEFT OUT (${all.length})`);
+  for (const { label, text } of all.slice(0, most)) block.paragraph(`${label}: ${text}`, SMALL);
+  if (all.length > most) {
+    block.paragraph(`and ${all.length - most} more: see the table of samples.`, { ...SMALL, face: 'italic' });
+  }
+  return block.build('exceptions', true);
+}
+
+export function cautions(input: FigureInput, widthMm: number): Block {
+  const block = new BlockBuilder(widthMm).heading('CAUTIONS');
+  for (const caution of input.cautions) block.paragraph(caution, { ...SMALL, role: 'caution' }).gap(0.35);
+  return block.build('cautions', true);
+}
+
+export function methodBlock(input: FigureInput, widthMm: number): Block | null {
+  if (input.surface === null) return null;
+  const block = new BlockBuilder(widthMm).heading('METHOD');
+  for (const line of describeSurface(input.surface)) block.paragraph(line, { ...SMALL, role: 'method' });
+  return block.build('method', false);
+}
+
+export function qualityBlock(input: FigureInput, widthMm: number): Block {
+  return new BlockBuilder(widthMm)
+    .heading('QUALITY')
+    .paragraph(input.quality ?? 'No duplicates, blanks or calibration are on record.', {
+      ...SMALL,
+      role: 'quality',
+    })
+    .build('quality', false);
+}
+
+/** What the map could not show. */
+export function remarksBlock(remarks: readonly string[], widthMm: number): Block | null {
+  if (remarks.length === 0) return null;
+  const block = new BlockBuilder(widthMm).heading('ON THIS MAP');
+  for (const remark of remarks) block.paragraph(remark, SMALL);
+  return block.build('remarks', true);
+}

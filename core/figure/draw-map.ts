@@ -1,0 +1,319 @@
+/** The map frame: bands, contours, lot, footprint, keep-outs and probes, lettered. */
+import type { PositionM } from '../contract/model.ts';
+import { bandColour } from '../contract/ramp.ts';
+import { labelLine } from './contour-labels.ts';
+import { drawSymbol } from './draw-symbol.ts';
+import type { FigureInput } from './figure-model.ts';
+import { drawFrameGrid } from './frame-grid.ts';
+import { keepOutRings } from './keep-out-outline.ts';
+import type { MapView } from './map-view.ts';
+import { toPage } from './map-view.ts';
+import { contains, inflate, lineBoxes, Obstacles } from './obstacles.ts';
+import { type ProbeMark, placeProbeLabels } from './probe-labels.ts';
+import type { PathSegment, PointMm, RectMm, SceneNode, TextNode } from './scene.ts';
+import { polylineSegments, rectSegments } from './scene.ts';
+import {
+  CONTOUR_LINE,
+  FOOTPRINT_LINE,
+  INK,
+  KEEP_OUT_LINE,
+  LIMIT_LINE,
+  LOT_LINE,
+  NEAT_LINE,
+  PAPER,
+  SMALL_PT,
+  SOFT_INK,
+} from './style.ts';
+import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
+import { formatLevel } from './words.ts';
+
+export interface DrawnMap {
+  readonly nodes: readonly SceneNode[];
+  /** Sentences that belong under the map, such as labels that found no room. */
+  readonly remarks: readonly string[];
+}
+
+function drawBands(input: FigureInput, view: MapView): SceneNode[] {
+  const bands = input.surface?.bands ?? [];
+  return bands.flatMap((band, i): SceneNode[] => {
+    const segments = band.polygons.flatMap((polygon) =>
+      polygon.flatMap((ring) =>
+        polylineSegments(
+          ring.map((p) => toPage(view, p)),
+          true,
+        ),
+      ),
+    );
+    return segments.length === 0 ? [] : [{ kind: 'path', segments, fill: bandColour(i, bands.length) }];
+  });
+}
+
+/** A level is a class limit where the scheme says so, whatever the rounding of its last digit. */
+export function isLimit(level: number, input: FigureInput): boolean {
+  return input.limits.some(({ valueKBqPerM3: v }) => Math.abs(v - level) <= 1e-6 * Math.max(1, Math.abs(v)));
+}
+
+function drawContours(
+  input: FigureInput,
+  view: MapView,
+  within: RectMm,
+  obstacles: Obstacles,
+): { lines: SceneNode[]; labels: SceneNode[] } {
+  const lines: SceneNode[] = [];
+  const labels: SceneNode[] = [];
+  // Class limits choose their label places first.
+  const ordered = [...(input.surface?.lines ?? [])].sort(
+    (a, b) => Number(isLimit(b.level, input)) - Number(isLimit(a.level, input)),
+  );
+  for (const line of ordered) {
+    const heavy = isLimit(line.level, input);
+    const points = line.points.map((p) => toPage(view, p));
+    const first = points[0];
+    const pointsMm = line.closed && first !== undefined ? [...points, first] : points;
+    const drawn = labelLine(
+      { text: formatLevel(line.level, input.radonUnit), heavy, pointsMm },
+      within,
+      obstacles,
+    );
+    for (const piece of drawn.pieces) {
+      lines.push({
+        kind: 'path',
+        segments: polylineSegments(piece),
+        stroke: heavy ? LIMIT_LINE : CONTOUR_LINE,
+      });
+    }
+    labels.push(...drawn.labels);
+  }
+  return { lines, labels };
+}
+
+/** Slanted hatching over a rectangle, to be clipped to an outline. */
+function hatch(box: RectMm, spacingMm: number): PathSegment[] {
+  const segments: PathSegment[] = [];
+  const right = box.xMm + box.widthMm;
+  const bottom = box.yMm + box.heightMm;
+  for (let s = Math.ceil((box.xMm + box.yMm) / spacingMm) * spacingMm; s < right + bottom; s += spacingMm) {
+    segments.push(['M', s - bottom, bottom], ['L', s - box.yMm, box.yMm]);
+  }
+  return segments;
+}
+
+function boxAround(points: readonly PointMm[]): RectMm {
+  const xs = points.map(([x]) => x);
+  const ys = points.map(([, y]) => y);
+  const [xMm, yMm] = [Math.min(...xs), Math.min(...ys)];
+  return { xMm, yMm, widthMm: Math.max(...xs) - xMm, heightMm: Math.max(...ys) - yMm };
+}
+
+/** A name along an edge of a ring, on the first edge and side where it lies free; none where there is no such place. */
+function nameAlongRing(
+  ring: readonly PointMm[],
+  text: string,
+  within: RectMm,
+  obstacles: Obstacles,
+): TextNode | null {
+  const width = measureText(text, 'italic', SMALL_PT);
+  const capHeight = CAP_HEIGHT * SMALL_PT * MM_PER_PT;
+  const edges = ring
+    .map((from, i) => ({ from, to: ring[(i + 1) % ring.length] as PointMm }))
+    .map((edge) => ({ ...edge, length: Math.hypot(edge.to[0] - edge.from[0], edge.to[1] - edge.from[1]) }))
+    .filter((edge) => edge.length > 0)
+    .sort((a, b) => b.length - a.length)
+    .slice(0, 8);
+  for (const { from, to, length } of edges) {
+    const along: PointMm = [(to[0] - from[0]) / length, (to[1] - from[1]) / length];
+    for (const offset of [-1, 1]) {
+      for (const part of [0.5, 0.25, 0.75]) {
+        const lift = offset * (capHeight / 2 + 0.9);
+        const centre: PointMm = [
+          from[0] + along[0] * length * part - along[1] * lift,
+          from[1] + along[1] * length * part + along[0] * lift,
+        ];
+        const half = (width / 2) * 1.02;
+        const boxes = lineBoxes(
+          [centre[0] - along[0] * half, centre[1] - along[1] * half],
+          [centre[0] + along[0] * half, centre[1] + along[1] * half],
+          capHeight / 2 + 0.35,
+        );
+        if (boxes.some((box) => !contains(within, box) || obstacles.hits(box))) continue;
+        for (const box of boxes) obstacles.add(box);
+        let angle = (Math.atan2(along[1], along[0]) * 180) / Math.PI;
+        if (angle > 90.01) angle -= 180;
+        if (angle <= -89.99) angle += 180;
+        const radians = (angle * Math.PI) / 180;
+        return {
+          kind: 'text',
+          text,
+          xMm: centre[0] - (Math.sin(radians) * capHeight) / 2,
+          yMm: centre[1] + (Math.cos(radians) * capHeight) / 2,
+          sizePt: SMALL_PT,
+          face: 'italic',
+          colour: INK,
+          anchor: 'middle',
+          rotationDeg: angle,
+          halo: { colour: PAPER, widthMm: 0.35 },
+          role: 'outline-label',
+        };
+      }
+    }
+  }
+  return null;
+}
+
+interface Lettering {
+  readonly shapes: SceneNode[];
+  readonly names: SceneNode[];
+}
+
+function drawKeepOuts(input: FigureInput, view: MapView, within: RectMm, obstacles: Obstacles): Lettering {
+  const shapes: SceneNode[] = [];
+  const names: SceneNode[] = [];
+  for (const [i, keepOut] of input.keepOuts.entries()) {
+    const rings = keepOutRings(keepOut).map((ring) => ring.map((p) => toPage(view, p)));
+    if (keepOut.shape === 'line') {
+      const points = keepOut.points.map((p) => toPage(view, p));
+      shapes.push({
+        kind: 'path',
+        segments: polylineSegments(points),
+        stroke: { ...KEEP_OUT_LINE, widthMm: 0.3, dashMm: [2.4, 0.8, 0.4, 0.8] },
+      });
+    }
+    const outline = rings.flatMap((ring) => polylineSegments(ring, true));
+    if (outline.length === 0) continue;
+    shapes.push({
+      kind: 'group',
+      name: `keep-out-${i + 1}`,
+      clip: outline,
+      children: [{ kind: 'path', segments: hatch(boxAround(rings.flat()), 1.5), stroke: KEEP_OUT_LINE }],
+    });
+    shapes.push({ kind: 'path', segments: outline, stroke: KEEP_OUT_LINE });
+    const name = nameAlongRing(rings[0] as PointMm[], keepOut.label, within, obstacles);
+    if (name !== null) names.push(name);
+  }
+  return { shapes, names };
+}
+
+function messageInFrame(text: string, frameRect: RectMm): SceneNode[] {
+  const size = SMALL_PT + 1;
+  return wrapText(text, 'italic', size, frameRect.widthMm - 20).map((line, i) => ({
+    kind: 'text',
+    text: line,
+    xMm: frameRect.xMm + frameRect.widthMm / 2,
+    yMm: frameRect.yMm + 6 + i * 3.4,
+    sizePt: size,
+    face: 'italic',
+    colour: SOFT_INK,
+    anchor: 'middle',
+    halo: { colour: PAPER, widthMm: 0.4 },
+    role: 'map-message',
+  }));
+}
+
+/** Draws the whole frame, neat line and coordinate ticks included. */
+export function drawMap(input: FigureInput, view: MapView): DrawnMap {
+  const { frameRect } = view;
+  const within = inflate(frameRect, -1);
+  const obstacles = new Obstacles();
+  const page = (positions: readonly PositionM[]): PointMm[] => positions.map((p) => toPage(view, p));
+  const lot = input.lot === null ? null : page(input.lot);
+  const lotSegments = lot === null ? null : polylineSegments(lot, true);
+  const footprint = input.footprint === null ? null : page(input.footprint.ring);
+
+  const marks = input.probes.map(
+    (probe): ProbeMark => ({
+      label: probe.label,
+      symbol: probe.symbol,
+      measured: probe.measured,
+      atMm: toPage(view, probe.positionM),
+    }),
+  );
+  const visible = marks.filter(({ atMm: [x, y] }) =>
+    contains(frameRect, { xMm: x, yMm: y, widthMm: 0, heightMm: 0 }),
+  );
+  const outside = marks.filter((mark) => !visible.includes(mark));
+  const labels = placeProbeLabels(visible, within, obstacles, input.radonUnit);
+  const footprintName =
+    footprint === null || input.footprint === null
+      ? null
+      : nameAlongRing(footprint, input.footprint.label, within, obstacles);
+  const keepOuts = drawKeepOuts(input, view, within, obstacles);
+  const contours = drawContours(input, view, within, obstacles);
+  const grid = drawFrameGrid(input.frame, view);
+
+  const surface: SceneNode[] = [
+    { kind: 'group', name: 'bands', children: drawBands(input, view) },
+    { kind: 'group', name: 'contours', children: contours.lines },
+  ];
+  const message = input.lot === null ? 'No lot boundary is entered: nothing is cut to the lot.' : null;
+
+  const nodes: SceneNode[] = [
+    {
+      kind: 'group',
+      name: 'map',
+      clip: rectSegments(frameRect),
+      children: [
+        lotSegments === null
+          ? { kind: 'group', name: 'surface', children: surface }
+          : { kind: 'group', name: 'surface', clip: lotSegments, children: surface },
+        { kind: 'group', name: 'grid', children: grid.inside },
+        { kind: 'group', name: 'keep-outs', children: keepOuts.shapes },
+        {
+          kind: 'group',
+          name: 'outlines',
+          children: [
+            ...(lotSegments === null
+              ? []
+              : [{ kind: 'path', segments: lotSegments, stroke: LOT_LINE } satisfies SceneNode]),
+            ...(footprint === null
+              ? []
+              : [
+                  {
+                    kind: 'path',
+                    segments: polylineSegments(footprint, true),
+                    stroke: FOOTPRINT_LINE,
+                  } satisfies SceneNode,
+                ]),
+          ],
+        },
+        {
+          kind: 'group',
+          name: 'lettering',
+          children: [
+            ...contours.labels,
+            ...keepOuts.names,
+            ...(footprintName === null ? [] : [footprintName]),
+          ],
+        },
+        { kind: 'group', name: 'probe-labels', children: labels.nodes },
+        {
+          kind: 'group',
+          name: 'probes',
+          children: visible.map((mark, i) => ({
+            kind: 'group',
+            name: `probe-${i + 1}`,
+            children: drawSymbol(mark.symbol, mark.atMm),
+          })),
+        },
+      ],
+    },
+    { kind: 'path', segments: rectSegments(frameRect), stroke: NEAT_LINE },
+    { kind: 'group', name: 'frame-coordinates', children: grid.outside },
+    ...(message === null ? [] : messageInFrame(message, frameRect)),
+  ];
+  return {
+    nodes,
+    remarks: remarksOn(
+      labels.unplaced,
+      outside.map((mark) => mark.label),
+    ),
+  };
+}
+
+function remarksOn(unplaced: readonly string[], outside: readonly string[]): string[] {
+  const list = (names: readonly string[]): string =>
+    names.length <= 8 ? names.join(', ') : `${names.slice(0, 8).join(', ')} and ${names.length - 8} more`;
+  return [
+    ...(unplaced.length === 0 ? [] : [`No room for the label of ${list(unplaced)}: see the table.`]),
+    ...(outside.length === 0 ? [] : [`Off this sheet: ${list(outside)}.`]),
+  ];
+}

@@ -1,0 +1,87 @@
+/** Where things stand on a page. Sizes: ISO 216 (A4, A3), ASME Y14.1 and ANSI X3.151 (Letter 8.5 x 11 in, Tabloid 11 x 17 in). */
+import type { Orientation, PageName } from './figure-model.ts';
+import type { RectMm } from './scene.ts';
+
+const PORTRAIT_MM: Record<PageName, readonly [widthMm: number, heightMm: number]> = {
+  A4: [210, 297],
+  A3: [297, 420],
+  Letter: [215.9, 279.4],
+  Tabloid: [279.4, 431.8],
+};
+
+export const HEADER_MM = 15;
+export const FOOTER_MM = 8.5;
+export const STRIP_MM = 13;
+/** Room left of and under the neat line for coordinates. */
+const COORDINATES_MM = 5;
+const COLUMN_GAP_MM = 5;
+
+export interface PageLayout {
+  readonly page: PageName;
+  readonly widthMm: number;
+  readonly heightMm: number;
+  /** Inside the margins. */
+  readonly body: RectMm;
+  readonly header: RectMm;
+  readonly footer: RectMm;
+}
+
+export interface MapLayout extends PageLayout {
+  readonly frame: RectMm;
+  /** Scale bars, north and the coordinate system, under the map. */
+  readonly strip: RectMm;
+  readonly columns: readonly RectMm[];
+}
+
+export function layoutPage(page: PageName, orientation: Orientation): PageLayout {
+  const [short, long] = PORTRAIT_MM[page];
+  const [widthMm, heightMm] = orientation === 'portrait' ? [short, long] : [long, short];
+  const margin = page === 'A4' || page === 'Letter' ? 11 : 14;
+  const inner = { xMm: margin, widthMm: widthMm - 2 * margin };
+  const bodyTop = margin + HEADER_MM;
+  return {
+    page,
+    widthMm,
+    heightMm,
+    header: { ...inner, yMm: margin, heightMm: HEADER_MM },
+    footer: { ...inner, yMm: heightMm - margin - FOOTER_MM + 2, heightMm: FOOTER_MM - 2 },
+    body: { ...inner, yMm: bodyTop, heightMm: heightMm - margin - FOOTER_MM - bodyTop },
+  };
+}
+
+export function splitColumns(rect: RectMm, count: number): RectMm[] {
+  const widthMm = (rect.widthMm - (count - 1) * COLUMN_GAP_MM) / count;
+  return Array.from({ length: count }, (_, i) => ({
+    ...rect,
+    xMm: rect.xMm + i * (widthMm + COLUMN_GAP_MM),
+    widthMm,
+  }));
+}
+
+/** Map at the left and one column at the right, or map above and three columns below. */
+export function layoutMapPage(page: PageName, orientation: Orientation): MapLayout {
+  const base = layoutPage(page, orientation);
+  const { body } = base;
+  const landscape = orientation === 'landscape';
+  const columnWidth = page === 'A4' || page === 'Letter' ? 74 : 92;
+  const mapWidth = landscape ? body.widthMm - columnWidth - COLUMN_GAP_MM : body.widthMm;
+  // Portrait: what the blocks need is about the same on every page; a large page gives the rest to the map.
+  const columnsHeight = landscape ? body.heightMm : Math.max(104, body.heightMm * 0.3);
+  const mapHeight = landscape ? body.heightMm : body.heightMm - columnsHeight - COLUMN_GAP_MM;
+  const frame = {
+    xMm: body.xMm + COORDINATES_MM,
+    yMm: body.yMm + 1.6,
+    widthMm: mapWidth - COORDINATES_MM,
+    heightMm: mapHeight - 1.6 - COORDINATES_MM - STRIP_MM,
+  };
+  const strip = {
+    xMm: frame.xMm,
+    yMm: frame.yMm + frame.heightMm + COORDINATES_MM,
+    widthMm: frame.widthMm,
+    heightMm: STRIP_MM,
+  };
+  const columns = landscape
+    ? [{ ...body, xMm: body.xMm + body.widthMm - columnWidth, widthMm: columnWidth }]
+    : splitColumns({ ...body, yMm: body.yMm + body.heightMm - columnsHeight, heightMm: columnsHeight }, 3);
+  return { ...base, frame, strip, columns };
+}

@@ -1,0 +1,118 @@
+/** A scene as an SVG document in millimetres. */
+import { FACE_STYLE, FACES, FONT_FAMILY, fontBytes } from './fonts.ts';
+import type { PathNode, PathSegment, Scene, SceneNode, TextNode } from './scene.ts';
+import { MM_PER_PT } from './text.ts';
+
+export interface SvgOptions {
+  /** Colour under the page; none where absent. For a screen, not for print. */
+  readonly paper?: string;
+  /** Carries the letters in the file, so that it looks the same on a machine without them. */
+  readonly embedFonts?: boolean;
+}
+
+/** A tenth of a micrometre: far below what is asked of the sheet, and short in the file. */
+function mm(value: number): string {
+  const rounded = Math.round(value * 1e4) / 1e4;
+  return String(rounded === 0 ? 0 : rounded);
+}
+
+/** XML 1.0 forbids most control characters even as references; they have no ink anyway. */
+function escapeXml(text: string): string {
+  return (
+    text
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is removed
+      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
+      .replace(/&/g, '&amp;')
+      .replace(/</g, '&lt;')
+      .replace(/>/g, '&gt;')
+      .replace(/"/g, '&quot;')
+  );
+}
+
+function pathData(segments: readonly PathSegment[]): string {
+  return segments
+    .map(([command, ...numbers]) => `${command}${(numbers as number[]).map(mm).join(' ')}`)
+    .join('');
+}
+
+function pathElement(node: PathNode): string {
+  const attributes = [`d="${pathData(node.segments)}"`, `fill="${node.fill ?? 'none'}"`];
+  if (node.fill !== undefined) attributes.push('fill-rule="evenodd"');
+  if (node.stroke !== undefined) {
+    const { colour, widthMm, dashMm, cap, join } = node.stroke;
+    attributes.push(`stroke="${colour}"`, `stroke-width="${mm(widthMm)}"`);
+    if (dashMm !== undefined) attributes.push(`stroke-dasharray="${dashMm.map(mm).join(' ')}"`);
+    if (cap === 'round') attributes.push('stroke-linecap="round"');
+    if (join === 'round') attributes.push('stroke-linejoin="round"');
+  }
+  if (node.opacity !== undefined) attributes.push(`opacity="${mm(node.opacity)}"`);
+  return `<path ${attributes.join(' ')}/>`;
+}
+
+function textElement(node: TextNode): string {
+  const { weight, style } = FACE_STYLE[node.face];
+  const attributes = [
+    `x="${mm(node.xMm)}"`,
+    `y="${mm(node.yMm)}"`,
+    `font-size="${mm(node.sizePt * MM_PER_PT)}"`,
+    `fill="${node.colour}"`,
+  ];
+  if (weight !== 400) attributes.push(`font-weight="${weight}"`);
+  if (style !== 'normal') attributes.push(`font-style="${style}"`);
+  if (node.anchor !== 'start') attributes.push(`text-anchor="${node.anchor}"`);
+  if (node.rotationDeg !== undefined && node.rotationDeg !== 0) {
+    attributes.push(`transform="rotate(${mm(node.rotationDeg)} ${mm(node.xMm)} ${mm(node.yMm)})"`);
+  }
+  if (node.halo !== undefined) {
+    attributes.push(
+      `stroke="${node.halo.colour}"`,
+      `stroke-width="${mm(2 * node.halo.widthMm)}"`,
+      'stroke-linejoin="round"',
+      'paint-order="stroke"',
+    );
+  }
+  if (node.role !== undefined) attributes.push(`data-role="${escapeXml(node.role)}"`);
+  return `<text ${attributes.join(' ')}>${escapeXml(node.text)}</text>`;
+}
+
+function fontFaces(): string {
+  return FACES.map((face) => {
+    const { weight, style } = FACE_STYLE[face];
+    const base64 = Buffer.from(fontBytes(face)).toString('base64');
+    return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};font-style:${style};src:url(data:font/ttf;base64,${base64})}`;
+  }).join('');
+}
+
+/**
+ * SVG text of one page.
+ * The size is in millimetres and one user unit is one millimetre; groups carry the scene's names as `id`.
+ */
+export function renderSvg(scene: Scene, options: SvgOptions = {}): string {
+  const definitions: string[] = [];
+  const draw = (node: SceneNode): string => {
+    if (node.kind === 'path') return pathElement(node);
+    if (node.kind === 'text') return textElement(node);
+    const children = node.children.map(draw).join('\n');
+    if (node.clip === undefined) return `<g id="${escapeXml(node.name)}">\n${children}\n</g>`;
+    const id = `clip-${definitions.length + 1}`;
+    definitions.push(
+      `<clipPath id="${id}"><path clip-rule="evenodd" d="${pathData(node.clip)}"/></clipPath>`,
+    );
+    return `<g id="${escapeXml(node.name)}" clip-path="url(#${id})">\n${children}\n</g>`;
+  };
+  const body = scene.nodes.map(draw).join('\n');
+  const width = mm(scene.widthMm);
+  const height = mm(scene.heightMm);
+  return [
+    '<?xml version="1.0" encoding="UTF-8"?>',
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${width}mm" height="${height}mm" viewBox="0 0 ${width} ${height}" font-family="'${FONT_FAMILY}', sans-serif">`,
+    `<title>${escapeXml(scene.title)}</title>`,
+    `<defs>${options.embedFonts === true ? `<style>${fontFaces()}</style>` : ''}${definitions.join('')}</defs>`,
+    ...(options.paper === undefined
+      ? []
+      : [`<rect width="${width}" height="${height}" fill="${options.paper}"/>`]),
+    body,
+    '</svg>',
+    '',
+  ].join('\n');
+}

@@ -1,0 +1,129 @@
+/**
+ * A printed page as plain data: millimetres from the top left corner, y down. Whatever writes a file reads this and
+ * nothing else, so that PDF, SVG and PNG show the same geometry.
+ */
+import type { PathSegment } from '../contract/symbols.ts';
+
+export type { PathSegment } from '../contract/symbols.ts';
+
+export interface Stroke {
+  readonly colour: string;
+  readonly widthMm: number;
+  readonly dashMm?: readonly number[];
+  readonly cap?: 'butt' | 'round';
+  readonly join?: 'miter' | 'round';
+}
+
+export interface PathNode {
+  readonly kind: 'path';
+  readonly segments: readonly PathSegment[];
+  /** Inside by the even-odd rule: a ring in a ring is a hole. */
+  readonly fill?: string;
+  readonly stroke?: Stroke;
+  readonly opacity?: number;
+}
+
+export type FontFace = 'regular' | 'semibold' | 'italic';
+
+export interface TextNode {
+  readonly kind: 'text';
+  readonly text: string;
+  /** On the baseline, at the anchor. */
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly sizePt: number;
+  readonly face: FontFace;
+  readonly colour: string;
+  readonly anchor: 'start' | 'middle' | 'end';
+  /** Clockwise as seen, about (xMm, yMm). */
+  readonly rotationDeg?: number;
+  /** A rim of this colour around the letters, to keep them readable on the map. */
+  readonly halo?: { readonly colour: string; readonly widthMm: number };
+  /** What the text is for, such as 'probe-label'; for tests and for a later editor. */
+  readonly role?: string;
+}
+
+export interface GroupNode {
+  readonly kind: 'group';
+  /** Unique on its page. */
+  readonly name: string;
+  readonly clip?: readonly PathSegment[];
+  readonly children: readonly SceneNode[];
+}
+
+export type SceneNode = PathNode | TextNode | GroupNode;
+
+export interface Scene {
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly title: string;
+  readonly nodes: readonly SceneNode[];
+}
+
+export interface SceneMetadata {
+  readonly title: string;
+  readonly author: string | null;
+  readonly subject: string;
+  readonly creator: string;
+  /** ISO 8601, UTC. Passed in, so that the same figure gives the same bytes. */
+  readonly createdUtc: string;
+}
+
+export type PointMm = readonly [xMm: number, yMm: number];
+
+export interface RectMm {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+}
+
+export function polylineSegments(points: readonly PointMm[], closed = false): PathSegment[] {
+  const segments = points.map(([x, y], i): PathSegment => [i === 0 ? 'M' : 'L', x, y]);
+  return closed && segments.length > 0 ? [...segments, ['Z']] : segments;
+}
+
+export function rectSegments(rect: RectMm): PathSegment[] {
+  const { xMm: x, yMm: y, widthMm: w, heightMm: h } = rect;
+  return polylineSegments(
+    [
+      [x, y],
+      [x + w, y],
+      [x + w, y + h],
+      [x, y + h],
+    ],
+    true,
+  );
+}
+
+/** The segments of a unit shape, scaled by `halfMm` and moved to (xMm, yMm). */
+export function placeSegments(
+  segments: readonly PathSegment[],
+  xMm: number,
+  yMm: number,
+  halfMm = 1,
+): PathSegment[] {
+  return segments.map((segment) => {
+    const [command, ...numbers] = segment;
+    return [
+      command,
+      ...numbers.map((n, i) => n * halfMm + (i % 2 === 0 ? xMm : yMm)),
+    ] as unknown as PathSegment;
+  });
+}
+
+/** A copy of the node, moved. */
+export function moveNode(node: SceneNode, dxMm: number, dyMm: number): SceneNode {
+  if (node.kind === 'text') return { ...node, xMm: node.xMm + dxMm, yMm: node.yMm + dyMm };
+  if (node.kind === 'path') return { ...node, segments: placeSegments(node.segments, dxMm, dyMm) };
+  return {
+    ...node,
+    ...(node.clip === undefined ? {} : { clip: placeSegments(node.clip, dxMm, dyMm) }),
+    children: node.children.map((child) => moveNode(child, dxMm, dyMm)),
+  };
+}
+
+/** Every path and text of the scene, in drawing order, groups opened. */
+export function flattenScene(nodes: readonly SceneNode[]): (PathNode | TextNode)[] {
+  return nodes.flatMap((node) => (node.kind === 'group' ? flattenScene(node.children) : [node]));
+}

@@ -1,0 +1,91 @@
+/** Numbers and sentences as the sheet prints them. */
+import type { Measured, NoValueReason } from '../contract/model.ts';
+import type { CrossValidation, VariogramResult } from '../contract/results.ts';
+import { fromKBqPerM3 } from '../units.ts';
+import type { FigureSurface } from './figure-model.ts';
+
+type Unit = 'kBq/m3' | 'pCi/L';
+
+export function unitText(unit: Unit): string {
+  return unit === 'kBq/m3' ? 'kBq/m³' : 'pCi/L';
+}
+
+/** Rounded to `digits` significant digits, without an exponent, with a true minus sign. */
+export function formatNumber(value: number, digits = 3): string {
+  if (!Number.isFinite(value)) return '–';
+  if (value === 0) return '0';
+  const magnitude = Math.floor(Math.log10(Math.abs(Number(value.toPrecision(digits)))));
+  const decimals = Math.max(0, digits - 1 - magnitude);
+  const factor = 10 ** Math.max(0, magnitude - digits + 1);
+  return (Math.round(value / factor) * factor).toFixed(Math.min(decimals, 12)).replace('-', '−');
+}
+
+/** A radon value in the sheet's unit, to three significant digits, without the unit. */
+export function formatRadon(valueKBqPerM3: number, unit: Unit): string {
+  return formatNumber(fromKBqPerM3(valueKBqPerM3, unit));
+}
+
+/** A limit or a contour level: as many digits as it has, for these are chosen numbers, not measured ones. */
+export function formatLevel(valueKBqPerM3: number, unit: Unit): string {
+  const value = fromKBqPerM3(valueKBqPerM3, unit);
+  return unit === 'kBq/m3' ? String(Number(value.toPrecision(6))) : formatNumber(value, 3);
+}
+
+const NO_VALUE_WORDS: Record<NoValueReason, string> = {
+  water: 'water',
+  'water-or-tight': 'water or tight',
+  tight: 'tight',
+  refused: 'refused',
+  'no-reading': 'no reading',
+  blank: 'blank',
+};
+
+/** The value as printed at a probe and in the table: '34.2', '≥ 12.0', '< 0.8' or the reason there is none. */
+export function formatMeasured(measured: Measured, unit: Unit): string {
+  if (measured.kind === 'value') return formatRadon(measured.estimateKBqPerM3, unit);
+  if (measured.kind === 'atLeast') return `≥ ${formatRadon(measured.boundKBqPerM3, unit)}`;
+  if (measured.kind === 'atMost') return `< ${formatRadon(measured.boundKBqPerM3, unit)}`;
+  return NO_VALUE_WORDS[measured.reason];
+}
+
+/**
+ * Expanded uncertainty U = 2 u with u^2 = random^2 + (common x estimate)^2, to two significant digits.
+ * Coverage factor 2: JCGM 100:2008 (GUM), 6.3.
+ */
+export function formatExpanded(measured: Measured, unit: Unit): string {
+  if (measured.kind !== 'value') return '';
+  const u = Math.hypot(measured.randomUKBqPerM3, measured.commonURel * measured.estimateKBqPerM3);
+  return u === 0 ? '' : `± ${formatNumber(fromKBqPerM3(2 * u, unit), 2)}`;
+}
+
+function describeVariogram(variogram: VariogramResult): string {
+  const { kind, nugget, partialSill, rangeM, smoothness } = variogram.model;
+  const of = variogram.transform === 'log' ? ' of the logarithms' : '';
+  const unit = variogram.transform === 'log' ? '' : ' (kBq/m³)²';
+  const shape = smoothness === undefined ? kind : `${kind} (smoothness ${formatNumber(smoothness)})`;
+  return (
+    `Variogram${of}: ${shape}, nugget ${formatNumber(nugget)}, partial sill ${formatNumber(partialSill)}${unit}, ` +
+    `range ${formatNumber(rangeM)} m.`
+  );
+}
+
+function describeCrossValidation(result: CrossValidation): string {
+  const msdr = result.msdr === null ? '' : `, squared deviation ratio ${formatNumber(result.msdr, 2)}`;
+  return (
+    `Left out one at a time (n = ${result.n}): mean error ${formatNumber(result.meanError, 2)} kBq/m³, ` +
+    `root mean square error ${formatNumber(result.rmse, 2)} kBq/m³${msdr}. ${result.verdict}`
+  );
+}
+
+/** Method, model, number of points and how well the surface foretells a point it has not seen. */
+export function describeSurface(surface: FigureSurface): string[] {
+  const name =
+    surface.method === 'kriging'
+      ? 'Surface by kriging.'
+      : 'Surface by inverse distance weighting; it has no error of its own.';
+  return [
+    surface.variogram === null ? name : `${name} ${describeVariogram(surface.variogram)}`,
+    describeCrossValidation(surface.crossValidation),
+    ...surface.warnings,
+  ];
+}
