@@ -1,0 +1,364 @@
+import Papa from 'papaparse';
+import type { RowIssue } from '../contract/requests.ts';
+import { AppError } from '../errors.ts';
+import { decodeText } from './decode-text.ts';
+import { type HeaderParts, recogniseUnit, splitHeader } from './header-unit.ts';
+import type { DecimalSign } from './parse-cell.ts';
+
+export type Delimiter = ',' | ';' | '\t' | '|';
+
+export interface CsvColumn {
+  /** Header as the file has it, made unique; what a mapping names. */
+  readonly name: string;
+  /** Header without unit and brackets. */
+  readonly base: string;
+  /** From the header or from a row of units beneath it. */
+  readonly unit: string | null;
+  readonly coverageFactor: number | null;
+}
+
+export interface CsvRow {
+  /** 1-based line of the file where the row begins, as an editor shows it. */
+  readonly row: number;
+  /** One cell for each column, trimmed. */
+  readonly cells: readonly string[];
+}
+
+export interface CsvTable {
+  readonly file: string;
+  readonly encoding: string;
+  readonly delimiter: Delimiter;
+  readonly decimal: DecimalSign;
+  readonly headerRow: number;
+  readonly columns: readonly CsvColumn[];
+  /** Every row of data, also those an error in `issues` keeps out of use. */
+  readonly rows: readonly CsvRow[];
+  readonly issues: readonly RowIssue[];
+}
+
+export interface TableOptions {
+  readonly delimiter?: Delimiter;
+  readonly decimal?: DecimalSign;
+}
+
+interface RawRow {
+  readonly row: number;
+  readonly cells: readonly string[];
+}
+
+const DELIMITERS: readonly Delimiter[] = [';', '\t', ',', '|'];
+const NAMES: Record<Delimiter, string> = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' };
+
+/**
+ * Reads a delimited text table as people's programs write them: any common encoding and line end, quoted line
+ * breaks, comment lines, titles above the header, a row of units, ragged rows. Nothing is dropped without an issue.
+ * @throws AppError BAD_INPUT naming file, row and field where the file as a whole is no table
+ */
+export function readTable(bytes: Uint8Array, file: string, options: TableOptions = {}): CsvTable {
+  const { text, encoding, guessed } = decodeText(bytes, file);
+  if (text.trim() === '') throw new AppError('BAD_INPUT', `${file} is empty.`, { file });
+  const issues: RowIssue[] = [];
+  const warn = (row: number | null, field: string | null, message: string) =>
+    issues.push({ severity: 'warning', file, row, field, message });
+  if (guessed) {
+    warn(
+      null,
+      null,
+      `${file} does not say how its letters are coded; read as ${encoding}. Check names with accents.`,
+    );
+  }
+  const delimiter = options.delimiter ?? detectDelimiter(text);
+  const raw = splitRows(text, delimiter, file, issues).filter((r) => r.cells.some((c) => c !== ''));
+  const { header, data: rest } = findHeader(raw, delimiter, text, file, issues);
+  const unitRow = findUnitRow(rest[0], header.cells.length);
+  const dataRows = unitRow === null ? rest : rest.slice(1);
+  const kept = takeOutComments(dataRows, header.cells.length, file, issues);
+  if (kept.length === 0) {
+    throw new AppError('BAD_INPUT', `${file} has a header in row ${header.row} and no rows beneath it.`, {
+      file,
+      row: header.row,
+    });
+  }
+  const { columns, indices } = nameColumns(header, unitRow, kept, file, issues);
+  const rows = kept.map((r) => fitToHeader(r, indices, header.cells.length, file, issues));
+  const decimal = options.decimal ?? detectDecimal(rows, delimiter, file, issues);
+  return { file, encoding, delimiter, decimal, headerRow: header.row, columns, rows, issues };
+}
+
+/** Rows of raw cells with the line each begins on; an unclosed quote costs its own line only. */
+function splitRows(text: string, delimiter: Delimiter, file: string, issues: RowIssue[]): RawRow[] {
+  const rows: RawRow[] = [];
+  let start = 0;
+  let line = 1;
+  while (start < text.length) {
+    const part = text.slice(start);
+    let cursor = 0;
+    let brokenAt: number | null = null;
+    Papa.parse<string[]>(part, {
+      delimiter,
+      newline: '\n',
+      step: (result, parser) => {
+        if (result.errors.some((e) => e.code === 'MissingQuotes')) {
+          brokenAt = cursor;
+          parser.abort();
+          return;
+        }
+        rows.push({ row: line, cells: result.data.map((c) => c.trim()) });
+        line += countLineBreaks(part, cursor, result.meta.cursor);
+        cursor = result.meta.cursor;
+      },
+    });
+    if (brokenAt === null) break;
+    issues.push({
+      severity: 'error',
+      file,
+      row: line,
+      field: null,
+      message: `row ${line} of ${file} opens a quote (") that is never closed: the row cannot be read`,
+    });
+    const lineEnd = part.indexOf('\n', brokenAt);
+    if (lineEnd < 0) break;
+    start += lineEnd + 1;
+    line += 1;
+  }
+  return rows;
+}
+
+function countLineBreaks(text: string, from: number, to: number): number {
+  let count = 0;
+  for (let i = text.indexOf('\n', from); i >= 0 && i < to; i = text.indexOf('\n', i + 1)) count++;
+  return count;
+}
+
+/** The sign that cuts most lines of the file's beginning into the same number of cells. */
+function detectDelimiter(text: string): Delimiter {
+  const sample = text.slice(0, 60_000);
+  let best: { delimiter: Delimiter; score: number } | null = null;
+  for (const delimiter of DELIMITERS) {
+    const counts = splitRows(sample, delimiter, '', [])
+      .filter((r) => r.cells.some((c) => c !== '') && !(r.cells[0] ?? '').startsWith('#'))
+      .map((r) => r.cells.length);
+    const mode = mostCommon(counts);
+    if (mode < 2) continue;
+    const share = counts.filter((c) => c === mode).length / counts.length;
+    // A header cut into one cell is no header: the sign then stands inside numbers or remarks.
+    const headerCut = (counts[0] ?? 1) > 1 || (counts[1] ?? 1) > 1;
+    const score = share + (headerCut ? 1 : 0) + Math.min(mode, 30) / 1000;
+    if (best === null || score > best.score) best = { delimiter, score };
+  }
+  return best?.delimiter ?? ',';
+}
+
+function mostCommon(counts: readonly number[]): number {
+  const tally = new Map<number, number>();
+  for (const c of counts) tally.set(c, (tally.get(c) ?? 0) + 1);
+  let best = 0;
+  let most = 0;
+  for (const [value, times] of tally) {
+    if (times > most || (times === most && value > best)) {
+      best = value;
+      most = times;
+    }
+  }
+  return best;
+}
+
+function findHeader(
+  raw: readonly RawRow[],
+  delimiter: Delimiter,
+  text: string,
+  file: string,
+  issues: RowIssue[],
+): { header: RawRow; data: RawRow[] } {
+  const isComment = (r: RawRow) => (r.cells[0] ?? '').startsWith('#');
+  const plain = raw.filter((r) => !isComment(r));
+  const width = mostCommon(plain.map((r) => r.cells.length));
+  const first = plain[0];
+  if (first === undefined) {
+    throw new AppError('BAD_INPUT', `${file} holds only comment lines.`, { file });
+  }
+  if (width < 2) {
+    const other = detectDelimiter(text);
+    const remedy =
+      other === delimiter
+        ? 'No comma, semicolon, tab or bar cuts it into columns.'
+        : `The ${NAMES[other]} would give several: choose it as the delimiter.`;
+    throw new AppError(
+      'BAD_INPUT',
+      `${file} has only one column when cut at the ${NAMES[delimiter]} (row ${first.row}: '${clip(first.cells[0] ?? '')}'). ${remedy}`,
+      { file, row: first.row, field: clip(first.cells[0] ?? '') },
+    );
+  }
+  const isHeader = (r: RawRow) => filledCount(r.cells) >= Math.max(2, Math.ceil(width / 2));
+  const header = plain.find(isHeader) ?? first;
+  if (header.cells.filter((c) => c !== '').every((c) => /^[-+\d.,\s]+$/.test(c))) {
+    throw new AppError(
+      'BAD_INPUT',
+      `${file} has no header: row ${header.row} holds only numbers. Put a row of column names above the data.`,
+      { file, row: header.row },
+    );
+  }
+  for (const title of plain) {
+    if (title === header) break;
+    issues.push({
+      severity: 'warning',
+      file,
+      row: title.row,
+      field: null,
+      message: `row ${title.row} stands above the header and is taken as a title: '${clip(title.cells.join(' ').trim())}'`,
+    });
+  }
+  return { header, data: raw.filter((r) => r.row > header.row) };
+}
+
+function filledCount(cells: readonly string[]): number {
+  return cells.filter((c) => c !== '').length;
+}
+
+/** A row right under the header that holds nothing but units and dashes. */
+function findUnitRow(row: RawRow | undefined, width: number): RawRow | null {
+  if (row === undefined || row.cells.length > width) return null;
+  const filled = row.cells.map((c) => c.replace(/^[([]|[)\]]$/g, '').trim()).filter((c) => c !== '');
+  const units = filled.filter((c) => recogniseUnit(c) !== null).length;
+  const others = filled.filter(
+    (c) => recogniseUnit(c) === null && !/^[-–/]+$/.test(c) && !/^(text|yes\/no|y\/n|utc)$/i.test(c),
+  );
+  return units > 0 && others.length === 0 ? row : null;
+}
+
+/** `#` begins a comment, unless most rows begin so: then it belongs to the labels. */
+function takeOutComments(rows: readonly RawRow[], width: number, file: string, issues: RowIssue[]): RawRow[] {
+  const marked = rows.filter((r) => (r.cells[0] ?? '').startsWith('#'));
+  const fullMarked = marked.filter((r) => filledCount(r.cells) >= Math.max(2, width / 2));
+  if (fullMarked.length > rows.length / 2)
+    return rows.filter((r) => !marked.includes(r) || fullMarked.includes(r));
+  for (const r of fullMarked) {
+    issues.push({
+      severity: 'warning',
+      file,
+      row: r.row,
+      field: null,
+      message: `row ${r.row} of ${file} begins with '#' and is taken as a comment, though it has the cells of a sample: '${clip(r.cells.join(', '))}'`,
+    });
+  }
+  return rows.filter((r) => !marked.includes(r));
+}
+
+function nameColumns(
+  header: RawRow,
+  unitRow: RawRow | null,
+  rows: readonly RawRow[],
+  file: string,
+  issues: RowIssue[],
+): { columns: CsvColumn[]; indices: number[] } {
+  const columns: CsvColumn[] = [];
+  const indices: number[] = [];
+  const seen = new Map<string, number>();
+  header.cells.forEach((cell, i) => {
+    const empty = rows.every((r) => (r.cells[i] ?? '') === '');
+    if (cell === '' && empty) return;
+    const parts: HeaderParts = splitHeader(cell);
+    let name = cell;
+    if (cell === '') {
+      name = `column ${i + 1}`;
+      issues.push({
+        severity: 'warning',
+        file,
+        row: header.row,
+        field: name,
+        message: `column ${i + 1} of ${file} has no header; it is called '${name}'`,
+      });
+    }
+    const times = (seen.get(name.toLowerCase()) ?? 0) + 1;
+    seen.set(name.toLowerCase(), times);
+    if (times > 1) {
+      const unique = `${name} [${times}]`;
+      issues.push({
+        severity: 'warning',
+        file,
+        row: header.row,
+        field: name,
+        message: `header '${name}' stands ${times} times in row ${header.row} of ${file}; the one in column ${i + 1} is called '${unique}'`,
+      });
+      name = unique;
+    }
+    const unitText = (unitRow?.cells[i] ?? '').replace(/^[([]|[)\]]$/g, '');
+    columns.push({
+      name,
+      base: parts.name === '' ? name : parts.name,
+      unit: parts.unit ?? recogniseUnit(unitText),
+      coverageFactor: parts.coverageFactor,
+    });
+    indices.push(i);
+  });
+  return { columns, indices };
+}
+
+function fitToHeader(
+  raw: RawRow,
+  indices: readonly number[],
+  width: number,
+  file: string,
+  issues: RowIssue[],
+): CsvRow {
+  const extra = raw.cells.slice(width).filter((c) => c !== '');
+  if (extra.length > 0) {
+    issues.push({
+      severity: 'error',
+      file,
+      row: raw.row,
+      field: null,
+      message:
+        `row ${raw.row} of ${file} has ${raw.cells.length} cells where the header has ${width}: cells have shifted ` +
+        `(a decimal comma in a comma-separated file, or a delimiter inside a remark without quotes?)`,
+    });
+  } else if (raw.cells.length < width) {
+    issues.push({
+      severity: 'warning',
+      file,
+      row: raw.row,
+      field: null,
+      message: `row ${raw.row} of ${file} has ${raw.cells.length} cells where the header has ${width}; the missing ones are taken as empty`,
+    });
+  }
+  return { row: raw.row, cells: indices.map((i) => raw.cells[i] ?? '') };
+}
+
+function detectDecimal(
+  rows: readonly CsvRow[],
+  delimiter: Delimiter,
+  file: string,
+  issues: RowIssue[],
+): DecimalSign {
+  let comma = 0;
+  let point = 0;
+  let unclear = 0;
+  for (const { cells } of rows) {
+    for (const cell of cells) {
+      const match = /^[<>≤≥=\s]*[-+]?(\d*)([.,])(\d+)(?:[eE][-+]?\d+)?$/u.exec(cell);
+      if (match === null) continue;
+      const whole = match[1] ?? '';
+      // Three digits behind a comma may be thousands; a leading zero or a long whole part shows that they are not.
+      const maybeGrouping = (match[3] ?? '').length === 3 && /^[1-9]\d{0,2}$/.test(whole);
+      if (match[2] === '.') point++;
+      else if (maybeGrouping) unclear++;
+      else comma++;
+    }
+  }
+  if (comma > point) return ',';
+  if (point === 0 && unclear > 0 && delimiter !== ',') {
+    issues.push({
+      severity: 'warning',
+      file,
+      row: null,
+      field: null,
+      message: `every comma in the numbers of ${file} has three digits behind it; taken as decimal comma. Choose '.' as the decimal sign if they are thousands.`,
+    });
+    return ',';
+  }
+  return '.';
+}
+
+export function clip(text: string, length = 60): string {
+  return text.length <= length ? text : `${text.slice(0, length - 1)}…`;
+}

@@ -1,0 +1,254 @@
+import type {
+  DilutionFinding,
+  FlagThresholds,
+  Measured,
+  NoValueReason,
+  Probe,
+  Ruling,
+  Sample,
+  SampleAssessment,
+  Treatment,
+  WaterFinding,
+} from '../contract/model.ts';
+import { type Finding, findAgainstNeighbours, findOwn, round, uncertaintyOf } from './flag-rules.ts';
+import { compareWithNeighbours, type ProbeLevel } from './neighbours.ts';
+
+/** One-sided 95 % of a normal distribution: a diluted value less this many u is a lower bound of the truth. */
+const LOWER_BOUND_U = 1.645;
+
+export interface AssessOptions {
+  /** Relative standard uncertainty common to all samples (calibration), where the files' own u leaves it out; 0 where absent. */
+  readonly commonURel?: number;
+}
+
+/**
+ * Flags, findings and treatment of every sample, in the order of `samples`. A flag removes nothing: treatment comes
+ * from the findings, unless a ruling says otherwise; the outcome without the ruling stands beside it.
+ * Of several rulings on a sample the latest counts.
+ */
+export function assessSamples(
+  samples: readonly Sample[],
+  probes: readonly Probe[],
+  rulings: readonly Ruling[],
+  thresholds: FlagThresholds,
+  referenceDepthM: number,
+  options: AssessOptions = {},
+): SampleAssessment[] {
+  const probeById = new Map(probes.map((p) => [p.id, p]));
+  const byProbe = groupInOrder(samples);
+  const own = new Map<string, Finding[]>();
+  for (const sample of samples) {
+    const probe = probeById.get(sample.probeId);
+    if (probe === undefined) continue;
+    const siblings = byProbe.get(sample.probeId) ?? [];
+    own.set(sample.id, findOwn({ sample, probe, siblings, thresholds, referenceDepthM }));
+  }
+  const views = compareWithNeighbours(levelsOf(probes, byProbe, own));
+  const latest = latestRulings(rulings);
+  return samples.map((sample) => {
+    const probe = probeById.get(sample.probeId);
+    const findings = [...(own.get(sample.id) ?? [])];
+    if (sample.kind !== 'blank' && !sample.saidWater) {
+      const neighbour = findAgainstNeighbours(sample, views.get(sample.probeId), thresholds);
+      if (neighbour !== null) findings.push(neighbour);
+    }
+    return assess(sample, probe, findings, latest.get(sample.id) ?? null, options.commonURel ?? 0);
+  });
+}
+
+/**
+ * Points are summed over independent groups of evidence, the strongest of each group: the crew's word 3; oxygen and
+ * carbon dioxide both like outside air 3, one of them 2; radon under the exclusion limit 3, far below the neighbours
+ * 1 (one group: both judge the same number); suction too low 2; falling repeat 2.
+ * 0 none, 1 or 2 suspect, 3 and more diluted. The neighbours alone can therefore never make a sample diluted.
+ */
+export function scoreDilution(findings: readonly Finding[]): { points: number; finding: DilutionFinding } {
+  const strongest = new Map<string, number>();
+  for (const { group, points } of findings) {
+    if (group !== null) strongest.set(group, Math.max(points, strongest.get(group) ?? 0));
+  }
+  const points = [...strongest.values()].reduce((sum, p) => sum + p, 0);
+  return { points, finding: points >= 3 ? 'diluted' : points > 0 ? 'suspect' : 'none' };
+}
+
+function groupInOrder(samples: readonly Sample[]): Map<string, Sample[]> {
+  const groups = new Map<string, Sample[]>();
+  for (const s of samples) {
+    const group = groups.get(s.probeId);
+    if (group === undefined) groups.set(s.probeId, [s]);
+    else group.push(s);
+  }
+  for (const group of groups.values()) {
+    const timed = group.every((s) => s.takenUtc !== null) && new Set(group.map((s) => s.takenUtc)).size > 1;
+    if (timed) group.sort((a, b) => Date.parse(a.takenUtc ?? '') - Date.parse(b.takenUtc ?? ''));
+    else group.sort((a, b) => (a.source?.row ?? 0) - (b.source?.row ?? 0));
+  }
+  return groups;
+}
+
+/** The highest value of each probe speaks for it: dilution only lowers. */
+function levelsOf(
+  probes: readonly Probe[],
+  byProbe: ReadonlyMap<string, readonly Sample[]>,
+  own: ReadonlyMap<string, readonly Finding[]>,
+): ProbeLevel[] {
+  return probes.flatMap((probe) => {
+    const usable = (byProbe.get(probe.id) ?? []).filter(
+      (s) => s.kind !== 'blank' && !s.saidWater && s.radonKBqPerM3 !== null,
+    );
+    if (usable.length === 0) return [];
+    const trustedOnes = usable.filter((s) => scoreDilution(own.get(s.id) ?? []).finding !== 'diluted');
+    const from = trustedOnes.length > 0 ? trustedOnes : usable;
+    const radonKBqPerM3 = Math.max(...from.map((s) => s.radonKBqPerM3 ?? 0));
+    return [
+      { probeId: probe.id, positionM: probe.positionM, radonKBqPerM3, trusted: trustedOnes.length > 0 },
+    ];
+  });
+}
+
+function latestRulings(rulings: readonly Ruling[]): Map<string, Ruling> {
+  const latest = new Map<string, Ruling>();
+  for (const ruling of rulings) {
+    const before = latest.get(ruling.sampleId);
+    if (before === undefined || Date.parse(before.atUtc) <= Date.parse(ruling.atUtc))
+      latest.set(ruling.sampleId, ruling);
+  }
+  return latest;
+}
+
+function assess(
+  sample: Sample,
+  probe: Probe | undefined,
+  findings: readonly Finding[],
+  ruling: Ruling | null,
+  commonURel: number,
+): SampleAssessment {
+  const dilution = scoreDilution(findings);
+  const waterFinding = waterOf(findings);
+  const asRead = readMeasured(sample, probe, waterFinding, commonURel);
+  const unruled = treatUnruled(sample, dilution, waterFinding, asRead);
+  const ruled = ruling === null ? unruled : treatRuled(ruling, asRead, unruled, sample);
+  return {
+    sampleId: sample.id,
+    probeId: sample.probeId,
+    dilution: dilution.finding,
+    water: waterFinding,
+    flags: findings.map((f) => f.flag),
+    ruling,
+    treatment: ruled.treatment,
+    treatmentReason: ruled.reason,
+    measured: ruled.measured,
+    unruledTreatment: unruled.treatment,
+    unruledMeasured: unruled.measured,
+  };
+}
+
+function waterOf(findings: readonly Finding[]): WaterFinding {
+  if (findings.some((f) => f.flag.rule === 'water-seen')) return 'water';
+  return findings.some((f) => f.flag.rule === 'suction-at-pump-limit') ? 'water-or-tight' : 'none';
+}
+
+/** What the sample says before anyone judges it: a value where one was noted, else why there is none. */
+function readMeasured(
+  sample: Sample,
+  probe: Probe | undefined,
+  waterFinding: WaterFinding,
+  commonURel: number,
+): Measured {
+  if (sample.radonKBqPerM3 !== null) {
+    return {
+      kind: 'value',
+      estimateKBqPerM3: sample.radonKBqPerM3,
+      randomUKBqPerM3: uncertaintyOf(sample),
+      commonURel,
+    };
+  }
+  if (sample.radonBelowKBqPerM3 !== null) return { kind: 'atMost', boundKBqPerM3: sample.radonBelowKBqPerM3 };
+  let reason: NoValueReason = 'no-reading';
+  if (waterFinding !== 'none') reason = waterFinding;
+  else if (probe?.state === 'refused') reason = 'refused';
+  return { kind: 'none', reason };
+}
+
+interface Treated {
+  readonly treatment: Treatment;
+  readonly measured: Measured;
+  readonly reason: string;
+}
+
+function treatUnruled(
+  sample: Sample,
+  dilution: { readonly points: number; readonly finding: DilutionFinding },
+  waterFinding: WaterFinding,
+  asRead: Measured,
+): Treated {
+  if (sample.kind === 'blank') {
+    return {
+      treatment: 'no-value',
+      measured: { kind: 'none', reason: 'blank' },
+      reason: 'a blank is no soil gas',
+    };
+  }
+  if (waterFinding === 'water') {
+    return {
+      treatment: 'no-value',
+      measured: { kind: 'none', reason: 'water' },
+      reason: 'a probe in water gives no gas value',
+    };
+  }
+  if (asRead.kind === 'none') {
+    return { treatment: 'no-value', measured: asRead, reason: NO_VALUE_WORDS[asRead.reason] };
+  }
+  if (dilution.finding === 'diluted') {
+    return {
+      ...asLowerBound(asRead),
+      reason: `diluted (${dilution.points} points of evidence, 3 make it so): the truth is at least this`,
+    };
+  }
+  if (dilution.finding === 'suspect') {
+    return {
+      treatment: 'use',
+      measured: asRead,
+      reason: `used, though dilution is suspected (${dilution.points} of 3 points): look at its flags`,
+    };
+  }
+  return {
+    treatment: 'use',
+    measured: asRead,
+    reason:
+      asRead.kind === 'atMost' ? 'not detected: used as at most its limit' : 'nothing speaks against it',
+  };
+}
+
+const NO_VALUE_WORDS: Record<NoValueReason, string> = {
+  water: 'a probe in water gives no gas value',
+  'water-or-tight': 'no gas came: water or tight ground',
+  tight: 'no gas came: tight ground',
+  refused: 'the probe could not be driven',
+  'no-reading': 'no value was noted',
+  blank: 'a blank is no soil gas',
+};
+
+/** value - 1.645 u, not under 0. A diluted sample in which nothing was found bounds nothing. */
+function asLowerBound(asRead: Measured): { treatment: Treatment; measured: Measured } {
+  if (asRead.kind === 'value') {
+    const u = Math.hypot(asRead.randomUKBqPerM3, asRead.estimateKBqPerM3 * asRead.commonURel);
+    const boundKBqPerM3 = Math.max(0, asRead.estimateKBqPerM3 - LOWER_BOUND_U * u);
+    return { treatment: 'lower-bound', measured: { kind: 'atLeast', boundKBqPerM3 } };
+  }
+  if (asRead.kind === 'atMost')
+    return { treatment: 'lower-bound', measured: { kind: 'atLeast', boundKBqPerM3: 0 } };
+  return { treatment: 'no-value', measured: asRead };
+}
+
+function treatRuled(ruling: Ruling, asRead: Measured, unruled: Treated, sample: Sample): Treated {
+  const by = `ruled by ${ruling.actor} on ${ruling.atUtc.slice(0, 10)}: ${ruling.reason}`;
+  if (ruling.verdict === 'leave-out')
+    return { treatment: 'leave-out', measured: unruled.measured, reason: `left out, ${by}` };
+  if (sample.kind === 'blank' || asRead.kind === 'none') {
+    return { ...unruled, reason: `${unruled.reason}; a ruling cannot give it one (${by})` };
+  }
+  if (ruling.verdict === 'lower-bound') return { ...asLowerBound(asRead), reason: `lower bound, ${by}` };
+  const value = asRead.kind === 'value' ? ` (${round(asRead.estimateKBqPerM3)} kBq/m3)` : '';
+  return { treatment: 'use', measured: asRead, reason: `used as it is${value}, ${by}` };
+}

@@ -1,0 +1,339 @@
+import type { PermeabilityClass, SampleKind } from '../contract/model.ts';
+import type { ImportField, RowIssue } from '../contract/requests.ts';
+import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
+import { type CsvRow, clip } from './csv-table.ts';
+import {
+  type DateOrder,
+  type DecimalSign,
+  type ParsedNumber,
+  parseDate,
+  parseNumber,
+  parseYesNo,
+} from './parse-cell.ts';
+import type { FieldColumn, FieldColumns } from './sample-columns.ts';
+
+/** One row of the file in SI, before probes are put together. */
+export interface SampleRow {
+  readonly row: number;
+  readonly label: string;
+  readonly x: number | null;
+  readonly y: number | null;
+  readonly depthM: number | null;
+  readonly soil: string | null;
+  readonly fineFractionPct: number | null;
+  readonly permeabilityM2: number | null;
+  readonly permeabilityClass: PermeabilityClass | null;
+  readonly permeabilityNote: string | null;
+  readonly takenUtc: string | null;
+  readonly radonKBqPerM3: number | null;
+  readonly radonUKBqPerM3: number | null;
+  /** Written as `<x`: the value lies under this. */
+  readonly radonBelowKBqPerM3: number | null;
+  readonly oxygenPct: number | null;
+  readonly carbonDioxidePct: number | null;
+  readonly suctionPa: number | null;
+  readonly saidFreshAir: boolean;
+  readonly saidWater: boolean;
+  readonly saidRefused: boolean;
+  /** null where the file does not say. */
+  readonly kind: SampleKind | null;
+  readonly remark: string | null;
+}
+
+export interface RowReading {
+  readonly file: string;
+  readonly columns: FieldColumns;
+  readonly decimal: DecimalSign;
+  readonly dateOrder: DateOrder;
+  readonly coverageFactor: number;
+  /** Kinds of remark that need saying once only, with the row that first showed them. */
+  readonly onceSeen: Map<'zone' | 'uncertainty', number[]>;
+}
+
+const DEEPEST_M = 10;
+const PA_PER: Readonly<Record<string, number>> = { Pa: 1, kPa: 1000, hPa: 100, inH2O: 249.09 };
+/** 1 darcy = 0.987e-12 m2: hydrology table (Linsley et al. 1982). */
+const M2_PER: Readonly<Record<string, number>> = { m2: 1, cm2: 1e-4, um2: 1e-12, darcy: 0.987e-12 };
+
+const WATER_WORDS = /^(water|wet|wasser|voda|eau|vatten|flooded|drowned)$/i;
+const REFUSED_WORDS = /^(refusal|refused|rock|blocked|no gas|no flow|kein gas)$/i;
+
+const KINDS: readonly { readonly kind: SampleKind; readonly words: RegExp }[] = [
+  { kind: 'duplicate', words: /^(dup(licate)?|d|field duplicate|doppel|duplicat|duplikat)$/i },
+  { kind: 'repeat', words: /^(rep(eat)?|r|again|wiederholung|opakovani)$/i },
+  { kind: 'blank', words: /^(blank|b|field blank|blindprobe|blanc|slepy)$/i },
+  { kind: 'grab', words: /^(grab|g|normal|sample|primary|first|n|s|regular)$/i },
+];
+
+const PERMEABILITY_WORDS: readonly { readonly cls: PermeabilityClass; readonly words: RegExp }[] = [
+  { cls: 'low', words: /^(low|l|niedrig|gering|nizka|faible|lag|1)$/i },
+  { cls: 'medium', words: /^(med(ium)?|m|moderate|mittel|stredni|moyenne?|2)$/i },
+  { cls: 'high', words: /^(high|h|hoch|vysoka|elevee?|hog|3)$/i },
+];
+
+/** Reads one row. An error among the issues means the row must not be used; the row is null then. */
+export function readSampleRow(
+  source: CsvRow,
+  reading: RowReading,
+): { row: SampleRow | null; issues: RowIssue[] } {
+  const cells = new CellReader(source, reading);
+  const label = cells.text('label') ?? '';
+  if (label === '') cells.error('label', `row ${source.row} of ${reading.file} has no probe label`);
+  const radon = readRadon(cells);
+  const taken = readTaken(cells);
+  const permeability = readPermeability(cells);
+  const depthM = cells.number('depth', (v, unit) => {
+    const depth = toMetres(v, unit as LengthUnit);
+    if (depth < 0) return `is a depth above the ground (${v} ${unit})`;
+    if (depth > DEEPEST_M)
+      return `is ${depth} m deep, which no soil-gas probe is; is the column in another unit than ${unit}?`;
+    return depth;
+  });
+  const row: SampleRow = {
+    row: source.row,
+    label,
+    x: cells.number('x', (v) => v),
+    y: cells.number('y', (v) => v),
+    depthM,
+    soil: cells.text('soil'),
+    fineFractionPct: cells.number('fineFraction', percent),
+    permeabilityM2: permeability.m2,
+    permeabilityClass: readPermeabilityClass(cells),
+    permeabilityNote: permeability.note,
+    takenUtc: taken.utc,
+    ...radon.value,
+    oxygenPct: cells.number('oxygen', gasPercent),
+    carbonDioxidePct: cells.number('carbonDioxide', gasPercent),
+    suctionPa: cells.number('suction', (v, unit) => Math.abs(v) * (PA_PER[unit] ?? 1)),
+    saidFreshAir: cells.yesNo('freshAir'),
+    saidWater: cells.yesNo('water') || radon.water,
+    saidRefused: radon.refused,
+    kind: readKind(cells),
+    remark: joinRemark(cells.text('remark'), taken.asWritten, radon.asWritten),
+  };
+  return { row: cells.failed ? null : row, issues: cells.issues };
+}
+
+function percent(value: number): number | string {
+  return value < 0 || value > 100 ? 'is not a percentage between 0 and 100' : value;
+}
+
+function gasPercent(value: number, unit: string): number | string {
+  return percent(unit === 'ppm' ? value / 1e4 : value);
+}
+
+class CellReader {
+  readonly issues: RowIssue[] = [];
+  readonly source: CsvRow;
+  readonly reading: RowReading;
+
+  constructor(source: CsvRow, reading: RowReading) {
+    this.source = source;
+    this.reading = reading;
+  }
+
+  get failed(): boolean {
+    return this.issues.some((i) => i.severity === 'error');
+  }
+
+  column(field: ImportField): FieldColumn | undefined {
+    return this.reading.columns[field];
+  }
+
+  cell(field: ImportField): string {
+    const column = this.column(field);
+    return column === undefined ? '' : (this.source.cells[column.index] ?? '').trim();
+  }
+
+  text(field: ImportField): string | null {
+    const cell = this.cell(field);
+    return cell === '' ? null : cell;
+  }
+
+  error(field: ImportField, message: string): void {
+    this.say('error', field, message);
+  }
+
+  warn(field: ImportField, message: string): void {
+    this.say('warning', field, message);
+  }
+
+  /** Place in words, for the start of a message. */
+  place(field: ImportField): string {
+    return `row ${this.source.row} of ${this.reading.file}, column '${this.column(field)?.name ?? field}'`;
+  }
+
+  parse(field: ImportField): ParsedNumber {
+    return parseNumber(this.cell(field), this.reading.decimal);
+  }
+
+  /** @param convert gives the value in SI or what is wrong with it */
+  number(field: ImportField, convert: (value: number, unit: string) => number | string): number | null {
+    const parsed = this.parse(field);
+    if (parsed.kind === 'missing' || parsed.kind === 'not-detected') return null;
+    if (parsed.kind === 'bad') {
+      this.error(field, `${this.place(field)}: ${parsed.problem}`);
+      return null;
+    }
+    if (parsed.kind !== 'number') {
+      this.error(field, `${this.place(field)}: '${this.cell(field)}' gives a limit where a number is needed`);
+      return null;
+    }
+    const converted = convert(parsed.value, this.column(field)?.unit ?? '');
+    if (typeof converted === 'number') return converted;
+    this.error(field, `${this.place(field)}: '${this.cell(field)}' ${converted}`);
+    return null;
+  }
+
+  yesNo(field: ImportField): boolean {
+    const answer = parseYesNo(this.cell(field));
+    if (answer !== null) return answer;
+    this.error(field, `${this.place(field)}: '${clip(this.cell(field))}' is neither yes nor no`);
+    return false;
+  }
+
+  private say(severity: RowIssue['severity'], field: ImportField, message: string): void {
+    const { file } = this.reading;
+    this.issues.push({
+      severity,
+      file,
+      row: this.source.row,
+      field: this.column(field)?.name ?? field,
+      message,
+    });
+  }
+}
+
+interface RadonCell {
+  readonly value: Pick<SampleRow, 'radonKBqPerM3' | 'radonUKBqPerM3' | 'radonBelowKBqPerM3'>;
+  readonly water: boolean;
+  readonly refused: boolean;
+  readonly asWritten: string | null;
+}
+
+function readRadon(cells: CellReader): RadonCell {
+  const none = { radonKBqPerM3: null, radonUKBqPerM3: null, radonBelowKBqPerM3: null };
+  const plain = { value: none, water: false, refused: false, asWritten: null };
+  const text = cells.cell('radon');
+  const unit = cells.column('radon')?.unit as RadonUnit | undefined;
+  if (WATER_WORDS.test(text)) return { ...plain, water: true };
+  if (REFUSED_WORDS.test(text)) return { ...plain, refused: true, asWritten: text };
+  const parsed = cells.parse('radon');
+  const place = cells.place('radon');
+  switch (parsed.kind) {
+    case 'missing':
+      return plain;
+    case 'not-detected':
+      cells.warn(
+        'radon',
+        `${place}: '${text}' names no limit, so the sample carries no value; write it as '<' and the detection limit`,
+      );
+      return { ...plain, asWritten: text };
+    case 'bad':
+      cells.error('radon', `${place}: ${parsed.problem}`);
+      return plain;
+    case 'above':
+      cells.error(
+        'radon',
+        `${place}: '${text}' is over the instrument's range; enter the value the instrument can stand for`,
+      );
+      return plain;
+    default:
+  }
+  if (parsed.value < 0) {
+    cells.error('radon', `${place}: '${text}' is negative; leave the cell empty where no value was got`);
+    return plain;
+  }
+  const value = toKBqPerM3(parsed.value, unit ?? 'kBq/m3');
+  if (parsed.kind === 'below') return { ...plain, value: { ...none, radonBelowKBqPerM3: value } };
+  return {
+    ...plain,
+    value: { ...none, radonKBqPerM3: value, radonUKBqPerM3: readUncertainty(cells, value) },
+  };
+}
+
+/** Standard uncertainty (k = 1), or null where the file gives none; null is never zero. */
+function readUncertainty(cells: CellReader, radonKBqPerM3: number): number | null {
+  const column = cells.column('radonU');
+  const factor = column?.coverageFactor ?? cells.reading.coverageFactor;
+  const u = cells.number('radonU', (v, unit) => {
+    if (v < 0) return 'is a negative uncertainty';
+    return (unit === '%' ? (radonKBqPerM3 * v) / 100 : toKBqPerM3(v, unit as RadonUnit)) / factor;
+  });
+  if (u === null || u === 0) {
+    const rows = cells.reading.onceSeen.get('uncertainty') ?? [];
+    rows.push(cells.source.row);
+    cells.reading.onceSeen.set('uncertainty', rows);
+    return null;
+  }
+  if (u > radonKBqPerM3 && radonKBqPerM3 > 0) {
+    cells.warn('radonU', `${cells.place('radonU')}: the uncertainty is larger than the value`);
+  }
+  return u;
+}
+
+function readTaken(cells: CellReader): { utc: string | null; asWritten: string | null } {
+  const parsed = parseDate(cells.cell('taken'), cells.reading.dateOrder);
+  if (parsed.kind === 'missing') return { utc: null, asWritten: null };
+  if (parsed.kind === 'date') {
+    if (!parsed.zoneGiven) {
+      const rows = cells.reading.onceSeen.get('zone') ?? [];
+      rows.push(cells.source.row);
+      cells.reading.onceSeen.set('zone', rows);
+    }
+    return { utc: parsed.utc, asWritten: null };
+  }
+  cells.warn('taken', `${cells.place('taken')}: ${parsed.problem}. The date is kept as text only`);
+  return { utc: null, asWritten: `taken '${cells.cell('taken')}'` };
+}
+
+function readPermeability(cells: CellReader): { m2: number | null; note: string | null } {
+  const parsed = cells.parse('permeability');
+  if (parsed.kind === 'below' || parsed.kind === 'above') {
+    const unit = cells.column('permeability')?.unit ?? 'm2';
+    const note = `permeability ${cells.cell('permeability')} ${unit}`;
+    cells.warn(
+      'permeability',
+      `${cells.place('permeability')}: a limit is kept as a note, not as a value; give the class too`,
+    );
+    return { m2: null, note };
+  }
+  const m2 = cells.number('permeability', (v, unit) => {
+    const k = v * (M2_PER[unit] ?? 1);
+    return k > 1e-20 && k < 1e-6 ? k : `gives ${k} m2, which no ground has; is the unit of the column right?`;
+  });
+  return { m2, note: null };
+}
+
+function readPermeabilityClass(cells: CellReader): PermeabilityClass | null {
+  const text = plainWord(cells.cell('permeabilityClass'));
+  if (text === '' || text === '-') return null;
+  const found = PERMEABILITY_WORDS.find((w) => w.words.test(text));
+  if (found !== undefined) return found.cls;
+  cells.error(
+    'permeabilityClass',
+    `${cells.place('permeabilityClass')}: '${clip(text)}' is not low, medium or high`,
+  );
+  return null;
+}
+
+function readKind(cells: CellReader): SampleKind | null {
+  const text = plainWord(cells.cell('kind'));
+  if (text === '' || text === '-') return null;
+  const found = KINDS.find((k) => k.words.test(text));
+  if (found !== undefined) return found.kind;
+  cells.error('kind', `${cells.place('kind')}: '${clip(text)}' is not grab, repeat, duplicate or blank`);
+  return null;
+}
+
+function plainWord(text: string): string {
+  return text
+    .normalize('NFD')
+    .replace(/[\u0300-\u036f]/g, '')
+    .trim();
+}
+
+function joinRemark(...parts: readonly (string | null)[]): string | null {
+  const said = parts.filter((p) => p !== null && p !== '');
+  return said.length === 0 ? null : said.join('; ');
+}
