@@ -123,6 +123,8 @@ CREATE TABLE sample (
   -- May be negative where a background was taken off.
   radon_kbq_per_m3 REAL,
   radon_u_kbq_per_m3 REAL CHECK (radon_u_kbq_per_m3 >= 0),
+  -- Reported as not detected, below this.
+  radon_below_kbq_per_m3 REAL CHECK (radon_below_kbq_per_m3 > 0),
   common_u_rel REAL CHECK (common_u_rel >= 0),
   -- Sensors drift a little past their zero and their span.
   oxygen_pct REAL CHECK (oxygen_pct BETWEEN -1 AND 101),

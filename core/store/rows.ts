@@ -73,6 +73,7 @@ export interface SampleRow {
   readonly depth_m: number | null;
   readonly radon_kbq_per_m3: number | null;
   readonly radon_u_kbq_per_m3: number | null;
+  readonly radon_below_kbq_per_m3: number | null;
   readonly common_u_rel: number | null;
   readonly oxygen_pct: number | null;
   readonly carbon_dioxide_pct: number | null;
