@@ -31,6 +31,9 @@ async function develop() {
     window.on('exit', (code) => process.exit(code ?? 0));
   };
 
+  process.on('exit', () => window?.kill());
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => process.exit(130));
+
   const watchers = /** @type {import('vite').Rolldown.RolldownWatcher[]} */ (await buildAll({ watch: true }));
   const building = new Set(watchers);
   /** @type {NodeJS.Timeout | undefined} */

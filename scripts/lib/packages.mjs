@@ -188,7 +188,9 @@ export function findNpm() {
   const ownTools = inRoot('node_modules');
   const folders = (process.env['PATH'] ?? '').split(delimiter);
   const outside = folders.filter((folder) => !resolve(root, folder).startsWith(ownTools));
-  const env = { ...process.env, PATH: outside.join(delimiter) };
+  // Windows spells the name its own way, and a copied environment would hold both.
+  const others = Object.entries(process.env).filter(([name]) => name.toUpperCase() !== 'PATH');
+  const env = { ...Object.fromEntries(others), PATH: outside.join(delimiter) };
   const windows = process.platform === 'win32';
   const npmName = windows ? 'npm.cmd' : 'npm';
   const hostNode = outside.map((folder) => join(folder, windows ? 'node.exe' : 'node')).find(existsSync);
