@@ -85,7 +85,8 @@ if (app.requestSingleInstanceLock()) {
     event.preventDefault();
     const closing = host.stop();
     host = null;
-    void closing.finally(() => app.quit());
+    // Later, because a quit asked for while this event is still being told is lost.
+    void closing.finally(() => setImmediate(() => app.quit()));
   });
   // Not awaited at top level: Electron is ready only once this module has been read to its end.
   void start().catch(giveUp);

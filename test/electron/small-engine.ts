@@ -35,7 +35,7 @@ serveEngine(({ host, emit }) => {
   async function answer({ id, name, input }: RequestEnvelope): Promise<unknown> {
     switch (name) {
       case 'engine.info':
-        return { host, node: process.versions.node, version: '0', threads: jobs.threads };
+        return { host, node: process.versions.node, version: '0', threads: jobs.threads, pid: process.pid };
       case 'crs.search':
         return { choices: [], echo: (input as { text: string }).text };
       case 'surface.compute': {
