@@ -240,6 +240,8 @@ test.describe('the window', () => {
       return Promise.all(names.map(async (name) => (await navigator.permissions.query({ name })).state));
     });
     expect(states).toEqual(['denied', 'denied', 'denied', 'denied']);
+    const asked = await page.evaluate(() => Notification.requestPermission());
+    expect(asked).toBe('denied');
   });
 });
 
