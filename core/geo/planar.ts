@@ -239,7 +239,8 @@ function distance(a: PositionM, b: PositionM): number {
   return Math.hypot(a[0] - b[0], a[1] - b[1]);
 }
 
-function distanceToSegment(p: PositionM, a: PositionM, b: PositionM): number {
+/** Metres from a point to the straight piece between two others. */
+export function distanceToSegment(p: PositionM, a: PositionM, b: PositionM): number {
   const dx = b[0] - a[0];
   const dy = b[1] - a[1];
   const lengthSquared = dx * dx + dy * dy;
