@@ -1,0 +1,207 @@
+// biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
+/**
+ * Which models the data leave standing, with what weight: restricted likelihood times weak stated priors, over shape,
+ * range, nugget share and transform; mean and sill integrated out (Handcock and Stein, Technometrics 35, 1993).
+ * Priors: shapes equal; practical range log-uniform from the typical spacing to 1.5 times the extent of the points;
+ * nugget share uniform on 0..1; no structure at all 0.05; log and no transform equal where all values are positive.
+ */
+import { nearestSpacings } from './empirical-variogram.ts';
+import type { StructureShape } from './fit-variogram.ts';
+import { fitLikelihood, type LikelihoodData, prepareLikelihood, profileShares } from './likelihood.ts';
+import { practicalRangeM, type VariogramModel } from './models.ts';
+import type { PointSet } from './points.ts';
+
+export type Transform = 'none' | 'log';
+
+export interface ModelMember {
+  /** Of the values after `transform`. */
+  readonly model: VariogramModel;
+  readonly transform: Transform;
+  readonly weight: number;
+}
+
+export interface Candidate {
+  readonly shape: StructureShape;
+  readonly transform: Transform;
+  readonly rangeM: number;
+  readonly nuggetShare: number;
+  /** Sill for prediction: the estimate widened for its own doubt, (n-1)/(n-3), at most 2. */
+  readonly sill: number;
+  /** Restricted log-likelihood on the scale of the raw values. */
+  readonly logLikelihood: number;
+  readonly logPrior: number;
+}
+
+export const SHAPES: readonly StructureShape[] = [
+  { kind: 'exponential' },
+  { kind: 'spherical' },
+  { kind: 'matern', smoothness: 1.5 },
+  { kind: 'matern', smoothness: 2.5 },
+];
+const SHARES = [0, 0.08, 0.2, 0.4, 0.65];
+/** What each share stands for of the uniform prior on 0..1, up to where structure can no longer be told. */
+const SHARE_PRIOR = [0.05, 0.12, 0.2, 0.28, 0.3];
+const PURE_NUGGET_PRIOR = 0.05;
+const RANGES = 9;
+
+/** Up to this many points the whole grid of models is weighed; above, one best model per shape. */
+export const GRID_LIMIT = 150;
+/** Groups of points whose likelihoods are added, where all at once would take too long. */
+const MAXIMUM_GROUP = 300;
+
+export interface Span {
+  readonly spacingM: number;
+  readonly extentM: number;
+}
+
+export function spanOf(xy: Float64Array): Span {
+  const spacings = nearestSpacings(xy).filter(Number.isFinite).sort();
+  let extentM = 0;
+  for (let i = 0; i < xy.length; i += 2)
+    for (let j = 0; j < i; j += 2)
+      extentM = Math.max(extentM, Math.hypot(xy[i]! - xy[j]!, xy[i + 1]! - xy[j + 1]!));
+  return { spacingM: spacings[spacings.length >> 1] ?? 0, extentM };
+}
+
+/** Points with values and error variances after the transform (errors by the first-order rule for the logarithm). */
+export function transformPoints(points: PointSet, transform: Transform): PointSet {
+  if (transform === 'none') return points;
+  const { xy, values, errorVariances } = points;
+  const logs = values.map(Math.log);
+  if (errorVariances === undefined) return { xy, values: logs };
+  return { xy, values: logs, errorVariances: errorVariances.map((e, i) => Math.log1p(e / values[i]! ** 2)) };
+}
+
+/**
+ * Shift of a log-likelihood that brings the logarithm to the scale of the raw values. The restricted likelihood is a
+ * density of n - p contrasts, hence the factor (it makes the comparison independent of the unit of the values).
+ */
+function jacobian(points: PointSet, transform: Transform, p: number): number {
+  if (transform === 'none') return 0;
+  const n = points.values.length;
+  return (-(n - p) / n) * points.values.reduce((sum, v) => sum + Math.log(v), 0);
+}
+
+/** All candidates with a likelihood, best first. */
+export function weighModels(
+  points: PointSet,
+  transforms: readonly Transform[],
+  drift: 'constant' | 'linear',
+): Candidate[] {
+  const span = spanOf(points.xy);
+  const out: Candidate[] = [];
+  for (const transform of transforms) {
+    const data = prepareLikelihood(transformPoints(points, transform), {
+      drift,
+      maximumGroup: MAXIMUM_GROUP,
+    });
+    const degrees = data.n - data.p;
+    const widen = Math.min(2, degrees / Math.max(1, degrees - 2));
+    const shift = jacobian(points, transform, data.p);
+    const found = data.n <= GRID_LIMIT ? gridCandidates(data, span) : bestCandidates(data, span);
+    for (const f of found)
+      if (Number.isFinite(f.logLikelihood))
+        out.push({ ...f, transform, sill: f.sill * widen, logLikelihood: f.logLikelihood + shift });
+  }
+  return out.sort((a, b) => b.logLikelihood + b.logPrior - a.logLikelihood - a.logPrior);
+}
+
+type Found = Omit<Candidate, 'transform'>;
+
+function unitPractical(shape: StructureShape): number {
+  return practicalRangeM({ nugget: 0, structures: [{ ...shape, partialSill: 1, rangeM: 1 }] });
+}
+
+function gridCandidates(data: LikelihoodData, span: Span): Found[] {
+  const out: Found[] = [];
+  const top = 1.5 * span.extentM;
+  const ratio = (top / span.spacingM) ** (1 / (RANGES - 1));
+  for (const shape of SHAPES) {
+    const factor = unitPractical(shape);
+    for (let i = 0; i < RANGES; i++) {
+      const rangeM = (span.spacingM * ratio ** i) / factor;
+      profileShares(data, shape, rangeM, SHARES).forEach((profile, k) => {
+        const prior = ((1 - PURE_NUGGET_PRIOR) * SHARE_PRIOR[k]!) / 0.95 / RANGES / SHAPES.length;
+        out.push({ shape, rangeM, nuggetShare: SHARES[k]!, ...profile, logPrior: Math.log(prior) });
+      });
+    }
+  }
+  const [pure] = profileShares(data, SHAPES[0]!, span.spacingM, [1]);
+  out.push({
+    shape: SHAPES[0]!,
+    rangeM: span.spacingM,
+    nuggetShare: 1,
+    ...pure!,
+    logPrior: Math.log(PURE_NUGGET_PRIOR),
+  });
+  return out;
+}
+
+function bestCandidates(data: LikelihoodData, span: Span): Found[] {
+  return SHAPES.flatMap((shape) => {
+    const factor = unitPractical(shape);
+    const fit = fitLikelihood(data, shape, {
+      shortestRangeM: (0.5 * span.spacingM) / factor,
+      longestRangeM: (2 * span.extentM) / factor,
+    });
+    const [structure] = fit.model.structures;
+    const sill = fit.model.nugget + structure!.partialSill;
+    const nuggetShare = fit.model.nugget / sill;
+    return [
+      { shape, rangeM: structure!.rangeM, nuggetShare, sill, logLikelihood: fit.logLikelihood, logPrior: 0 },
+    ];
+  });
+}
+
+export function modelOf(candidate: Candidate): VariogramModel {
+  const { shape, rangeM, nuggetShare, sill } = candidate;
+  if (nuggetShare === 1) return { nugget: sill, structures: [] };
+  return {
+    nugget: nuggetShare * sill,
+    structures: [{ ...shape, partialSill: (1 - nuggetShare) * sill, rangeM }],
+  };
+}
+
+/** Weights of the candidates, summing to 1. */
+export function posteriorWeights(candidates: readonly Candidate[]): number[] {
+  const logs = candidates.map((c) => c.logLikelihood + c.logPrior);
+  const top = Math.max(...logs);
+  const raw = logs.map((l) => Math.exp(l - top));
+  const sum = raw.reduce((s, v) => s + v, 0);
+  return raw.map((v) => v / sum);
+}
+
+/**
+ * At most `count` members that stand for all candidates: in order of transform, nugget share, range and shape, the ones
+ * at equal steps of the cumulated weight (systematic sampling with a fixed start, so always the same).
+ */
+export function pickMembers(candidates: readonly Candidate[], count: number): ModelMember[] {
+  const weights = posteriorWeights(candidates);
+  const order = [...candidates.keys()].sort((i, j) => {
+    const [a, b] = [candidates[i]!, candidates[j]!];
+    return (
+      a.transform.localeCompare(b.transform) ||
+      a.nuggetShare - b.nuggetShare ||
+      a.rangeM * unitPractical(a.shape) - b.rangeM * unitPractical(b.shape)
+    );
+  });
+  const members: ModelMember[] = [];
+  let cumulated = 0;
+  let taken = 0;
+  for (const i of order) {
+    cumulated += weights[i]!;
+    const upTo = Math.min(count, Math.floor(cumulated * count + 0.5));
+    if (upTo > taken) {
+      const candidate = candidates[i]!;
+      members.push({
+        model: modelOf(candidate),
+        transform: candidate.transform,
+        weight: (upTo - taken) / count,
+      });
+      taken = upTo;
+    }
+  }
+  // rounding may leave the last step untaken
+  const sum = members.reduce((s, m) => s + m.weight, 0);
+  return members.map((m) => ({ ...m, weight: m.weight / sum }));
+}
