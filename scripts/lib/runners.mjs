@@ -6,7 +6,7 @@ import { inRoot, root } from './paths.mjs';
 import { relay, run, tail } from './run.mjs';
 import { say } from './say.mjs';
 import { isOnPath } from './system-packages.mjs';
-import { countPlaywright, countVitest, noCounts } from './test-results.mjs';
+import { countListed, countPlaywright, countVitest, noCounts } from './test-results.mjs';
 import { electronEnv } from './window.mjs';
 
 /** @typedef {import('./test-results.mjs').Counts} Counts */
@@ -83,16 +83,16 @@ function hasSpecs() {
  * @returns {Promise<number>} at least 1
  */
 async function countSpecs(filters) {
-  const { output } = await run(
-    process.execPath,
-    [PLAYWRIGHT, 'test', '--list', '--reporter=list', ...filters],
-    {
-      cwd: root,
-    },
-  );
-  const total = /^Total: (\d+) tests?/m.exec(output)?.[1];
-  if (total === undefined) say(tail(output));
-  return Math.max(1, Number(total ?? 1));
+  const report = freshReport('app-list.json');
+  const env = { ...process.env, PLAYWRIGHT_JSON_OUTPUT_FILE: report };
+  const args = [PLAYWRIGHT, 'test', '--list', '--reporter=json', ...filters];
+  const { output } = await run(process.execPath, args, { cwd: root, env });
+  try {
+    return Math.max(1, countListed(JSON.parse(readFileSync(report, 'utf8'))));
+  } catch {
+    say(tail(output));
+    return 1;
+  }
 }
 
 /** @param {string} name */

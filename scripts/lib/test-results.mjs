@@ -80,6 +80,14 @@ export function countPlaywright(report, exitCode) {
 }
 
 /**
+ * How many tests there are to fail; a file that cannot even be listed counts as one.
+ * @param {PlaywrightReport} report of a listing, in which nothing ran
+ */
+export function countListed(report) {
+  return playwrightTests(report.suites).length + (report.errors?.length ?? 0);
+}
+
+/**
  * @param {readonly PlaywrightSuite[]} suites
  * @returns {PlaywrightTest[]}
  */

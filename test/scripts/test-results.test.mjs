@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { partsFor } from '../../scripts/lib/test-parts.mjs';
-import { countPlaywright, countVitest, sumCounts } from '../../scripts/lib/test-results.mjs';
+import { countListed, countPlaywright, countVitest, sumCounts } from '../../scripts/lib/test-results.mjs';
 
 describe('unit tests', () => {
   /** @param {string[]} statuses */
@@ -39,6 +39,12 @@ describe('tests of the window', () => {
   test('one that never ran failed; one that left itself out is skipped; a flaky one failed', () => {
     const report = { suites: [{ specs: [spec('skipped'), spec('skipped', 'skipped'), spec('flaky')] }] };
     expect(countPlaywright(report, 1)).toEqual({ passed: 0, failed: 2, skipped: 1 });
+  });
+
+  test('those that cannot run at all are counted from a listing', () => {
+    const suites = [{ specs: [spec('skipped')], suites: [{ specs: [spec('skipped'), spec('skipped')] }] }];
+    expect(countListed({ suites })).toBe(3);
+    expect(countListed({ suites, errors: [{}] })).toBe(4);
   });
 
   test('errors outside any test and a crash are failures', () => {
