@@ -1,7 +1,7 @@
 /** A block is a piece of a column: drawn at its own top left corner, then moved to its place. */
 import type { FontFace, RectMm, SceneNode, TextNode } from './scene.ts';
 import { moveNode, polylineSegments } from './scene.ts';
-import { BODY_PT, HAIRLINE, HEAD_PT, INK, LEADING, SOFT_INK } from './style.ts';
+import { BODY_PT, HAIRLINE, HEAD_PT, INK, LEADING, SMALL_PT, SOFT_INK } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, wrapText } from './text.ts';
 
 export interface Block {
@@ -10,6 +10,10 @@ export interface Block {
   readonly required: boolean;
   readonly heightMm: number;
   readonly nodes: readonly SceneNode[];
+  readonly title: string;
+  readonly widthMm: number;
+  /** Where the block may be cut: the first `nodes` nodes lie above `yMm`. */
+  readonly breaks: readonly { readonly yMm: number; readonly nodes: number }[];
 }
 
 export interface TextStyle {
@@ -25,6 +29,8 @@ export interface TextStyle {
 export class BlockBuilder {
   readonly widthMm: number;
   readonly nodes: SceneNode[] = [];
+  readonly breaks: { yMm: number; nodes: number }[] = [];
+  title = '';
   yMm = 0;
 
   constructor(widthMm: number) {
@@ -32,6 +38,7 @@ export class BlockBuilder {
   }
 
   heading(text: string): this {
+    this.title = text;
     this.nodes.push({
       kind: 'path',
       segments: polylineSegments([
@@ -43,6 +50,13 @@ export class BlockBuilder {
     this.yMm += 1.1;
     this.paragraph(text, { sizePt: HEAD_PT, face: 'semibold', colour: SOFT_INK, role: 'heading' });
     this.yMm += 0.5;
+    this.breaks.length = 0;
+    return this;
+  }
+
+  /** Allows a cut below what stands so far. */
+  mayBreak(): this {
+    this.breaks.push({ yMm: this.yMm, nodes: this.nodes.length });
     return this;
   }
 
@@ -64,11 +78,12 @@ export class BlockBuilder {
       };
       this.nodes.push(node);
       this.yMm += leading;
+      this.mayBreak();
     }
     return this;
   }
 
-  /** Drawn at `xMm` on the current line; does not move on. */
+  /** Adds nodes as they are; does not move on. */
   draw(...nodes: readonly SceneNode[]): this {
     this.nodes.push(...nodes);
     return this;
@@ -80,13 +95,38 @@ export class BlockBuilder {
   }
 
   build(name: string, required: boolean): Block {
-    return { name, required, heightMm: this.yMm, nodes: this.nodes };
+    const { title, widthMm, breaks, nodes } = this;
+    return { name, required, heightMm: this.yMm, nodes, title, widthMm, breaks };
   }
 }
 
 export function placeBlock(block: Block, xMm: number, yMm: number): SceneNode {
   return { kind: 'group', name: block.name, children: block.nodes.map((node) => moveNode(node, xMm, yMm)) };
 }
+
+/** Cuts a block at the lowest place above `roomMm`; null where even its first line has no room. */
+function cutBlock(block: Block, roomMm: number): readonly [head: Block, tail: Block] | null {
+  const sizePt = SMALL_PT;
+  const noteMm = sizePt * MM_PER_PT * LEADING;
+  const cut = block.breaks.filter(({ yMm }) => yMm + noteMm <= roomMm).at(-1);
+  if (cut === undefined || cut.nodes >= block.nodes.length) return null;
+  const head = new BlockBuilder(block.widthMm).draw(...block.nodes.slice(0, cut.nodes));
+  head.yMm = cut.yMm;
+  head.paragraph('continued on the next page', { sizePt, face: 'italic', colour: SOFT_INK });
+  const tail = new BlockBuilder(block.widthMm).heading(
+    block.title.endsWith(CONTINUED) ? block.title : `${block.title}${CONTINUED}`,
+  );
+  const shift = tail.yMm - cut.yMm;
+  const shifted = block.breaks
+    .filter(({ yMm }) => yMm > cut.yMm)
+    .map(({ yMm, nodes }) => ({ yMm: yMm + shift, nodes: nodes - cut.nodes + tail.nodes.length }));
+  tail.draw(...block.nodes.slice(cut.nodes).map((node) => moveNode(node, 0, shift)));
+  tail.breaks.push(...shifted);
+  tail.yMm = block.heightMm + shift;
+  return [head.build(block.name, block.required), tail.build(`${block.name}-continued`, false)];
+}
+
+const CONTINUED = ' (CONTINUED)';
 
 export const BLOCK_GAP_MM = 2.2;
 
@@ -97,32 +137,51 @@ export interface Flow {
   readonly usedMm: readonly number[];
 }
 
+/** Part of the room still free that a block being cut may take, so that it does not push out all that follow. */
+const CUT_SHARE = 0.6;
+
 /**
  * Fills columns with blocks, each in the first column with room for it, required ones first in line.
- * A block that fits nowhere is handed back.
+ * A block that fits nowhere is handed back; with `cut`, a required one is cut and its tail handed back.
  */
-export function flowBlocks(blocks: readonly Block[], columns: readonly RectMm[]): Flow {
+export function flowBlocks(blocks: readonly Block[], columns: readonly RectMm[], cut = false): Flow {
   const wanted = [...blocks.filter((b) => b.required), ...blocks.filter((b) => !b.required)];
   const chosen = columns.map((): Block[] => []);
   const used = columns.map(() => 0);
   const left: Block[] = [];
+  const rank = new Map<Block, number>();
+  const roomIn = (column: number): number => {
+    const taken = used[column] ?? 0;
+    return (columns[column]?.heightMm ?? 0) - taken - (taken === 0 ? 0 : BLOCK_GAP_MM);
+  };
+  const put = (block: Block, column: number, order: number): void => {
+    const taken = used[column] ?? 0;
+    used[column] = taken + (taken === 0 ? 0 : BLOCK_GAP_MM) + block.heightMm;
+    chosen[column]?.push(block);
+    rank.set(block, order);
+  };
   for (const block of wanted) {
-    const column = columns.findIndex((rect, i) => {
-      const taken = used[i] ?? 0;
-      return taken + (taken === 0 ? 0 : BLOCK_GAP_MM) + block.heightMm <= rect.heightMm;
-    });
-    if (column < 0) {
+    const order = blocks.indexOf(block);
+    const column = columns.findIndex((_, i) => block.heightMm <= roomIn(i));
+    if (column >= 0) {
+      put(block, column, order);
+      continue;
+    }
+    const rooms = columns.map((_, i) => roomIn(i));
+    const widest = rooms.indexOf(Math.max(...rooms));
+    const share = columns.length === 1 ? CUT_SHARE : 1;
+    const parts = cut && block.required ? cutBlock(block, (rooms[widest] ?? 0) * share) : null;
+    if (parts === null) {
       left.push(block);
       continue;
     }
-    used[column] = (used[column] ?? 0) + ((used[column] ?? 0) === 0 ? 0 : BLOCK_GAP_MM) + block.heightMm;
-    chosen[column]?.push(block);
+    put(parts[0], widest, order);
+    left.push(parts[1]);
   }
-  const order = new Map(blocks.map((block, i) => [block, i]));
   const nodes = columns.flatMap((rect, i) => {
     let y = rect.yMm;
     return (chosen[i] ?? [])
-      .sort((a, b) => (order.get(a) ?? 0) - (order.get(b) ?? 0))
+      .sort((a, b) => (rank.get(a) ?? 0) - (rank.get(b) ?? 0))
       .map((block) => {
         const node = placeBlock(block, rect.xMm, y);
         y += block.heightMm + BLOCK_GAP_MM;

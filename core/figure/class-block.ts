@@ -46,13 +46,11 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
     .gap(0.5)
     .paragraph(`${result.schemeName}. ${result.source}`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
   if (result.unconfirmed.length > 0) {
-    block
-      .gap(0.5)
-      .paragraph(`Unconfirmed: ${result.unconfirmed.join(' ')}`, {
-        ...SMALL,
-        face: 'italic',
-        role: 'unconfirmed',
-      });
+    block.gap(0.5).paragraph(`Unconfirmed: ${result.unconfirmed.join(' ')}`, {
+      ...SMALL,
+      face: 'italic',
+      role: 'unconfirmed',
+    });
   }
   return block.build('class', true);
 }

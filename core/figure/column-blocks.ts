@@ -21,7 +21,7 @@ import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
 import { describeSurface, formatLevel, unitText } from './words.ts';
 
 const KEY_WIDTH_MM = 8;
-const ROW_MM = 3.9;
+const ROW_MM = 3.65;
 const SMALL = { sizePt: SMALL_PT } as const;
 
 function textAt(
@@ -50,7 +50,7 @@ function keyRow(block: BlockBuilder, key: (yMm: number) => readonly SceneNode[],
   lines.forEach((line, i) => {
     block.draw(textAt(line, KEY_WIDTH_MM, block.yMm + ROW_MM / 2 + i * 3.1));
   });
-  block.gap(ROW_MM + (lines.length - 1) * 3.1);
+  block.gap(ROW_MM + (lines.length - 1) * 3.1).mayBreak();
 }
 
 function lineKey(stroke: Stroke): (yMm: number) => PathNode[] {
@@ -65,6 +65,9 @@ function lineKey(stroke: Stroke): (yMm: number) => PathNode[] {
     },
   ];
 }
+
+/** The lot line's pattern, shortened to show whole in a key. */
+const LOT_KEY: Stroke = { ...LOT_LINE, dashMm: [2.2, 0.6, 0.6, 0.6, 0.6, 0.6] };
 
 function keepOutKey(yMm: number): PathNode[] {
   const rect = { xMm: 0.3, yMm: yMm - 1.1, widthMm: KEY_WIDTH_MM - 2, heightMm: 2.2 };
@@ -97,7 +100,6 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
     segments: rectSegments({ xMm: 0, yMm: top, widthMm: barWidth, heightMm: 3.6 }),
     stroke: { colour: INK, widthMm: 0.12 },
   });
-  let lastRight = Number.NEGATIVE_INFINITY;
   let lastNameRight = Number.NEGATIVE_INFINITY;
   const edges = surface.bands.slice(1).map((band, i) => ({ level: band.from, x: (i + 1) * step }));
   // Limits are lettered first, so that a plain level gives way to them.
@@ -119,7 +121,6 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
     if (taken.some(({ from, to }) => x - half < to && from < x + half)) continue;
     taken.push({ from: x - half, to: x + half });
     block.draw(textAt(text, x, top + 6, SMALL_PT, { face, anchor: 'middle', role: 'ramp-level' }));
-    lastRight = Math.max(lastRight, x + half);
   }
   for (const { level, x } of edges) {
     const limit = input.limits.find((l) => isLimit(level, { ...input, limits: [l] }));
@@ -131,7 +132,7 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
     lastNameRight = start + width;
     block.draw(textAt(name, start, top - 1.7, SMALL_PT, { face: 'italic', role: 'ramp-limit' }));
   }
-  block.gap(3.4 + 3.6 + 4.2);
+  block.gap(3.4 + 3.6 + 4.2).mayBreak();
 }
 
 /** Symbols with their counts, lines, and the ramp. */
@@ -157,7 +158,7 @@ export function legend(input: FigureInput, widthMm: number): Block {
   }
   if (input.lot !== null) {
     const area = input.lotAreaM2 === null ? '' : `, ${Math.round(input.lotAreaM2)} m²`;
-    keyRow(block, lineKey(LOT_LINE), `Lot line${area}`);
+    keyRow(block, lineKey(LOT_KEY), `Lot line${area}`);
   }
   if (input.footprint !== null) keyRow(block, lineKey(FOOTPRINT_LINE), 'Footprint of the planned building');
   if (input.keepOuts.length > 0) keyRow(block, keepOutKey, 'Keep-out with its buffer: no probe driven');

@@ -1,10 +1,10 @@
 /** From what is known of a lot to finished pages. */
-import type { Block } from './blocks.ts';
+import type { Block, Flow } from './blocks.ts';
 import { BLOCK_GAP_MM, flowBlocks } from './blocks.ts';
 import { classDetail, classStatement } from './class-block.ts';
 import { cautions, exceptions, legend, methodBlock, qualityBlock, remarksBlock } from './column-blocks.ts';
 import { drawMap } from './draw-map.ts';
-import type { ComposeOptions, FigureInput } from './figure-model.ts';
+import type { ComposeOptions, FigureInput, Orientation, PageName } from './figure-model.ts';
 import {
   describeNorth,
   describeSystem,
@@ -12,7 +12,15 @@ import {
   drawScaleBars,
   SCALE_BAR_WIDTH_MM,
 } from './furniture.ts';
-import { layoutMapPage, layoutPage, type MapLayout, type PageLayout, splitColumns } from './layout.ts';
+import {
+  COLUMNS_SHARE,
+  columnsLike,
+  layoutMapPage,
+  layoutPage,
+  type MapLayout,
+  type PageLayout,
+  splitColumns,
+} from './layout.ts';
 import { boundsOf, fitMap, type MapView } from './map-view.ts';
 import { drawFooter, drawHeader } from './page-frame.ts';
 import { setTable } from './sample-table.ts';
@@ -21,7 +29,10 @@ import { BODY_PT, INK, SMALL_PT, SOFT_INK } from './style.ts';
 import { MM_PER_PT, wrapText } from './text.ts';
 
 /** Between the neat line and the ground, so that labels at the lot line find room. */
-const MAP_MARGIN_MM = 9;
+const MAP_MARGIN_MM = 7;
+
+/** A table narrower than this would break most of its findings over many lines. */
+const TABLE_WIDTH_MM = 180;
 
 function present<T>(items: readonly (T | null)[]): T[] {
   return items.filter((item): item is T => item !== null);
@@ -87,47 +98,88 @@ function drawStrip(input: FigureInput, view: MapView, layout: MapLayout): SceneN
   return nodes;
 }
 
-/** Blocks of page 1. Exceptions are named in full if they fit, else fewer, so that class and cautions never fall off. */
-function flowFirstPage(
+function firstPageBlocks(
   input: FigureInput,
-  columns: readonly RectMm[],
+  widthMm: number,
   remarks: readonly string[],
-): { nodes: readonly SceneNode[]; left: readonly Block[] } {
+  named: number,
+): Block[] {
+  return present([
+    classStatement(input, widthMm),
+    exceptions(input, widthMm, named),
+    legend(input, widthMm),
+    remarksBlock(remarks, widthMm),
+    cautions(input, widthMm),
+    methodBlock(input, widthMm),
+    qualityBlock(input, widthMm),
+    classDetail(input, widthMm),
+  ]);
+}
+
+/** Blocks of page 1. Exceptions are named in full if they fit, else fewer, so that class and cautions never fall off. */
+function flowFirstPage(input: FigureInput, columns: readonly RectMm[], remarks: readonly string[]): Flow {
   const width = columns[0]?.widthMm ?? 0;
-  const blocksWith = (most: number): Block[] =>
-    present([
-      classStatement(input, width),
-      exceptions(input, width, most),
-      legend(input, width),
-      remarksBlock(remarks, width),
-      cautions(input, width),
-      methodBlock(input, width),
-      qualityBlock(input, width),
-      classDetail(input, width),
-    ]);
-  for (const most of [12, 8, 5, 3, 1]) {
-    const flow = flowBlocks(blocksWith(most), columns);
+  for (const named of [12, 8, 5, 3, 1]) {
+    const flow = flowBlocks(firstPageBlocks(input, width, remarks, named), columns);
     if (flow.left.every((block) => !block.required)) return flow;
   }
-  return flowBlocks(blocksWith(0), columns);
+  // Cautions first in line: whatever else is cut, they are not.
+  const blocks = firstPageBlocks(input, width, remarks, 0);
+  const [first, rest] = [
+    blocks.filter((b) => b.name === 'cautions'),
+    blocks.filter((b) => b.name !== 'cautions'),
+  ];
+  return flowBlocks([...first, ...rest], columns, true);
+}
+
+/** A portrait sheet gives the columns what they need and the rest to the map. */
+function chooseLayout(input: FigureInput, page: PageName, orientation: Orientation): MapLayout {
+  const { least, most, step } = COLUMNS_SHARE;
+  let layout = layoutMapPage(page, orientation, least);
+  for (let share = least + step; orientation === 'portrait' && share <= most; share += step) {
+    const blocks = firstPageBlocks(input, layout.columns[0]?.widthMm ?? 0, [], 12);
+    if (flowBlocks(blocks, layout.columns).left.length === 0) break;
+    layout = layoutMapPage(page, orientation, share);
+  }
+  return layout;
+}
+
+/** The table in one column, or in two side by side on a wide sheet, from row `first` on. */
+function layTable(
+  input: FigureInput,
+  first: number,
+  room: RectMm,
+  mustAdvance: boolean,
+): { nodes: SceneNode[]; next: number } {
+  const nodes: SceneNode[] = [];
+  let next = first;
+  for (const column of splitColumns(room, Math.max(1, Math.floor(room.widthMm / TABLE_WIDTH_MM)))) {
+    if (next >= input.rows.length) break;
+    const table = setTable(input, next, column, mustAdvance);
+    nodes.push(...table.nodes);
+    next = table.next;
+  }
+  return { nodes, next };
 }
 
 /** What did not fit on page 1, then the table, over as many pages as they take. */
 function composeFurtherPages(input: FigureInput, left: readonly Block[], layout: PageLayout): SceneNode[][] {
   const pages: SceneNode[][] = [];
-  let blocks = left;
+  // Here nothing is left for later: a block longer than a page is cut as often as it takes.
+  let blocks = left.map((block) => ({ ...block, required: true }));
   let row = 0;
   while (blocks.length > 0 || row < input.rows.length) {
     const { body } = layout;
-    const flow = flowBlocks(blocks, splitColumns(body, Math.max(2, Math.round(body.widthMm / 66))));
-    const stuck = blocks.length > 0 && flow.left.length === blocks.length;
+    const columns = columnsLike(body, blocks[0]?.widthMm ?? body.widthMm);
+    const whole = flowBlocks(blocks, columns);
+    const flow = whole.left.length < blocks.length ? whole : flowBlocks(blocks, columns, true);
     const nodes: SceneNode[] = [...flow.nodes];
-    blocks = stuck ? [] : flow.left;
+    blocks = flow.left.map((block) => ({ ...block, required: true }));
     if (blocks.length === 0) {
       const used = Math.max(0, ...flow.usedMm);
       const taken = used === 0 ? 0 : used + 2 * BLOCK_GAP_MM;
       const room = { ...body, yMm: body.yMm + taken, heightMm: body.heightMm - taken };
-      const table = setTable(input, row, room, used === 0);
+      const table = layTable(input, row, room, used === 0);
       nodes.push({ kind: 'group', name: 'samples', children: table.nodes });
       row = table.next;
     }
@@ -143,7 +195,7 @@ function composeFurtherPages(input: FigureInput, left: readonly Block[], layout:
 export function composeFigure(input: FigureInput, options: ComposeOptions = {}): Scene[] {
   const page = options.page ?? 'A4';
   const orientation = options.orientation ?? 'landscape';
-  const layout = layoutMapPage(page, orientation);
+  const layout = chooseLayout(input, page, orientation);
   const view = viewOf(input, layout);
   const map = drawMap(input, view);
   const flow = flowFirstPage(input, layout.columns, map.remarks);

@@ -95,8 +95,16 @@ function spotAt(line: LabelledLine, lengths: readonly number[], from: number, wi
   return { from, to, stray, text, boxes: lineBoxes([ax, ay], [bx, by], capHeight / 2 + 0.2) };
 }
 
-/** The line cut open under as many labels as it has free, straight room for; labels are added to `obstacles`. */
-export function labelLine(line: LabelledLine, within: RectMm, obstacles: Obstacles): LineWithLabels {
+/**
+ * The line cut open under as many labels as it has free, straight room for; labels are added to `obstacles`.
+ * `outlines` are lot and footprint, which no label may cover.
+ */
+export function labelLine(
+  line: LabelledLine,
+  within: RectMm,
+  obstacles: Obstacles,
+  outlines: Obstacles,
+): LineWithLabels {
   const lengths = cumulate(line.pointsMm);
   const total = lengths[lengths.length - 1] ?? 0;
   const widthMm = measureText(line.text, line.heavy ? 'semibold' : 'regular', SIZE_PT);
@@ -112,7 +120,10 @@ export function labelLine(line: LabelledLine, within: RectMm, obstacles: Obstacl
     for (let s = start + 0.5; s <= end - 0.5; s += STEP_MM) {
       const spot = spotAt(line, lengths, s, widthMm);
       if (spot === null || (best !== null && spot.stray >= best.stray)) continue;
-      if (spot.boxes.every((box) => contains(within, box) && !obstacles.hits(box))) best = spot;
+      const free = spot.boxes.every(
+        (box) => contains(within, box) && !obstacles.hits(box) && !outlines.hits(box),
+      );
+      if (free) best = spot;
     }
     if (best === null) continue;
     for (const box of best.boxes) obstacles.add(box);

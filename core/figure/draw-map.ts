@@ -58,6 +58,7 @@ function drawContours(
   view: MapView,
   within: RectMm,
   obstacles: Obstacles,
+  outlines: Obstacles,
 ): { lines: SceneNode[]; labels: SceneNode[] } {
   const lines: SceneNode[] = [];
   const labels: SceneNode[] = [];
@@ -74,6 +75,7 @@ function drawContours(
       { text: formatLevel(line.level, input.radonUnit), heavy, pointsMm },
       within,
       obstacles,
+      outlines,
     );
     for (const piece of drawn.pieces) {
       lines.push({
@@ -231,13 +233,29 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
     contains(frameRect, { xMm: x, yMm: y, widthMm: 0, heightMm: 0 }),
   );
   const outside = marks.filter((mark) => !visible.includes(mark));
-  const labels = placeProbeLabels(visible, within, obstacles, input.radonUnit);
+  const outlines = new Obstacles();
+  const lines = new Obstacles();
+  for (const ring of [lot, footprint]) {
+    ring?.forEach((from, i) => {
+      const to = ring[(i + 1) % ring.length] as PointMm;
+      outlines.addLine(from, to, 0.3);
+      lines.addLine(from, to, 0.3);
+    });
+  }
+  for (const line of input.surface?.lines ?? []) {
+    if (!isLimit(line.level, input)) continue;
+    const points = page(line.points);
+    points.slice(1).forEach((to, i) => {
+      lines.addLine(points[i] as PointMm, to, 0.2);
+    });
+  }
+  const labels = placeProbeLabels(visible, within, obstacles, lines, input.radonUnit);
   const footprintName =
     footprint === null || input.footprint === null
       ? null
       : nameAlongRing(footprint, input.footprint.label, within, obstacles);
   const keepOuts = drawKeepOuts(input, view, within, obstacles);
-  const contours = drawContours(input, view, within, obstacles);
+  const contours = drawContours(input, view, within, obstacles, outlines);
   const grid = drawFrameGrid(input.frame, view);
 
   const surface: SceneNode[] = [

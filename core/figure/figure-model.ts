@@ -22,6 +22,8 @@ export interface FigureProbe {
 /** One line of the table: a sample, or a probe without one. */
 export interface FigureRow {
   readonly label: string;
+  /** Drawn before the label where given. */
+  readonly symbol?: SymbolKind;
   readonly native: readonly [x: number, y: number];
   readonly depthM: number | null;
   readonly sampleKind: SampleKind | null;

@@ -11,12 +11,12 @@ const WANTED_SPACING_MM = 26;
 const TICK_MM = 1.6;
 const CROSS_MM = 1.2;
 
-/** Whole part grouped by thin spaces: '3 456 120'. */
-export function formatCoordinate(value: number): string {
-  const rounded = Math.round(value * 1e6) / 1e6;
-  const [whole = '', fraction] = String(Math.abs(rounded)).split('.');
+/** Whole part grouped by thin spaces, '3 456 120'; with `decimals` always as many, else as many as it has up to 6. */
+export function formatCoordinate(value: number, decimals: number | null = null): string {
+  const text = decimals === null ? String(Math.round(value * 1e6) / 1e6) : value.toFixed(decimals);
+  const [whole = '', fraction] = text.replace('-', '').split('.');
   const grouped = whole.length > 4 ? whole.replace(/\B(?=(\d{3})+$)/g, '\u2009') : whole;
-  return `${rounded < 0 ? '−' : ''}${grouped}${fraction === undefined ? '' : `.${fraction}`}`;
+  return `${text.startsWith('-') ? '−' : ''}${grouped}${fraction === undefined ? '' : `.${fraction}`}`;
 }
 
 export function drawFrameGrid(

@@ -2,11 +2,10 @@
 import type { ProjectFrame } from '../contract/model.ts';
 import { M_PER_FOOT, M_PER_US_SURVEY_FOOT } from '../units.ts';
 import type { MapScale } from './map-view.ts';
-import { isFootFrame, niceStep } from './map-view.ts';
+import { isFootFrame } from './map-view.ts';
 import type { SceneNode, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { HAIR, INK, PAPER, SMALL_PT } from './style.ts';
-import { formatNumber } from './words.ts';
 
 const BAR_HEIGHT_MM = 0.9;
 const SEGMENTS = 4;
@@ -27,14 +26,13 @@ function barText(text: string, xMm: number, yMm: number, anchor: TextNode['ancho
   };
 }
 
-/** The longest of 1, 2, 5 x 10^n per segment with which four segments stay under 48 mm. */
+const LONGEST_BAR_MM = 50;
+
+/** The longest of 1, 2, 5 x 10^n per segment with which the bar stays under its longest. */
 function segmentLength(mmPerUnit: number): number {
-  const up = niceStep(48 / SEGMENTS / mmPerUnit);
-  const decade = 10 ** Math.floor(Math.log10(up) + 1e-9);
-  const candidates = [up, decade, decade / 2, decade / 5, decade / 10].filter(
-    (step) => step * SEGMENTS * mmPerUnit <= 48 + 1e-9,
-  );
-  return Math.max(...candidates);
+  const most = LONGEST_BAR_MM / SEGMENTS / mmPerUnit;
+  const decade = 10 ** Math.floor(Math.log10(most));
+  return Math.max(...[1, 2, 5].map((step) => step * decade).filter((step) => step <= most * (1 + 1e-9)));
 }
 
 /** One bar: four segments by turns dark and light, figures above. (xMm, yMm) is its lower left corner. */
@@ -56,7 +54,7 @@ export function drawScaleBar(mmPerUnit: number, unit: string, xMm: number, yMm: 
     });
   }
   for (const i of [0, 2, 4]) {
-    const text = formatNumber(i * step, 4);
+    const text = String(Number((i * step).toPrecision(6)));
     nodes.push(barText(text, xMm + i * length, yMm - BAR_HEIGHT_MM - 0.8, 'middle'));
   }
   nodes.push(barText(unit, xMm + SEGMENTS * length + 1.6, yMm, 'start'));

@@ -58,15 +58,27 @@ export function splitColumns(rect: RectMm, count: number): RectMm[] {
   }));
 }
 
-/** Map at the left and one column at the right, or map above and three columns below. */
-export function layoutMapPage(page: PageName, orientation: Orientation): MapLayout {
+/** As many columns of the given width as stand side by side in the rectangle. */
+export function columnsLike(rect: RectMm, widthMm: number): RectMm[] {
+  const count = Math.max(1, Math.floor((rect.widthMm + COLUMN_GAP_MM + 1e-6) / (widthMm + COLUMN_GAP_MM)));
+  return Array.from({ length: count }, (_, i) => ({
+    ...rect,
+    xMm: rect.xMm + i * (widthMm + COLUMN_GAP_MM),
+    widthMm,
+  }));
+}
+
+/** Least and most height of the columns under a portrait map, as parts of the body. */
+export const COLUMNS_SHARE = { least: 0.24, most: 0.5, step: 0.02 } as const;
+
+/** Map at the left and one column at the right, or map above and three columns below that take `columnsShare`. */
+export function layoutMapPage(page: PageName, orientation: Orientation, columnsShare: number): MapLayout {
   const base = layoutPage(page, orientation);
   const { body } = base;
   const landscape = orientation === 'landscape';
   const columnWidth = page === 'A4' || page === 'Letter' ? 74 : 92;
   const mapWidth = landscape ? body.widthMm - columnWidth - COLUMN_GAP_MM : body.widthMm;
-  // Portrait: what the blocks need is about the same on every page; a large page gives the rest to the map.
-  const columnsHeight = landscape ? body.heightMm : Math.max(104, body.heightMm * 0.3);
+  const columnsHeight = landscape ? body.heightMm : body.heightMm * columnsShare;
   const mapHeight = landscape ? body.heightMm : body.heightMm - columnsHeight - COLUMN_GAP_MM;
   const frame = {
     xMm: body.xMm + COORDINATES_MM,

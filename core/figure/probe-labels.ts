@@ -25,7 +25,8 @@ const NAME_PT = 6;
 const VALUE_PT = 7.5;
 const LINE_GAP_MM = 0.75;
 const MAX_WIDTH_MM = 26;
-const CLEARANCE_MM = 0.2;
+/** Wider than the halo, which would else rub out a neighbour's letters. */
+const CLEARANCE_MM = 0.45;
 const HALO = { colour: PAPER, widthMm: 0.4 };
 
 /** Directions in order of liking: right, left, above, below, then the corners (common practice in lettering maps). */
@@ -107,24 +108,37 @@ export function symbolBox([x, y]: PointMm): RectMm {
   };
 }
 
+interface Place {
+  readonly box: RectMm;
+  readonly leader: readonly [PointMm, PointMm] | null;
+}
+
+/** The first free place; one without a leader that keeps clear of `lines` comes before one that does not. */
 function findPlace(
   mark: ProbeMark,
   text: LabelText,
   within: RectMm,
   obstacles: Obstacles,
+  lines: Obstacles,
   own: RectMm,
-): { box: RectMm; leader: readonly [PointMm, PointMm] | null } | null {
+): Place | null {
+  let second: Place | null = null;
   for (const [ring, ringMm] of RINGS_MM.entries()) {
+    if (ring === FIRST_LEADER_RING && second !== null) return second;
     for (const direction of DIRECTIONS) {
       const box = candidateBox(mark.atMm, text, direction, ringMm);
       if (!contains(within, box) || obstacles.hits(inflate(box, CLEARANCE_MM), own)) continue;
-      if (ring < FIRST_LEADER_RING) return { box, leader: null };
+      if (ring < FIRST_LEADER_RING) {
+        if (!lines.hits(box)) return { box, leader: null };
+        second ??= { box, leader: null };
+        continue;
+      }
       const leader = leaderOf(box, mark.atMm);
       const free = lineBoxes(leader[0], leader[1], 0.15).every((piece) => !obstacles.hits(piece, own));
       if (free) return { box, leader };
     }
   }
-  return null;
+  return second;
 }
 
 function drawLabel(box: RectMm, text: LabelText, at: PointMm): TextNode[] {
@@ -142,12 +156,14 @@ function drawLabel(box: RectMm, text: LabelText, at: PointMm): TextNode[] {
 
 /**
  * Places a label for every probe inside `within` and adds symbols, labels and leaders to `obstacles`.
+ * `lines` are those a label had better not cover, such as the lot line.
  * Probes in the tightest company choose first; a later one takes what is left.
  */
 export function placeProbeLabels(
   marks: readonly ProbeMark[],
   within: RectMm,
   obstacles: Obstacles,
+  lines: Obstacles,
   unit: 'kBq/m3' | 'pCi/L',
 ): PlacedLabels {
   const boxes = marks.map((mark) => symbolBox(mark.atMm));
@@ -166,7 +182,7 @@ export function placeProbeLabels(
     const own = boxes[i];
     if (mark === undefined || own === undefined) continue;
     const text = composeLabel(mark, unit);
-    const place = findPlace(mark, text, within, obstacles, own);
+    const place = findPlace(mark, text, within, obstacles, lines, own);
     if (place === null) {
       unplaced.push(mark.label);
       continue;

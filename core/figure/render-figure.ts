@@ -14,6 +14,8 @@ export interface RenderOptions {
   readonly dpi?: number;
   /** Colour of the paper on a screen; PDF leaves the paper to the printer. */
   readonly paper?: string;
+  /** SVG only, true where absent: a file must look the same on a machine without the letters. */
+  readonly embedFonts?: boolean;
 }
 
 export const DEFAULT_DPI = 200;
@@ -46,5 +48,7 @@ export async function renderFigure(
   }
   const paper = options.paper === undefined ? {} : { paper: options.paper };
   if (format === 'png') return renderPng(scene, { dpi: options.dpi ?? DEFAULT_DPI, ...paper });
-  return new TextEncoder().encode(renderSvg(scene, { paper: '#ffffff', ...paper, embedFonts: true }));
+  return new TextEncoder().encode(
+    renderSvg(scene, { paper: '#ffffff', ...paper, embedFonts: options.embedFonts ?? true }),
+  );
 }

@@ -1,16 +1,18 @@
 /** The table of every sample, over as many pages as it needs. */
+import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput, FigureRow } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
 import type { RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments } from './scene.ts';
 import { HAIRLINE, INK, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, wrapText } from './text.ts';
-import { formatExpanded, formatMeasured, formatNumber, unitText } from './words.ts';
+import { formatExpanded, formatMeasured, unitText } from './words.ts';
 
 const SIZE_PT = 7;
 const LINE_MM = 2.95;
 const PAD_MM = 0.6;
 const CELL_GAP_MM = 2.2;
+const SYMBOL_HALF_TABLE_MM = 0.9;
 
 interface Column {
   readonly head: string;
@@ -27,7 +29,8 @@ function columnsOf(input: FigureInput): Column[] {
   const { unitLabel } = input.frame;
   const kinds = { grab: '', duplicate: 'duplicate', repeat: 'repeat', blank: 'blank' } as const;
   return [
-    { head: 'Probe', share: 0.55, fixedMm: 0, align: 'start', bold: true, text: (row) => row.label },
+    { head: '', share: 0, fixedMm: 1.6, align: 'start', text: () => '' },
+    { head: 'Probe', share: 0.5, fixedMm: 0, align: 'start', bold: true, text: (row) => row.label },
     {
       head: 'Sample taken, UTC',
       share: 0,
@@ -57,7 +60,7 @@ function columnsOf(input: FigureInput): Column[] {
       share: 0,
       fixedMm: 9.5,
       align: 'end',
-      text: (row) => (row.depthM === null ? '–' : formatNumber(row.depthM, 3)),
+      text: (row) => (row.depthM === null ? '–' : String(Number(row.depthM.toPrecision(3)))),
     },
     {
       head: `Radon, ${unitText(unit)}`,
@@ -80,7 +83,7 @@ function columnsOf(input: FigureInput): Column[] {
 }
 
 function coordinate(value: number): string {
-  return formatCoordinate(Math.round(value * 100) / 100);
+  return formatCoordinate(value, 2);
 }
 
 interface Measures {
@@ -182,6 +185,8 @@ export function setTable(
       false,
     );
     if (y + line.heightMm > bottom && !(mustAdvance && next === first)) break;
+    const symbolAt = [room.xMm + 1.2, y + PAD_MM + LINE_MM / 2] as const;
+    if (row.symbol !== undefined) nodes.push(...drawSymbol(row.symbol, symbolAt, SYMBOL_HALF_TABLE_MM));
     nodes.push(...line.nodes);
     y += line.heightMm;
     nodes.push(rule(room.xMm, y, room.widthMm, false));

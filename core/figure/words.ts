@@ -14,10 +14,9 @@ export function unitText(unit: Unit): string {
 export function formatNumber(value: number, digits = 3): string {
   if (!Number.isFinite(value)) return '–';
   if (value === 0) return '0';
-  const magnitude = Math.floor(Math.log10(Math.abs(Number(value.toPrecision(digits)))));
-  const decimals = Math.max(0, digits - 1 - magnitude);
-  const factor = 10 ** Math.max(0, magnitude - digits + 1);
-  return (Math.round(value / factor) * factor).toFixed(Math.min(decimals, 12)).replace('-', '−');
+  const rounded = Number(value.toPrecision(digits));
+  const magnitude = Math.floor(Math.log10(Math.abs(rounded)));
+  return rounded.toFixed(Math.min(12, Math.max(0, digits - 1 - magnitude))).replace('-', '−');
 }
 
 /** A radon value in the sheet's unit, to three significant digits, without the unit. */

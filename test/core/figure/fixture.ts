@@ -3,7 +3,12 @@ import { contours } from 'd3-contour';
 import type { PositionM, ProjectFrame, RingM } from '../../../core/contract/model.ts';
 import type { ClassResult, ContourBand, ContourLine } from '../../../core/contract/results.ts';
 import type { SymbolKind } from '../../../core/contract/symbols.ts';
-import type { FigureInput, FigureProbe, FigureRow, FigureSurface } from '../../../core/figure/figure-model.ts';
+import type {
+  FigureInput,
+  FigureProbe,
+  FigureRow,
+  FigureSurface,
+} from '../../../core/figure/figure-model.ts';
 
 export const CAUTIONS = [
   'Have buried services located and marked before any probe is driven.',
@@ -53,7 +58,13 @@ function insideRing([x, y]: PositionM, ring: RingM): boolean {
 export function invented([x, y]: PositionM): number {
   const bump = (cx: number, cy: number, s: number, h: number): number =>
     h * Math.exp(-((x - cx) ** 2 + (y - cy) ** 2) / (2 * s * s));
-  return 14 + bump(30, 20, 7, 62) + bump(10, 11, 6, 34) + bump(6, 26, 5, -8) + 3 * Math.sin(x / 4) * Math.cos(y / 5);
+  return (
+    14 +
+    bump(30, 20, 7, 62) +
+    bump(10, 11, 6, 34) +
+    bump(6, 26, 5, -8) +
+    3 * Math.sin(x / 4) * Math.cos(y / 5)
+  );
 }
 
 export function inventedSurface(levels: readonly number[], lot: RingM = LOT): FigureSurface {
@@ -63,7 +74,9 @@ export function inventedSurface(levels: readonly number[], lot: RingM = LOT): Fi
   const values = Array.from({ length: columns * rows }, (_, k) =>
     invented(at(k % columns, Math.floor(k / columns))),
   );
-  const isolines = contours().size([columns, rows]).thresholds([0, ...levels])(values);
+  const isolines = contours()
+    .size([columns, rows])
+    .thresholds([0, ...levels])(values);
   const project = (p: number[]): PositionM => [-3 + (p[0] as number) * cell, -3 + (p[1] as number) * cell];
   // Each band is drawn over the one below it, so "at or above" serves as "between".
   const bands = isolines.map(
@@ -116,7 +129,10 @@ export function inventedSurface(levels: readonly number[], lot: RingM = LOT): Fi
 const KINDS: Record<number, SymbolKind> = { 4: 'diluted', 9: 'water', 11: 'suspect', 13: 'left-out' };
 
 /** `count` probes on a shaken grid inside the lot; four of the first fifteen carry findings. */
-export function inventedProbes(count: number, lot: RingM = LOT): { probes: FigureProbe[]; rows: FigureRow[] } {
+export function inventedProbes(
+  count: number,
+  lot: RingM = LOT,
+): { probes: FigureProbe[]; rows: FigureRow[] } {
   const probes: FigureProbe[] = [];
   const rows: FigureRow[] = [];
   const perRow = Math.ceil(Math.sqrt(count * 1.9));
@@ -137,11 +153,17 @@ export function inventedProbes(count: number, lot: RingM = LOT): { probes: Figur
         ? ({ kind: 'none', reason: 'water' } as const)
         : symbol === 'diluted'
           ? ({ kind: 'atLeast', boundKBqPerM3: value * 0.6 } as const)
-          : ({ kind: 'value', estimateKBqPerM3: value, randomUKBqPerM3: value * 0.04, commonURel: 0.05 } as const);
+          : ({
+              kind: 'value',
+              estimateKBqPerM3: value,
+              randomUKBqPerM3: value * 0.04,
+              commonURel: 0.05,
+            } as const);
     const label = `P${String(n + 1).padStart(2, '0')}`;
     probes.push({ label, positionM: position, symbol, measured });
     rows.push({
       label,
+      symbol,
       native: [METRE_FRAME.originNative[0] + position[0], METRE_FRAME.originNative[1] + position[1]],
       depthM: 0.8,
       sampleKind: 'grab',
@@ -205,7 +227,12 @@ export const CLASS: ClassResult = {
     },
   ],
   alternatives: [
-    { what: 'Quartile rule n + 1', statisticKBqPerM3: 44.1, classId: 'medium', className: 'Medium radon index' },
+    {
+      what: 'Quartile rule n + 1',
+      statisticKBqPerM3: 44.1,
+      classId: 'medium',
+      className: 'Medium radon index',
+    },
     { what: 'Without rulings', statisticKBqPerM3: 40.2, classId: 'medium', className: 'Medium radon index' },
   ],
   unconfirmed: ['The side on which a value equal to a limit falls is known from memory only.'],
