@@ -26,7 +26,11 @@ async function develop() {
   const restart = () => {
     window?.removeAllListeners('exit');
     window?.kill();
-    window = spawn(path, args, { cwd: root, env: electronEnv(process.env), stdio: 'inherit' });
+    window = spawn(path, args, {
+      cwd: root,
+      env: electronEnv(process.env, process.execPath),
+      stdio: 'inherit',
+    });
     // Closed by the person: that ends the session.
     window.on('exit', (code) => process.exit(code ?? 0));
   };

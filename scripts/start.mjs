@@ -27,7 +27,7 @@ async function openWindow() {
   if (obstacle !== undefined) throw new Stop(sandboxMessage(obstacle, path));
   if (asRoot) say('Started as root: the window runs without its sandbox (--no-sandbox).');
   const args = electronArgs(['--demo', ...process.argv.slice(2)], asRoot);
-  return relay(path, args, { cwd: root, env: electronEnv(process.env) });
+  return relay(path, args, { cwd: root, env: electronEnv(process.env, process.execPath) });
 }
 
 /** @returns {Promise<number>} */

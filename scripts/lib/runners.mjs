@@ -64,7 +64,7 @@ export async function runPlaywright(filters) {
   const [program = '', ...args] = virtualScreen
     ? ['xvfb-run', '-a', '-s', '-screen 0 1600x1000x24', ...node]
     : node;
-  const code = await relay(program, args, { cwd: root, env: electronEnv(process.env) });
+  const code = await relay(program, args, { cwd: root, env: electronEnv(process.env, process.execPath) });
   return readCounts(report, (json) => countPlaywright(json, code));
 }
 

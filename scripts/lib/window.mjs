@@ -67,11 +67,12 @@ export function sandboxMessage(obstacle, electronPath) {
  * Environment for Electron. Editors that are Electron programs themselves leave a variable in their terminals
  * that turns Electron into plain Node.
  * @param {NodeJS.ProcessEnv} env
+ * @param {string} node the Node that runs the engine where this Electron cannot
  * @returns {NodeJS.ProcessEnv}
  */
-export function electronEnv(env) {
+export function electronEnv(env, node) {
   const { ELECTRON_RUN_AS_NODE: _unwanted, ...rest } = env;
-  return rest;
+  return { ...rest, GASPLAT_NODE: node };
 }
 
 /**

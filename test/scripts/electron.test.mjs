@@ -49,5 +49,8 @@ test('the window runs without its sandbox only as root', () => {
 });
 
 test('a variable that would turn Electron into plain Node is not passed on', () => {
-  expect(electronEnv({ ELECTRON_RUN_AS_NODE: '1', DISPLAY: ':0' })).toEqual({ DISPLAY: ':0' });
+  expect(electronEnv({ ELECTRON_RUN_AS_NODE: '1', DISPLAY: ':0' }, '/clone/node')).toEqual({
+    DISPLAY: ':0',
+    GASPLAT_NODE: '/clone/node',
+  });
 });
