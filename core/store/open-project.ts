@@ -17,7 +17,7 @@ import {
   writeFileSync,
 } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
-import Database from 'better-sqlite3';
+import Database, { SqliteError } from 'better-sqlite3';
 import { AppError } from '../errors.ts';
 import { APPLICATION_ID, codeOf, lookAtProjectFile } from './file-header.ts';
 import { refuseLiveLock, takeLock } from './lock-file.ts';
@@ -192,7 +192,14 @@ function openGuarded<S>(
   } catch (error) {
     db?.close();
     openPaths.delete(path);
-    throw explainSqliteError(error, path);
+    const explained = explainSqliteError(error, path);
+    if (!(explained instanceof SqliteError)) throw explained;
+    throw new AppError(
+      'STORE_DAMAGED',
+      `"${path}" is damaged (${explained.message}). It was not changed. Use a backup.`,
+      { file: path, sqlite: explained.code },
+      explained,
+    );
   }
 }
 
