@@ -1,12 +1,13 @@
 /** All jobs of the program: what each takes and gives, and the functions that do it in a worker. */
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
+import type { Surface } from '../geostat/predict-surface.ts';
 import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
 import type { JobSet } from './job.ts';
-import { type SurfaceTilesInput, type SurfaceTilesOutput, surfaceTiles } from './surface-tiles.ts';
+import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
-  'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: SurfaceTilesOutput };
+  'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: Surface };
 }
 
 export const jobs: JobSet<JobMap> = {

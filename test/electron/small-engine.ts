@@ -20,9 +20,15 @@ function makeSurfaceInput() {
   return {
     points: { xy, values },
     cellsXy,
-    method: {
-      kind: 'kriging' as const,
-      model: { nugget: 1, structures: [{ kind: 'spherical' as const, partialSill: 50, rangeM: 40 }] },
+    surface: {
+      method: 'kriging' as const,
+      members: [
+        {
+          model: { nugget: 1, structures: [{ kind: 'spherical' as const, partialSill: 50, rangeM: 40 }] },
+          transform: 'none' as const,
+          weight: 1,
+        },
+      ],
       options: {},
     },
   };
