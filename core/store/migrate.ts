@@ -1,7 +1,7 @@
 /** Numbered migrations bring a file of any older version to the newest. */
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Database } from 'better-sqlite3';
+import { type Database, SqliteError } from 'better-sqlite3';
 import { AppError } from '../errors.ts';
 import { resourcePath } from '../resources.ts';
 import { canonicalJson } from './canonical.ts';
@@ -95,7 +95,12 @@ export function migrateProject(
 function applyPending(db: Database, migrations: readonly Migration[]): void {
   for (const { version, name, sql } of migrations) {
     if (version <= versionOf(db)) continue;
-    db.exec(sql);
+    try {
+      db.exec(sql);
+    } catch (error) {
+      if (!(error instanceof SqliteError) || error.code !== 'SQLITE_ERROR') throw error;
+      throw new AppError('INTERNAL', `Migration ${version} (${name}): ${error.message}`, {}, error);
+    }
     if (!db.inTransaction)
       throw new AppError('INTERNAL', `Migration ${version} (${name}) ends the transaction it runs in`);
     db.pragma(`user_version = ${version}`);

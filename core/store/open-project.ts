@@ -137,8 +137,13 @@ function openLocked(
     checkSound(db, path, migrations);
     refuseBrokenRecord(db, path);
     if (versionOf(db) < newestOf(migrations)) {
-      writeBackup(db, path, newestOf(migrations));
-      migrateProject(db, migrations, () => actorNamed(db, actor));
+      const backup = writeBackup(db, path, newestOf(migrations));
+      try {
+        migrateProject(db, migrations, () => actorNamed(db, actor));
+      } catch (error) {
+        rmSync(backup, { force: true });
+        throw error;
+      }
       checkSound(db, path, migrations);
     }
     const onClose = () => {
@@ -251,11 +256,12 @@ function buildProjectBytes({ actor, project }: CreateOptions, migrations: readon
 }
 
 /** Made from the open connection, not by copying the file: see the note on locks above. */
-function writeBackup(db: Database.Database, path: string, newest: number): void {
+function writeBackup(db: Database.Database, path: string, newest: number): string {
   const stem = `${path}.before-${String(newest).padStart(4, '0')}`;
   let backup = `${stem}.bak`;
   for (let number = 2; existsSync(backup); number += 1) backup = `${stem}-${number}.bak`;
   writeDurably(backup, db.serialize());
+  return backup;
 }
 
 function writeDurably(path: string, bytes: Uint8Array): void {

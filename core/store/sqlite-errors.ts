@@ -2,18 +2,15 @@ import { SqliteError } from 'better-sqlite3';
 import { AppError } from '../errors.ts';
 
 /** Says in a person's words what SQLite refused. An AppError and anything not from SQLite come back as they are. */
-export function explainSqliteError(error: unknown, path: string, where = ''): unknown {
+export function explainSqliteError(error: unknown, path: string): unknown {
   if (!(error instanceof SqliteError)) return error;
   const { code } = error;
   const details = { file: path, sqlite: code };
   const wrap = (appCode: AppError['code'], message: string) => new AppError(appCode, message, details, error);
   if (code.startsWith('SQLITE_CONSTRAINT_FOREIGNKEY'))
-    return wrap(
-      'CONFLICT',
-      `${where}something the row names is not there, or something still names the row.`,
-    );
+    return wrap('CONFLICT', 'Something the row names is not there, or something still names the row.');
   if (code.startsWith('SQLITE_CONSTRAINT'))
-    return wrap('BAD_INPUT', `${where}the project does not take this value (${error.message}).`);
+    return wrap('BAD_INPUT', `The project does not take this value (${error.message}).`);
   if (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED'))
     return wrap('STORE_LOCKED', `"${path}" is in use by another program. Close it there first.`);
   if (code.startsWith('SQLITE_FULL'))

@@ -13,7 +13,7 @@ import {
 import { hostname } from 'node:os';
 import { basename, join } from 'node:path';
 import Database from 'better-sqlite3';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { AppError } from '../../../core/errors.ts';
 import { createProject, openProject, type ReadableStore } from '../../../core/store/open-project.ts';
 import { TABLES } from '../../../core/store/rows.ts';
@@ -29,6 +29,9 @@ import {
   startChild,
   tempFolder,
 } from './fixtures.ts';
+
+// Every save waits for the disk, which other work may hold up.
+vi.setConfig({ testTimeout: 60_000 });
 
 const open = (path: string) => openProject(path, { actor: 'Bo Example' });
 
