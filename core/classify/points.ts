@@ -1,0 +1,130 @@
+import type { PermeabilityClass } from '../contract/model.ts';
+import type { ProbeValue } from '../survey/reduce-probes.ts';
+import type { Scheme } from './scheme.ts';
+
+/** A point that counts toward the scheme's minimum number. */
+export interface ValidPoint {
+  readonly probeId: string;
+  readonly label: string;
+  /** Estimate; for a non-detect its upper bound. */
+  readonly radonKBqPerM3: number;
+  readonly randomUKBqPerM3: number;
+  readonly commonURel: number;
+  /** True where only 'at most' is known: the value lies somewhere from 0 to `radonKBqPerM3`. */
+  readonly isNonDetect: boolean;
+  readonly permeabilityM2: number | null;
+  /** From measured permeability, else as stated, else from the fine fraction, by the scheme's limits. */
+  readonly permeabilityClass: PermeabilityClass | null;
+  readonly depthM: number | null;
+}
+
+export interface LowerBoundPoint {
+  readonly label: string;
+  readonly boundKBqPerM3: number;
+}
+
+export interface PointSets {
+  readonly valid: readonly ValidPoint[];
+  /** Diluted points: never counted, but the truth there is at least the bound. */
+  readonly lowerBounds: readonly LowerBoundPoint[];
+  readonly excluded: readonly { readonly sampleId: string; readonly reason: string }[];
+  /** Labels with the reason, one for each probe that gave no valid value. */
+  readonly notValid: readonly { readonly label: string; readonly reason: string }[];
+}
+
+/** Divides probes into valid points, lower bounds and the rest, by treatment and the scheme's exclusion rule. */
+export function divideProbes(probes: readonly ProbeValue[], scheme: Scheme): PointSets {
+  const valid: ValidPoint[] = [];
+  const lowerBounds: LowerBoundPoint[] = [];
+  const excluded: { sampleId: string; reason: string }[] = [];
+  const notValid: { label: string; reason: string }[] = [];
+  // Same points in another order of rows must give the same draws.
+  const ordered = [...probes].sort(
+    (a, b) => compareText(a.label, b.label) || compareText(a.probeId, b.probeId),
+  );
+  for (const probe of ordered) {
+    for (const e of probe.excluded)
+      excluded.push({ sampleId: e.sampleId, reason: `${probe.label}: ${e.reason}` });
+    const reason = whyNotValid(probe, scheme);
+    if (reason === null) {
+      const { measured } = probe;
+      const value = measured.kind === 'value';
+      valid.push({
+        probeId: probe.probeId,
+        label: probe.label,
+        radonKBqPerM3: value
+          ? measured.estimateKBqPerM3
+          : measured.kind === 'atMost'
+            ? measured.boundKBqPerM3
+            : 0,
+        randomUKBqPerM3: value ? measured.randomUKBqPerM3 : 0,
+        commonURel: value ? measured.commonURel : 0,
+        isNonDetect: !value,
+        permeabilityM2: probe.permeabilityM2,
+        permeabilityClass: permeabilityClassOf(probe, scheme),
+        depthM: probe.depthM,
+      });
+      continue;
+    }
+    notValid.push({ label: probe.label, reason });
+    for (const sampleId of probe.sampleIds) excluded.push({ sampleId, reason: `${probe.label}: ${reason}` });
+    const { measured } = probe;
+    if (probe.treatment === 'lower-bound' && measured.kind === 'atLeast' && measured.boundKBqPerM3 > 0) {
+      lowerBounds.push({ label: probe.label, boundKBqPerM3: measured.boundKBqPerM3 });
+    } else if (probe.treatment === 'lower-bound') {
+      lowerBounds.push({ label: probe.label, boundKBqPerM3: 0 });
+    }
+  }
+  return { valid, lowerBounds, excluded, notValid };
+}
+
+function compareText(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}
+
+function whyNotValid(probe: ProbeValue, scheme: Scheme): string | null {
+  if (probe.treatment !== 'use') return probe.treatmentReason;
+  const { measured } = probe;
+  if (measured.kind === 'none' || measured.kind === 'atLeast') return probe.treatmentReason;
+  const least = scheme.excludeBelow;
+  if (least === null) return null;
+  const unit = 'kBq/m3';
+  if (measured.kind === 'value' && measured.estimateKBqPerM3 < least.value) {
+    return `${Number(measured.estimateKBqPerM3.toPrecision(4))} ${unit} is under the scheme's ${least.value} ${unit}: a failed sample`;
+  }
+  if (measured.kind === 'atMost' && measured.boundKBqPerM3 <= least.value) {
+    return `under ${Number(measured.boundKBqPerM3.toPrecision(4))} ${unit}, hence under the scheme's ${least.value} ${unit}: a failed sample`;
+  }
+  return null;
+}
+
+function permeabilityClassOf(probe: ProbeValue, scheme: Scheme): PermeabilityClass | null {
+  const rule = scheme.permeability;
+  if (rule === null) return null;
+  if (probe.permeabilityM2 !== null) return classOfPermeability(probe.permeabilityM2, scheme).cls;
+  if (probe.permeabilityClass !== null) return probe.permeabilityClass;
+  if (probe.fineFractionPct === null || rule.fineFraction === null) return null;
+  if (probe.fineFractionPct > rule.fineFraction.lowAbove.value) return 'low';
+  return probe.fineFractionPct < rule.fineFraction.highBelow.value ? 'high' : 'medium';
+}
+
+/** Class of a measured permeability, unrounded; `onBorder` names the limit it stands on. */
+export function classOfPermeability(
+  permeabilityM2: number,
+  scheme: Scheme,
+): { cls: PermeabilityClass | null; onBorder: number | null } {
+  if (scheme.permeability === null) return { cls: null, onBorder: null };
+  let cls: PermeabilityClass = 'low';
+  let onBorder: number | null = null;
+  for (const limit of scheme.permeability.limits) {
+    const on = isOn(permeabilityM2, limit.value);
+    if (on) onBorder = limit.value;
+    if (on ? limit.borderBelongsTo === 'higher' : permeabilityM2 > limit.value) cls = limit.class;
+  }
+  return { cls, onBorder };
+}
+
+/** Equal but for the last digits of floating-point arithmetic. */
+export function isOn(value: number, limit: number): boolean {
+  return Math.abs(value - limit) <= 1e-9 * Math.abs(limit);
+}

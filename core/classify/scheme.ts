@@ -1,0 +1,218 @@
+import { z } from 'zod';
+import { AppError } from '../errors.ts';
+import czechBuildingSiteIndex from './schemes/czech-building-site-index.json' with { type: 'json' };
+import limitsEntered from './schemes/limits-entered.json' with { type: 'json' };
+
+/** 'read': seen in its source; 'calc': follows by arithmetic; the others are shown to the user as unconfirmed. */
+const mark = z.enum(['read', 'calc', 'memory', 'practice']);
+const permeabilityClass = z.enum(['low', 'medium', 'high']);
+
+const sourced = {
+  label: z.string().min(1),
+  value: z.number(),
+  unit: z.string(),
+  source: z.string(),
+  mark,
+  note: z.string().optional(),
+};
+const sourcedNumber = z.strictObject(sourced);
+const limits = z.array(z.strictObject({ classId: z.string(), ...sourced })).min(1);
+
+const schemeSchema = z.strictObject({
+  id: z.string().regex(/^[a-z0-9-]+$/, 'use small letters, digits and hyphens'),
+  name: z.string().min(1),
+  edition: z.string().min(1),
+  homeCountry: z.string().nullable(),
+  sources: z.record(z.string(), z.string().min(1)),
+  depthM: sourcedNumber.nullable(),
+  shallowestM: sourcedNumber.nullable(),
+  statistic: z.discriminatedUnion('kind', [
+    z.strictObject({
+      kind: z.literal('quantile'),
+      name: z.string().min(1),
+      p: z.strictObject({ ...sourced, value: z.number().gt(0).lt(1) }),
+      rule: z.enum(['linear-n-1', 'n+1', 'midpoint']),
+      ruleMark: mark,
+      ruleNote: z.string(),
+    }),
+    z.strictObject({ kind: z.literal('maximum'), name: z.string().min(1), source: z.string(), mark }),
+    z.strictObject({ kind: z.literal('mean'), name: z.string().min(1), source: z.string(), mark }),
+  ]),
+  minimumCount: z.strictObject({ ...sourced, value: z.number().int().positive() }),
+  place: z.string().nullable(),
+  excludeBelow: sourcedNumber.nullable(),
+  /** Lowest first. */
+  classes: z.array(z.strictObject({ id: z.string().min(1), name: z.string().min(1), advice: z.string() })),
+  border: z.strictObject({ belongsTo: z.enum(['higher', 'lower']), mark, note: z.string() }),
+  table: z.discriminatedUnion('kind', [
+    z.strictObject({
+      kind: z.literal('by-permeability'),
+      columns: z.strictObject({ low: limits, medium: limits, high: limits }),
+    }),
+    z.strictObject({ kind: z.literal('single'), limits }),
+    z.strictObject({ kind: z.literal('entered') }),
+  ]),
+  potential: z
+    .strictObject({ name: z.string(), offset: sourcedNumber, undefinedFromM2: sourcedNumber, limits })
+    .nullable(),
+  permeability: z
+    .strictObject({
+      limits: z
+        .array(
+          z.strictObject({
+            class: permeabilityClass,
+            borderBelongsTo: z.enum(['higher', 'lower']),
+            ...sourced,
+          }),
+        )
+        .length(2),
+      fineFraction: z.strictObject({ lowAbove: sourcedNumber, highBelow: sourcedNumber }).nullable(),
+      mixedRule: z.strictObject({ text: z.string(), mark }),
+    })
+    .nullable(),
+  cautions: z.array(z.string()),
+});
+
+/** A published classification method as data; one JSON file each. */
+export type Scheme = z.infer<typeof schemeSchema>;
+export type SchemeLimit = z.infer<typeof limits>[number];
+export type SourcedNumber = z.infer<typeof sourcedNumber>;
+
+/**
+ * Checks a scheme's data: shape, known source keys, limits rising and in the order of the classes.
+ * @throws AppError BAD_INPUT naming the file and the field, with every fault found
+ */
+export function parseScheme(data: unknown, file: string): Scheme {
+  const parsed = schemeSchema.safeParse(data);
+  const faults: { field: string; problem: string }[] = [];
+  if (!parsed.success) {
+    for (const issue of parsed.error.issues) {
+      faults.push({ field: issue.path.join('.') || '(whole file)', problem: issue.message });
+    }
+  } else {
+    faults.push(...findFaults(parsed.data));
+  }
+  const first = faults[0];
+  if (first !== undefined || !parsed.success) {
+    const list = faults.map((f) => `${f.field}: ${f.problem}`).join('; ');
+    throw new AppError('BAD_INPUT', `Scheme file ${file} cannot be used: ${list}`, {
+      file,
+      field: first?.field ?? '',
+    });
+  }
+  return parsed.data;
+}
+
+/** @throws AppError BAD_INPUT also where the text is no JSON */
+export function parseSchemeText(text: string, file: string): Scheme {
+  let data: unknown;
+  try {
+    data = JSON.parse(text);
+  } catch (cause) {
+    throw new AppError('BAD_INPUT', `Scheme file ${file} is not JSON: ${String(cause)}`, { file }, cause);
+  }
+  return parseScheme(data, file);
+}
+
+function findFaults(scheme: Scheme): { field: string; problem: string }[] {
+  const faults: { field: string; problem: string }[] = [];
+  const order = new Map(scheme.classes.map((c, i) => [c.id, i]));
+  if (order.size !== scheme.classes.length)
+    faults.push({ field: 'classes', problem: 'a class id stands twice' });
+  const checkLimits = (list: readonly SchemeLimit[], field: string) => {
+    if (list.length !== scheme.classes.length - 1) {
+      faults.push({
+        field,
+        problem: `${scheme.classes.length} classes need ${scheme.classes.length - 1} limits, not ${list.length}`,
+      });
+    }
+    list.forEach((limit, i) => {
+      if (order.get(limit.classId) !== i + 1) {
+        faults.push({
+          field: `${field}.${i}.classId`,
+          problem: `'${limit.classId}' is not class number ${i + 2} of the scheme`,
+        });
+      }
+      const before = list[i - 1];
+      if (before !== undefined && limit.value <= before.value) {
+        faults.push({
+          field: `${field}.${i}.value`,
+          problem: `${limit.value} does not rise above ${before.value}`,
+        });
+      }
+    });
+  };
+  if (scheme.table.kind === 'single') checkLimits(scheme.table.limits, 'table.limits');
+  if (scheme.table.kind === 'by-permeability') {
+    if (scheme.permeability === null)
+      faults.push({ field: 'permeability', problem: 'is needed by a table by permeability' });
+    for (const column of ['low', 'medium', 'high'] as const) {
+      checkLimits(scheme.table.columns[column], `table.columns.${column}`);
+    }
+  }
+  if (scheme.potential !== null) {
+    checkLimits(scheme.potential.limits, 'potential.limits');
+    if (scheme.permeability === null)
+      faults.push({ field: 'permeability', problem: 'is needed by a potential' });
+  }
+  const [toMedium, toHigh] = scheme.permeability?.limits ?? [];
+  if (toMedium !== undefined && toHigh !== undefined) {
+    if (toMedium.class !== 'medium' || toHigh.class !== 'high' || toHigh.value <= toMedium.value) {
+      faults.push({
+        field: 'permeability.limits',
+        problem: "must be the rising limits to 'medium' and to 'high'",
+      });
+    }
+  }
+  for (const { field, source } of listSources(scheme)) {
+    if (!(source in scheme.sources))
+      faults.push({ field, problem: `names source '${source}', which 'sources' does not have` });
+  }
+  return faults;
+}
+
+/** Every threshold of a scheme with the field it stands in: for tests and for showing what is unconfirmed. */
+export function listThresholds(scheme: Scheme): { field: string; limit: SourcedNumber }[] {
+  const found: { field: string; limit: SourcedNumber }[] = [];
+  const walk = (value: unknown, field: string) => {
+    if (value === null || typeof value !== 'object') return;
+    if ('value' in value && 'mark' in value && 'source' in value) {
+      found.push({ field, limit: value as SourcedNumber });
+      return;
+    }
+    for (const [key, inner] of Object.entries(value)) walk(inner, field === '' ? key : `${field}.${key}`);
+  };
+  walk(scheme, '');
+  return found;
+}
+
+function listSources(scheme: Scheme): { field: string; source: string }[] {
+  const found = listThresholds(scheme).map(({ field, limit }) => ({
+    field: `${field}.source`,
+    source: limit.source,
+  }));
+  if (scheme.statistic.kind !== 'quantile')
+    found.push({ field: 'statistic.source', source: scheme.statistic.source });
+  return found;
+}
+
+let builtIn: readonly Scheme[] | null = null;
+
+/** Schemes that come with the program, checked like any other. */
+export function builtInSchemes(): readonly Scheme[] {
+  builtIn ??= [
+    parseScheme(czechBuildingSiteIndex, 'czech-building-site-index.json'),
+    parseScheme(limitsEntered, 'limits-entered.json'),
+  ];
+  return builtIn;
+}
+
+/** @throws AppError NOT_FOUND naming the schemes there are */
+export function schemeById(id: string, schemes: readonly Scheme[] = builtInSchemes()): Scheme {
+  const scheme = schemes.find((s) => s.id === id);
+  if (scheme !== undefined) return scheme;
+  throw new AppError(
+    'NOT_FOUND',
+    `There is no scheme '${id}'; there are ${schemes.map((s) => `'${s.id}'`).join(', ')}.`,
+  );
+}
