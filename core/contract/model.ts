@@ -3,6 +3,8 @@
  * Positions are [x, y] in project metres (see `ProjectFrame`) unless a name says `native`.
  */
 
+import type { SymbolKind } from './symbols.ts';
+
 export type PositionM = readonly [xM: number, yM: number];
 /** Closed by meaning: the last point is not repeated. Anticlockwise outside, at least three points. */
 export type RingM = readonly PositionM[];
@@ -194,6 +196,18 @@ export interface VariogramParameters {
   readonly smoothness?: number;
 }
 
+/** One probe as map, figure and statistics take it: what its samples come to together. */
+export interface ProbeMark {
+  readonly probeId: string;
+  readonly symbol: SymbolKind;
+  /** Null where nothing was sampled. */
+  readonly measured: Measured | null;
+  readonly treatment: Treatment | null;
+  readonly treatmentReason: string;
+  /** Samples that made the value. */
+  readonly sampleIds: readonly string[];
+}
+
 /** Everything the window needs to draw a project, in one reply. */
 export interface ProjectView {
   readonly path: string;
@@ -209,6 +223,8 @@ export interface ProjectView {
   readonly probes: readonly Probe[];
   readonly samples: readonly Sample[];
   readonly assessments: readonly SampleAssessment[];
+  /** One for each probe, in the same order. */
+  readonly marks: readonly ProbeMark[];
   readonly settings: ProjectSettings;
   readonly canUndo: string | null;
   readonly canRedo: string | null;

@@ -1,0 +1,38 @@
+import { AppError } from '../../errors.ts';
+import { buildView } from '../../project/view.ts';
+import { openProject } from '../../store/open-project.ts';
+import type { Command } from '../command.ts';
+import { positional } from '../flags.ts';
+import { countFindings, countLine } from './reduce.ts';
+
+export const checkCommand: Command = {
+  name: 'check',
+  usage: 'check PROJECT.gasplat',
+  summary: 'is the file whole, does its record hold, and what in it is odd',
+  positionals: { min: 1, max: 1 },
+  options: {},
+  async run(context) {
+    const path = positional(context, 0, 'The project file');
+    const store = openProject(path, { readOnly: true });
+    try {
+      const record = store.verifyRecord();
+      if (!record.intact) {
+        throw new AppError('STORE_DAMAGED', `${path}: the record does not hold: ${record.problem}`, { file: path });
+      }
+      const view = buildView(store);
+      const counts = countFindings(view);
+      const text = [
+        `${view.path}: whole, record of ${view.revision} entries holds`,
+        `${view.name}; ${view.frame.crsName}; ${view.probes.length} probes`,
+        countLine(counts),
+        ...view.warnings.map((w) => `warning: ${w}`),
+      ];
+      return {
+        json: { path: view.path, revision: view.revision, recordIntact: true, counts, warnings: view.warnings },
+        text: text.join('\n'),
+      };
+    } finally {
+      store.close();
+    }
+  },
+};

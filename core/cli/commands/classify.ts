@@ -1,0 +1,52 @@
+import type { ClassResult } from '../../contract/results.ts';
+import { computeClass } from '../../project/classify-lot.ts';
+import { buildView } from '../../project/view.ts';
+import { openProject } from '../../store/open-project.ts';
+import type { Command } from '../command.ts';
+import { positional, text } from '../flags.ts';
+
+export const classifyCommand: Command = {
+  name: 'classify',
+  usage: 'classify PROJECT.gasplat [--scheme ID]',
+  summary: 'class of the lot by a published scheme, with its reason and its doubts',
+  positionals: { min: 1, max: 1 },
+  options: { scheme: { type: 'string', value: 'ID', help: "the project's own where absent" } },
+  async run(context) {
+    const store = openProject(positional(context, 0, 'The project file'), { readOnly: true });
+    try {
+      const result = computeClass(store, buildView(store), text(context, 'scheme'));
+      return { json: result, text: classText(result) };
+    } finally {
+      store.close();
+    }
+  },
+};
+
+/** Class first, then what decided it, how sure it is, and what it does not say. */
+export function classText(result: ClassResult): string {
+  const lines = [`${result.schemeName}`, headline(result)];
+  if (result.statisticKBqPerM3 !== null) {
+    const n = `${result.validCount} valid values, ${result.minimumCount} needed`;
+    lines.push(`  ${result.statisticName}: ${result.statisticKBqPerM3.toFixed(1)} kBq/m3 (${result.quantileRule}; ${n})`);
+  }
+  lines.push(`  Permeability: ${result.permeabilityClass ?? 'unknown'} (${result.permeabilityBasis})`);
+  lines.push(`  Decided by: ${result.decidedBy}`);
+  for (const doubt of result.doubts) {
+    const parts = doubt.probabilities.map((p) => `${p.classId} ${(100 * p.probability).toFixed(0)} %`).join(', ');
+    lines.push(`  Doubt of ${doubt.kind}: ${parts}`);
+  }
+  for (const a of result.alternatives) {
+    const value = a.statisticKBqPerM3 === null ? '' : ` (${a.statisticKBqPerM3.toFixed(1)} kBq/m3)`;
+    lines.push(`  ${a.what}: ${a.className ?? 'no class'}${value}`);
+  }
+  lines.push(...result.wouldChange.map((w) => `  Would change: ${w}`));
+  lines.push(...result.unconfirmed.map((u) => `  Unconfirmed: ${u}`));
+  lines.push(`  Source: ${result.source}`, ...result.cautions.map((c) => `  ${c}`));
+  return lines.join('\n');
+}
+
+function headline(result: ClassResult): string {
+  if (result.refusal !== null) return `  NO CLASS: ${result.refusal}`;
+  if (result.range !== null) return `  CLASS NOT SETTLED: ${result.range.join(' or ')}`;
+  return `  CLASS: ${result.className ?? result.classId ?? 'none'}`;
+}

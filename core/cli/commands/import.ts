@@ -1,0 +1,91 @@
+import { importOptionsSchema } from '../../contract/schemas.ts';
+import type { ImportOptions, RowIssue } from '../../contract/requests.ts';
+import { AppError } from '../../errors.ts';
+import { commitImport, importLot, previewImport } from '../../project/import-files.ts';
+import { openProject } from '../../store/open-project.ts';
+import type { Command, CommandContext } from '../command.ts';
+import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
+
+export const importCommand: Command = {
+  name: 'import',
+  usage: 'import PROJECT.gasplat FILE [options]',
+  summary: 'take in probes and samples from a CSV, or the lot outline',
+  positionals: { min: 2, max: 2 },
+  options: {
+    what: { type: 'string', value: 'samples|lot', help: 'what the file holds (samples unless said)' },
+    map: {
+      type: 'string',
+      value: 'FIELD=COLUMN[:UNIT]',
+      multiple: true,
+      help: 'column of a field, such as radon=Rn:pCi/L; guessed from the headers where absent',
+    },
+    delimiter: { type: 'string', value: 'comma|semicolon|tab|bar', help: 'as found where absent' },
+    decimal: { type: 'string', value: 'point|comma', help: 'as found where absent' },
+    crs: { type: 'string', value: 'SYSTEM', help: "system of the file's coordinates where not the project's own" },
+    coverage: { type: 'string', value: 'K', help: "coverage factor of the file's uncertainties (1 unless said)" },
+    'dry-run': { type: 'boolean', help: 'only say what would be taken in' },
+  },
+  async run(context) {
+    const path = positional(context, 0, 'The project file');
+    const file = positional(context, 1, 'The file to import');
+    const store = openProject(path, { actor: context.actor });
+    try {
+      if (choice(context, 'what', ['samples', 'lot'], 'samples') === 'lot') {
+        importLot(store, file);
+        return { json: { file, lot: true }, text: `Lot outline taken from ${file}` };
+      }
+      const options = importOptions(context);
+      if (context.flags['dry-run'] === true) {
+        const preview = previewImport(store, file, options);
+        const head = `${preview.file}: ${preview.goodRows} of ${preview.rowCount} rows can be taken in`;
+        return { json: preview, text: [head, ...preview.issues.map(issueLine)].join('\n') };
+      }
+      const report = commitImport(store, file, options);
+      const nothing = report.samplesAdded === 0 && report.probesAdded === 0 && report.rowsKnown === 0;
+      const first = report.issues.find((i) => i.severity === 'error');
+      if (nothing && first !== undefined) {
+        throw new AppError('BAD_INPUT', report.issues.map(issueLine).join('\n'), {
+          file: report.file,
+          ...(first.row === null ? {} : { row: first.row }),
+          ...(first.field === null ? {} : { field: first.field }),
+          issues: report.issues,
+        });
+      }
+      const known = report.rowsKnown === 0 ? '' : `, ${report.rowsKnown} known already`;
+      const head = `${report.file}: ${report.probesAdded} probes and ${report.samplesAdded} samples added${known}`;
+      return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
+    } finally {
+      store.close();
+    }
+  },
+};
+
+export function issueLine(issue: RowIssue): string {
+  return `  ${issue.severity}: ${issue.message}`;
+}
+
+const DELIMITERS = { comma: ',', semicolon: ';', tab: '\t', bar: '|' } as const;
+
+export function importOptions(context: CommandContext): ImportOptions {
+  const mapping: Record<string, { column: string; unit?: string }> = {};
+  for (const entry of list(context, 'map')) {
+    const match = /^([A-Za-z]+)=(.+?)(?::([^:=]+))?$/.exec(entry);
+    if (match === null) throw usage(`--map takes FIELD=COLUMN or FIELD=COLUMN:UNIT, not "${entry}".`);
+    const [, field = '', column = '', unit] = match;
+    mapping[field] = unit === undefined ? { column } : { column, unit };
+  }
+  const delimiter = text(context, 'delimiter');
+  const decimal = text(context, 'decimal');
+  const crs = text(context, 'crs');
+  const coverageFactor = numberFlag(context, 'coverage', { above: 0 });
+  const names = Object.keys(DELIMITERS) as (keyof typeof DELIMITERS)[];
+  const parsed = importOptionsSchema.safeParse({
+    ...(Object.keys(mapping).length === 0 ? {} : { mapping }),
+    ...(delimiter === undefined ? {} : { delimiter: DELIMITERS[choice(context, 'delimiter', names, 'comma')] }),
+    ...(decimal === undefined ? {} : { decimal: choice(context, 'decimal', ['point', 'comma'], 'point') === 'point' ? '.' : ',' }),
+    ...(crs === undefined ? {} : { crs: parseCrs(crs) }),
+    ...(coverageFactor === undefined ? {} : { coverageFactor }),
+  });
+  if (!parsed.success) throw usage(`--map: ${parsed.error.issues[0]?.message ?? 'not understood'}`);
+  return parsed.data as ImportOptions;
+}

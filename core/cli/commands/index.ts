@@ -1,0 +1,22 @@
+import type { Command } from '../command.ts';
+import { checkCommand } from './check.ts';
+import { classifyCommand } from './classify.ts';
+import { demoCommand } from './demo.ts';
+import { exportCommand } from './export.ts';
+import { figureCommand } from './figure.ts';
+import { importCommand } from './import.ts';
+import { newCommand } from './new.ts';
+import { reduceCommand } from './reduce.ts';
+import { surfaceCommand } from './surface.ts';
+
+export const commands: readonly Command[] = [
+  newCommand,
+  importCommand,
+  reduceCommand,
+  surfaceCommand,
+  classifyCommand,
+  figureCommand,
+  exportCommand,
+  checkCommand,
+  demoCommand,
+];

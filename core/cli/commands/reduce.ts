@@ -1,0 +1,91 @@
+import type { ProjectView, RulingVerdict, SampleAssessment } from '../../contract/model.ts';
+import { formatExpanded, formatMeasured } from '../../figure/words.ts';
+import { setRuling } from '../../project/edit.ts';
+import { buildView } from '../../project/view.ts';
+import { openProject } from '../../store/open-project.ts';
+import type { Command } from '../command.ts';
+import { list, positional, text, usage } from '../flags.ts';
+
+export const reduceCommand: Command = {
+  name: 'reduce',
+  usage: 'reduce PROJECT.gasplat [--ruling PROBE=VERDICT --reason TEXT]',
+  summary: 'every sample with its value, flags and treatment; give a ruling',
+  positionals: { min: 1, max: 1 },
+  options: {
+    ruling: {
+      type: 'string',
+      value: 'PROBE=VERDICT',
+      multiple: true,
+      help: 'use, leave-out, lower-bound or none, for the samples of a probe',
+    },
+    reason: { type: 'string', help: 'why; printed in the report' },
+  },
+  async run(context) {
+    const store = openProject(positional(context, 0, 'The project file'), { actor: context.actor });
+    try {
+      for (const entry of list(context, 'ruling')) {
+        const { sampleIds, verdict } = readRuling(entry, buildView(store));
+        setRuling(store, { sampleIds, verdict, reason: text(context, 'reason') ?? '' });
+      }
+      const view = buildView(store);
+      const counts = countFindings(view);
+      const rows = view.assessments.map((a) => sampleLine(view, a));
+      return {
+        json: { path: view.path, counts, samples: view.assessments.map((a) => ({ ...a, probe: labelOf(view, a.probeId) })) },
+        text: `${rows.join('\n')}\n\n${countLine(counts)}`,
+      };
+    } finally {
+      store.close();
+    }
+  },
+};
+
+function readRuling(entry: string, view: ProjectView): { sampleIds: string[]; verdict: RulingVerdict | null } {
+  const match = /^(.+)=(use|leave-out|lower-bound|none)$/.exec(entry);
+  if (match === null) throw usage(`--ruling takes PROBE=use, leave-out, lower-bound or none, not "${entry}".`);
+  const [, label = '', word] = match;
+  const probe = view.probes.find((p) => p.label.toLowerCase() === label.toLowerCase());
+  if (probe === undefined) throw usage(`There is no probe "${label}" in ${view.name}.`);
+  const sampleIds = view.samples.filter((s) => s.probeId === probe.id && s.kind !== 'blank').map((s) => s.id);
+  if (sampleIds.length === 0) throw usage(`Probe "${label}" has no sample to rule on.`);
+  return { sampleIds, verdict: word === 'none' ? null : (word as RulingVerdict) };
+}
+
+function labelOf(view: ProjectView, probeId: string): string {
+  return view.probes.find((p) => p.id === probeId)?.label ?? probeId;
+}
+
+function sampleLine(view: ProjectView, a: SampleAssessment): string {
+  const unit = view.settings.radonUnit;
+  const value = `${formatMeasured(a.measured, unit)} ${formatExpanded(a.measured, unit)}`.trim();
+  const ruling = a.ruling === null ? '' : ` [ruling: ${a.ruling.reason}]`;
+  const flags = a.flags.map((f) => `\n      ${f.weight}: ${f.message} (${f.source})`).join('');
+  return `  ${labelOf(view, a.probeId).padEnd(8)}${value.padEnd(18)}${a.treatment.padEnd(13)}${a.treatmentReason}${ruling}${flags}`;
+}
+
+export interface FindingCounts {
+  readonly samples: number;
+  readonly diluted: number;
+  readonly suspect: number;
+  readonly water: number;
+  readonly shallow: number;
+  readonly leftOut: number;
+  readonly rulings: number;
+}
+
+export function countFindings(view: ProjectView): FindingCounts {
+  const count = (test: (a: SampleAssessment) => boolean) => view.assessments.filter(test).length;
+  return {
+    samples: view.samples.length,
+    diluted: count((a) => a.dilution === 'diluted'),
+    suspect: count((a) => a.dilution === 'suspect'),
+    water: count((a) => a.water !== 'none'),
+    shallow: count((a) => a.flags.some((f) => f.kind === 'shallow')),
+    leftOut: count((a) => a.treatment === 'leave-out'),
+    rulings: count((a) => a.ruling !== null),
+  };
+}
+
+export function countLine(c: FindingCounts): string {
+  return `${c.samples} samples: ${c.diluted} diluted, ${c.suspect} suspect, ${c.water} water or tight, ${c.shallow} shallow, ${c.leftOut} left out; ${c.rulings} rulings`;
+}

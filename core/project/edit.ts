@@ -1,0 +1,95 @@
+import type { ProjectCrs, ProjectSettings, RulingVerdict } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
+import type { PositionNative } from '../geo/frame.ts';
+import { ringToFrame } from '../geo/frame.ts';
+import { validateLot } from '../geo/planar.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+
+import { frameOf, originFor, projectRow, toProjectNative } from './frame-of.ts';
+
+export function describeProject(store: ProjectStore, input: { name?: string; note?: string }): void {
+  store.change('project.describe', 'Describe the project', (tx) => {
+    tx.update('project', projectRow(store).id, {
+      ...(input.name === undefined ? {} : { name: input.name }),
+      ...(input.note === undefined ? {} : { note: input.note }),
+    });
+  });
+}
+
+export function setSettings(store: ProjectStore, settings: ProjectSettings): void {
+  store.change('settings.set', 'Change settings', (tx) => {
+    tx.update('project', projectRow(store).id, { settings_json: JSON.stringify(settings) });
+  });
+}
+
+/**
+ * @param crs - system of `ring`; null where it is the project's own. The outline is kept as entered, in that system.
+ * @param source - in words: typed, drawn, or the name of a file
+ * @throws AppError BAD_INPUT for an outline that is no lot, naming the corner
+ */
+export function setLot(
+  store: ProjectStore,
+  ring: readonly PositionNative[],
+  crs: ProjectCrs | null,
+  source: string,
+): void {
+  const native = toProjectNative(store, ring, crs);
+  const origin = originFor(store, native);
+  const frame = frameOf(store, origin);
+  validateLot(ringToFrame(frame, native));
+  store.change('lot.set', 'Set the lot', (tx) => {
+    tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
+    for (const lot of store.rows('lot')) tx.remove('lot', lot.id);
+    tx.insert('lot', {
+      ring_json: JSON.stringify(ring),
+      crs_json: crs === null ? null : JSON.stringify(crs),
+      source,
+    });
+  });
+}
+
+/** @param ring - in the project's own system; null removes the footprint */
+export function setFootprint(store: ProjectStore, label: string, ring: readonly PositionNative[] | null): void {
+  const origin = originFor(store, ring ?? []);
+  const frame = frameOf(store, origin);
+  if (ring !== null) validateLot(ringToFrame(frame, ring));
+  store.change('footprint.set', ring === null ? 'Remove the footprint' : 'Set the footprint', (tx) => {
+    tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
+    for (const old of store.rows('footprint')) tx.remove('footprint', old.id);
+    if (ring !== null) tx.insert('footprint', { label, ring_json: JSON.stringify(ring) });
+  });
+}
+
+/** A ruling replaces the sample's earlier one; the earlier one stays in the record. */
+export function setRuling(
+  store: ProjectStore,
+  input: { sampleIds: readonly string[]; verdict: RulingVerdict | null; reason: string },
+): void {
+  const { verdict } = input;
+  const reason = input.reason.trim();
+  if (verdict !== null && reason === '') {
+    throw new AppError('BAD_INPUT', 'A ruling needs a reason: it is printed in the report.', { field: 'reason' });
+  }
+  for (const id of input.sampleIds) {
+    if (store.row('sample', id) === undefined) {
+      throw new AppError('NOT_FOUND', `There is no sample "${id}" in this project.`);
+    }
+  }
+  const words = { use: 'Use', 'leave-out': 'Leave out', 'lower-bound': 'Take as lower bound' } as const;
+  const what = verdict === null ? 'Take back the ruling on' : words[verdict];
+  const count = input.sampleIds.length;
+  store.change('ruling.set', `${what}: ${count === 1 ? '1 sample' : `${count} samples`}`, (tx) => {
+    const chosen = new Set(input.sampleIds);
+    for (const old of store.rows('ruling')) if (chosen.has(old.sample_id)) tx.remove('ruling', old.id);
+    if (verdict === null) return;
+    for (const sampleId of chosen) {
+      tx.insert('ruling', {
+        sample_id: sampleId,
+        verdict,
+        reason,
+        actor_id: store.actorId,
+        at_utc: new Date().toISOString(),
+      });
+    }
+  });
+}

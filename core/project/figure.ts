@@ -1,0 +1,235 @@
+import type {
+  ProbeMark,
+  ProjectView,
+  Sample,
+  SampleAssessment,
+  Treatment,
+} from '../contract/model.ts';
+import type { FigureFormat, FigureOptions } from '../contract/requests.ts';
+import type { ClassResult, SurfaceResult } from '../contract/results.ts';
+import { AppError, toWire } from '../errors.ts';
+import { composeFigure } from '../figure/compose-figure.ts';
+import type { FigureInput, FigureRow } from '../figure/figure-model.ts';
+import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
+import type { JobRunner } from '../jobs/runner.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import { CAUTIONS } from './cautions.ts';
+import { classLimits, computeClass } from './classify-lot.ts';
+import type { RequestContext } from './engine.ts';
+import { writeWhole } from './files.ts';
+import { recordHash } from './record.ts';
+import { computeSurface } from './surface.ts';
+import { buildView } from './view.ts';
+
+const TREATMENT_WORDS: Record<Treatment, string> = {
+  use: 'used',
+  'lower-bound': 'lower bound',
+  'leave-out': 'left out',
+  'no-value': 'no value',
+};
+
+export interface FigureParts {
+  readonly view: ProjectView;
+  readonly surface: SurfaceResult | null;
+  readonly noSurfaceReason: string | null;
+  readonly classResult: ClassResult;
+  readonly recordHash: string | null;
+  readonly preparedBy: string | null;
+  readonly version: string;
+}
+
+/** Surface and class of the project as it stands, and why there is no surface where there is none. */
+export async function gatherFigure(
+  store: ProjectStore,
+  jobs: JobRunner,
+  options: FigureOptions,
+  context: RequestContext,
+  version: string,
+): Promise<FigureParts> {
+  const view = buildView(store);
+  const base = {
+    view,
+    classResult: computeClass(store, view),
+    recordHash: recordHash(store),
+    preparedBy: options.preparedBy ?? null,
+    version,
+  };
+  try {
+    return { ...base, surface: await computeSurface(store, jobs, context, view), noSurfaceReason: null };
+  } catch (error) {
+    const { code, message } = toWire(error);
+    if (code !== 'BAD_INPUT' && code !== 'SINGULAR') throw error;
+    return { ...base, surface: null, noSurfaceReason: message };
+  }
+}
+
+export function figureInput(parts: FigureParts): FigureInput {
+  const { view, surface, classResult } = parts;
+  const marks = new Map(view.marks.map((m) => [m.probeId, m]));
+  return {
+    title: 'Radon in the soil gas',
+    projectName: view.name,
+    isDemo: view.isDemo,
+    revision: view.revision,
+    recordHash: parts.recordHash,
+    sampledOn: samplingDays(view.samples),
+    createdUtc: new Date().toISOString(),
+    preparedBy: parts.preparedBy,
+    program: `Gasplat ${parts.version}`,
+    frame: view.frame,
+    lot: view.lot,
+    lotAreaM2: view.lotAreaM2,
+    footprint: view.footprint,
+    keepOuts: view.keepOuts,
+    probes: view.probes.flatMap((probe) => {
+      const mark = marks.get(probe.id);
+      if (mark === undefined) return [];
+      return [{ label: probe.label, positionM: probe.positionM, symbol: mark.symbol, measured: mark.measured }];
+    }),
+    rows: sampleRows(view),
+    exceptions: exceptions(view),
+    surface,
+    noSurfaceReason: parts.noSurfaceReason,
+    limits: classLimits(view),
+    classResult,
+    quality: quality(view),
+    cautions: CAUTIONS,
+    radonUnit: view.settings.radonUnit,
+  };
+}
+
+export async function renderProjectFigure(
+  parts: FigureParts,
+  format: FigureFormat,
+  options: FigureOptions,
+): Promise<Uint8Array> {
+  const input = figureInput(parts);
+  const scenes = composeFigure(input, {
+    ...(options.page === undefined ? {} : { page: options.page }),
+    ...(options.orientation === undefined ? {} : { orientation: options.orientation }),
+  });
+  return renderFigure(scenes, format, figureMetadata(input), options.dpi === undefined ? {} : { dpi: options.dpi });
+}
+
+export async function drawFigure(
+  store: ProjectStore,
+  jobs: JobRunner,
+  options: FigureOptions,
+  context: RequestContext,
+  version: string,
+): Promise<string> {
+  const parts = await gatherFigure(store, jobs, options, context, version);
+  return new TextDecoder().decode(await renderProjectFigure(parts, 'svg', options));
+}
+
+/** @returns bytes written. The file appears whole or not at all. */
+export async function saveFigure(
+  store: ProjectStore,
+  jobs: JobRunner,
+  path: string,
+  format: FigureFormat,
+  options: FigureOptions,
+  context: RequestContext,
+  version: string,
+): Promise<number> {
+  const parts = await gatherFigure(store, jobs, options, context, version);
+  return writeWhole(path, await renderProjectFigure(parts, format, options));
+}
+
+export function figureFormatOf(path: string): FigureFormat {
+  const ending = /\.([a-z]+)$/i.exec(path)?.[1]?.toLowerCase();
+  if (ending === 'pdf' || ending === 'svg' || ending === 'png') return ending;
+  throw new AppError('BAD_INPUT', `A figure is written as .pdf, .svg or .png, not "${path}".`, { file: path });
+}
+
+function sampleRows(view: ProjectView): FigureRow[] {
+  const assessments = new Map(view.assessments.map((a) => [a.sampleId, a]));
+  return view.probes.flatMap((probe): FigureRow[] => {
+    const own = view.samples.filter((s) => s.probeId === probe.id);
+    const place = { label: probe.label, native: probe.native };
+    if (own.length === 0) {
+      const treatment = probe.state === 'planned' ? 'not sampled' : probe.state;
+      return [
+        {
+          ...place,
+          depthM: probe.depthM,
+          sampleKind: null,
+          takenUtc: null,
+          measured: null,
+          finding: '',
+          treatment,
+        },
+      ];
+    }
+    return own.map((sample) => {
+      const assessment = assessments.get(sample.id);
+      return {
+        ...place,
+        depthM: sample.depthM ?? probe.depthM,
+        sampleKind: sample.kind,
+        takenUtc: sample.takenUtc,
+        measured: assessment?.measured ?? null,
+        finding: assessment === undefined ? '' : findingWords(assessment),
+        treatment: assessment === undefined ? '' : treatmentWords(assessment),
+      };
+    });
+  });
+}
+
+function findingWords(assessment: SampleAssessment): string {
+  return assessment.flags
+    .filter((f) => f.weight !== 'note' || f.kind === 'shallow')
+    .map((f) => f.message)
+    .join('; ');
+}
+
+function treatmentWords(assessment: SampleAssessment): string {
+  const { ruling, treatment } = assessment;
+  const words = TREATMENT_WORDS[treatment];
+  return ruling === null ? words : `${words} (ruling of ${ruling.actor}, ${ruling.atUtc.slice(0, 10)}: ${ruling.reason})`;
+}
+
+/** Everything that does not count as it was read, and every ruling: listed on the first page of every figure. */
+function exceptions(view: ProjectView): FigureInput['exceptions'] {
+  const marks = new Map(view.marks.map((m) => [m.probeId, m]));
+  const probes = new Map(view.probes.map((p) => [p.id, p]));
+  return view.assessments.flatMap((assessment) => {
+    const probe = probes.get(assessment.probeId);
+    const mark = marks.get(assessment.probeId);
+    if (probe === undefined || mark === undefined) return [];
+    if (isPlain(assessment, view.samples)) return [];
+    const why = assessment.ruling === null ? assessment.treatmentReason : assessment.ruling.reason;
+    return [{ label: probe.label, symbol: symbolHere(mark, assessment), text: `${treatmentWordsShort(assessment)}: ${why}` }];
+  });
+}
+
+function isPlain(assessment: SampleAssessment, samples: readonly Sample[]): boolean {
+  if (samples.find((s) => s.id === assessment.sampleId)?.kind === 'blank') return true;
+  return assessment.treatment === 'use' && assessment.dilution === 'none' && assessment.ruling === null;
+}
+
+function symbolHere(mark: ProbeMark, assessment: SampleAssessment): ProbeMark['symbol'] {
+  return mark.sampleIds.includes(assessment.sampleId) || assessment.treatment !== 'leave-out' ? mark.symbol : 'left-out';
+}
+
+function treatmentWordsShort(assessment: SampleAssessment): string {
+  const words = assessment.treatment === 'use' && assessment.dilution === 'suspect' ? 'used, suspect' : TREATMENT_WORDS[assessment.treatment];
+  return assessment.ruling === null ? words : `${words} by ruling of ${assessment.ruling.actor}`;
+}
+
+function samplingDays(samples: readonly Sample[]): string | null {
+  const days = samples.flatMap((s) => (s.takenUtc === null ? [] : [s.takenUtc.slice(0, 10)])).sort();
+  const [first] = days;
+  const last = days.at(-1);
+  if (first === undefined || last === undefined) return null;
+  return first === last ? first : `${first} to ${last}`;
+}
+
+/** Duplicates and blanks in one sentence; their absence is printed too. */
+function quality(view: ProjectView): string {
+  const duplicates = view.samples.filter((s) => s.kind === 'duplicate' || s.kind === 'repeat').length;
+  const blanks = view.samples.filter((s) => s.kind === 'blank').length;
+  const flagged = view.assessments.flatMap((a) => a.flags).filter((f) => f.kind === 'quality').length;
+  const count = (n: number, one: string) => (n === 0 ? `no ${one}` : `${n} ${one}${n === 1 ? '' : 's'}`);
+  return `${count(duplicates, 'repeat or duplicate sample')}, ${count(blanks, 'blank')}; ${count(flagged, 'quality finding')}.`;
+}

@@ -1,0 +1,48 @@
+import type { ProjectCrs, ProjectFrame } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
+import type { PositionNative } from '../geo/frame.ts';
+import { chooseOriginNative, convertNative, makeFrame } from '../geo/frame.ts';
+import type { ReadableStore } from '../store/open-project.ts';
+import type { ProjectRow } from '../store/rows.ts';
+
+export function projectRow(store: ReadableStore): ProjectRow {
+  const [row] = store.rows('project');
+  if (row === undefined) throw new AppError('STORE_DAMAGED', `${store.path} holds no project.`);
+  return row;
+}
+
+export function projectCrs(store: ReadableStore): ProjectCrs {
+  return JSON.parse(projectRow(store).crs_json) as ProjectCrs;
+}
+
+/** @param originNative - the stored one where absent */
+export function frameOf(store: ReadableStore, originNative?: PositionNative): ProjectFrame {
+  const row = projectRow(store);
+  return makeFrame(projectCrs(store), originNative ?? [row.origin_x, row.origin_y]);
+}
+
+const PLACED_TABLES = ['lot', 'probe', 'footprint', 'keep_out'] as const;
+
+/**
+ * The origin of project metres: fixed by the first geometry, near its middle, and kept after. Computing near the
+ * origin keeps millimetres exact where eastings have seven digits.
+ */
+export function originFor(store: ReadableStore, native: readonly PositionNative[]): PositionNative {
+  const row = projectRow(store);
+  const isPlaced = PLACED_TABLES.some((table) => store.rows(table).length > 0);
+  return isPlaced || native.length === 0 ? [row.origin_x, row.origin_y] : chooseOriginNative(native);
+}
+
+/**
+ * Positions in the project's own system.
+ * @param crs - system they are given in; null where it is the project's
+ * @throws AppError BAD_INPUT between a local grid and a real system: nothing here ties the two
+ */
+export function toProjectNative(
+  store: ReadableStore,
+  positions: readonly PositionNative[],
+  crs: ProjectCrs | null,
+): PositionNative[] {
+  const own = projectCrs(store);
+  return convertNative(crs ?? own, own, positions);
+}

@@ -1,0 +1,118 @@
+import type { Output } from '../contract/requests.ts';
+import { AppError } from '../errors.ts';
+import { searchCrs } from '../geo/crs.ts';
+import type { JobRunner } from '../jobs/runner.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import { openProject } from '../store/open-project.ts';
+import { computeClass } from './classify-lot.ts';
+import { createFromDemo } from './demo.ts';
+import { describeProject, setFootprint, setLot, setRuling, setSettings } from './edit.ts';
+import type { Handlers } from './engine.ts';
+import { exportData } from './export-data.ts';
+import { drawFigure, saveFigure } from './figure.ts';
+import { writeWhole } from './files.ts';
+import { commitImport, importLot, previewImport } from './import-files.ts';
+import { newProject } from './new-project.ts';
+import { listRecord } from './record.ts';
+import { computeSurface } from './surface.ts';
+import { buildView } from './view.ts';
+
+export interface HandlerDependencies {
+  readonly jobs: JobRunner;
+  readonly actor: string;
+  readonly version: string;
+  readonly info: () => Output<'engine.info'>;
+  readonly onChanged: (revision: number) => void;
+  readonly cancel: (requestId: number) => void;
+}
+
+/** One function a request, over at most one open project. */
+export function createHandlers(deps: HandlerDependencies) {
+  let store: ProjectStore | null = null;
+
+  function current(): ProjectStore {
+    if (store === null) throw new AppError('NOT_FOUND', 'No project is open.');
+    return store;
+  }
+
+  /** The old project is let go only once the new one is there: a failed open leaves the window as it was. */
+  function adopt(next: ProjectStore) {
+    store?.close();
+    store = next;
+    return buildView(next);
+  }
+
+  /** Opening the file that is open already would meet our own lock. */
+  function letGoOf(path: string): void {
+    if (store !== null && store.path === path) {
+      store.close();
+      store = null;
+    }
+  }
+
+  function edited<A extends readonly unknown[]>(change: (store: ProjectStore, ...args: A) => void, ...args: A) {
+    const open = current();
+    change(open, ...args);
+    deps.onChanged(open.revision);
+    return buildView(open);
+  }
+
+  const handlers: Handlers = {
+    'project.create': ({ path, name, crs }) => adopt(newProject({ path, name, crs, actor: deps.actor })),
+    'project.demo': ({ path, lot }) => {
+      letGoOf(path);
+      return adopt(createFromDemo({ path, lot, actor: deps.actor }));
+    },
+    'project.open': ({ path }) => {
+      letGoOf(path);
+      return adopt(openProject(path, { actor: deps.actor }));
+    },
+    'project.close': () => {
+      store?.close();
+      store = null;
+      return null;
+    },
+    'project.view': () => buildView(current()),
+    'project.describe': (input) => edited(describeProject, input),
+    'lot.set': ({ ring, crs }) => edited(setLot, ring, crs ?? null, 'entered'),
+    'lot.import': ({ path }) => edited(importLot, path),
+    'footprint.set': ({ label, ring }) => edited(setFootprint, label, ring),
+    'import.preview': ({ path, options }) => previewImport(current(), path, options),
+    'import.commit': ({ path, options }) => {
+      const open = current();
+      const report = commitImport(open, path, options);
+      deps.onChanged(open.revision);
+      return { view: buildView(open), report };
+    },
+    'ruling.set': (input) => edited(setRuling, input),
+    'settings.set': ({ settings }) => edited(setSettings, settings),
+    'surface.compute': (_input, context) => computeSurface(current(), deps.jobs, context),
+    'class.compute': () => computeClass(current()),
+    'figure.preview': async ({ options }, context) => ({
+      svg: await drawFigure(current(), deps.jobs, options, context, deps.version),
+    }),
+    'figure.save': async ({ path, format, options }, context) => {
+      const bytes = await saveFigure(current(), deps.jobs, path, format, options, context, deps.version);
+      return { path, bytes };
+    },
+    'export.save': async ({ path, format }, context) => {
+      const content = await exportData(current(), deps.jobs, format, context);
+      return { path, bytes: writeWhole(path, content) };
+    },
+    'record.list': () => listRecord(current()),
+    'record.undo': () => edited((open) => void open.undo()),
+    'record.redo': () => edited((open) => void open.redo()),
+    'crs.search': ({ text }) => ({ choices: searchCrs(text) }),
+    'engine.info': deps.info,
+    'job.cancel': ({ requestId }) => {
+      deps.cancel(requestId);
+      return null;
+    },
+  };
+
+  return {
+    handlers,
+    revision: () => store?.revision ?? 0,
+    close: () => store?.close(),
+  };
+}

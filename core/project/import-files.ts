@@ -1,0 +1,219 @@
+import { readFileSync } from 'node:fs';
+import { basename } from 'node:path';
+import type { ProjectCrs } from '../contract/model.ts';
+import type { ImportOptions, ImportPreview, ImportReport } from '../contract/requests.ts';
+import { AppError } from '../errors.ts';
+import { readLotGeoJson } from '../exchange/geojson-in.ts';
+import { findCrs, metresPerUnit, systemTitle } from '../geo/crs.ts';
+import type { PositionNative } from '../geo/frame.ts';
+import { convertNative } from '../geo/frame.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import type { ImportContext } from '../survey/check-coordinates.ts';
+import type { CsvTable } from '../survey/csv-table.ts';
+import { readTable } from '../survey/csv-table.ts';
+import type { SampleDraft, SampleDrafts } from '../survey/import-samples.ts';
+import { draftSamples } from '../survey/import-samples.ts';
+import { toMetres } from '../units.ts';
+import { setLot } from './edit.ts';
+import { originFor, projectCrs, toProjectNative } from './frame-of.ts';
+
+const HEAD_ROWS = 8;
+
+/** What an import would do; nothing is written. */
+export function previewImport(store: ProjectStore, path: string, options: ImportOptions): ImportPreview {
+  const { table, drafts } = readSamples(store, path, options);
+  return {
+    file: table.file,
+    delimiter: table.delimiter,
+    decimal: table.decimal,
+    columns: table.columns.map((c) => c.name),
+    mapping: drafts.mapping,
+    head: table.rows.slice(0, HEAD_ROWS).map((r) => r.cells),
+    rowCount: drafts.rowCount,
+    goodRows: drafts.goodRows,
+    issues: drafts.issues,
+  };
+}
+
+/**
+ * Takes every good row in, in one change with the file itself; rows with an error are named and left out. A row
+ * that an earlier import brought, letter for letter, is counted and not doubled.
+ */
+export function commitImport(store: ProjectStore, path: string, options: ImportOptions): ImportReport {
+  const { bytes, table, drafts, crs } = readSamples(store, path, options);
+  const places = drafts.probes.map((p): PositionNative => [p.x, p.y]);
+  const fresh = toProjectNative(store, places, crs);
+  const origin = originFor(store, fresh);
+  const cells = new Map(table.rows.map((r) => [r.row, r.cells]));
+  const entered = (sample: SampleDraft) =>
+    JSON.stringify(table.columns.map((c, i) => [c.name, cells.get(sample.source.row)?.[i] ?? '']));
+  const known = new Set(store.rows('sample').map((s) => s.entered_json));
+  const added = drafts.samples.filter((s) => !known.has(entered(s)));
+  const report = {
+    file: table.file,
+    probesAdded: drafts.probes.filter((p) => !p.known).length,
+    samplesAdded: added.length,
+    rowsKnown: drafts.samples.length - added.length,
+    issues: drafts.issues,
+  };
+  if (added.length === 0 && report.probesAdded === 0) return report;
+  store.change('import.commit', `Import ${added.length} samples from ${table.file}`, (tx) => {
+    const attachment = store.putAttachment(bytes, table.file, 'text/csv');
+    const [project] = store.rows('project');
+    if (project !== undefined) tx.update('project', project.id, { origin_x: origin[0], origin_y: origin[1] });
+    const ids = new Map(store.rows('probe').map((p) => [p.label.toLowerCase(), p.id]));
+    drafts.probes.forEach((probe, i) => {
+      if (probe.known) return;
+      const [x = null, y = null] = fresh[i] ?? [];
+      const id = tx.insert('probe', {
+        label: probe.label,
+        state: probe.state,
+        driven_x: x,
+        driven_y: y,
+        depth_m: probe.depthM,
+        soil: probe.soil,
+        fine_fraction_pct: probe.fineFractionPct,
+        permeability_m2: probe.permeabilityM2,
+        permeability_class: probe.permeabilityClass,
+        added: 0,
+        note: probe.note,
+      });
+      ids.set(probe.label.toLowerCase(), id);
+    });
+    for (const sample of added) {
+      const probeId = ids.get(sample.probeLabel.toLowerCase());
+      if (probeId === undefined) throw new AppError('INTERNAL', `No probe "${sample.probeLabel}" for its sample`);
+      tx.insert('sample', {
+        probe_id: probeId,
+        kind: sample.kind,
+        taken_utc: sample.takenUtc,
+        depth_m: sample.depthM,
+        radon_kbq_per_m3: sample.radonKBqPerM3,
+        radon_u_kbq_per_m3: sample.radonUKBqPerM3,
+        radon_below_kbq_per_m3: sample.radonBelowKBqPerM3,
+        oxygen_pct: sample.oxygenPct,
+        carbon_dioxide_pct: sample.carbonDioxidePct,
+        suction_pa: sample.suctionPa,
+        said_fresh_air: sample.saidFreshAir ? 1 : 0,
+        said_water: sample.saidWater ? 1 : 0,
+        remark: sample.remark,
+        source_attachment: attachment,
+        source_row: sample.source.row,
+        entered_json: entered(sample),
+      });
+    }
+  });
+  return report;
+}
+
+/** A lot outline from a GeoJSON file or from a table of corners (x and y columns). */
+export function importLot(store: ProjectStore, path: string): void {
+  const bytes = readFile(path);
+  const file = basename(path);
+  if (/\.(geo)?json$/i.test(file)) {
+    const { ring, crs } = readLotGeoJson(new TextDecoder().decode(bytes), file, projectCrs(store));
+    setLot(store, ring, crs, file);
+    return;
+  }
+  setLot(store, readCorners(readTable(bytes, file)), null, file);
+}
+
+function readCorners(table: CsvTable): PositionNative[] {
+  const find = (names: RegExp) => table.columns.findIndex((c) => names.test(c.base.trim()));
+  const x = find(/^(x|east(ing)?|e|longitude|lon)$/i);
+  const y = find(/^(y|north(ing)?|n|latitude|lat)$/i);
+  if (x < 0 || y < 0) {
+    const have = table.columns.map((c) => `"${c.name}"`).join(', ');
+    throw new AppError('BAD_INPUT', `${table.file}: a lot needs columns x and y (Easting, Northing); it has ${have}.`, {
+      file: table.file,
+      row: table.headerRow,
+    });
+  }
+  return table.rows.map(({ row, cells }) => {
+    const read = (index: number): number => {
+      const raw = (cells[index] ?? '').trim();
+      const value = Number(table.decimal === ',' ? raw.replace(',', '.') : raw);
+      if (raw !== '' && Number.isFinite(value)) return value;
+      const field = table.columns[index]?.name ?? '';
+      throw new AppError('BAD_INPUT', `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`, {
+        file: table.file,
+        row,
+        field,
+      });
+    };
+    return [read(x), read(y)];
+  });
+}
+
+interface ReadSamples {
+  readonly bytes: Uint8Array;
+  readonly table: CsvTable;
+  readonly drafts: SampleDrafts;
+  readonly crs: ProjectCrs | null;
+}
+
+function readSamples(store: ProjectStore, path: string, options: ImportOptions): ReadSamples {
+  const bytes = readFile(path);
+  const table = readTable(bytes, basename(path), {
+    ...(options.delimiter === undefined ? {} : { delimiter: options.delimiter }),
+    ...(options.decimal === undefined ? {} : { decimal: options.decimal }),
+  });
+  const crs = options.crs ?? null;
+  const drafts = draftSamples(
+    table,
+    {
+      ...(options.mapping === undefined ? {} : { mapping: options.mapping }),
+      ...(options.coverageFactor === undefined ? {} : { coverageFactor: options.coverageFactor }),
+    },
+    importContext(store, crs ?? projectCrs(store)),
+  );
+  return { bytes, table, drafts, crs };
+}
+
+function readFile(path: string): Uint8Array {
+  try {
+    return readFileSync(path);
+  } catch (error) {
+    const reason = (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : String(error);
+    throw new AppError('BAD_INPUT', `${path} cannot be read: ${reason}.`, { file: basename(path) }, error);
+  }
+}
+
+/** What the project already knows, put into the system of the file so that slips show. */
+function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
+  const own = projectCrs(store);
+  const toFile = (points: readonly PositionNative[]) => convertNative(own, crs, points);
+  const [lot] = store.rows('lot');
+  const lotCrs = lot === undefined || lot.crs_json === null ? null : (JSON.parse(lot.crs_json) as ProjectCrs);
+  const lotRing =
+    lot === undefined
+      ? null
+      : toFile(toProjectNative(store, JSON.parse(lot.ring_json) as PositionNative[], lotCrs));
+  const placed = store.rows('probe').flatMap((probe) => {
+    const x = probe.driven_x ?? probe.planned_x;
+    const y = probe.driven_y ?? probe.planned_y;
+    return x === null || y === null ? [] : [{ label: probe.label, at: [x, y] as const }];
+  });
+  const moved = toFile(placed.map((p) => p.at));
+  return {
+    system: systemOf(crs),
+    lotRing,
+    knownProbes: placed.map((p, i) => ({ label: p.label, x: moved[i]?.[0] ?? Number.NaN, y: moved[i]?.[1] ?? Number.NaN })),
+  };
+}
+
+function systemOf(crs: ProjectCrs): ImportContext['system'] {
+  if (crs.kind === 'local') {
+    return { kind: 'local', metresPerUnit: toMetres(1, crs.unit), unitLabel: crs.unit, name: crs.label };
+  }
+  const entry = findCrs(crs.code);
+  if (entry.kind === 'geographic') {
+    return { kind: 'geographic', metresPerUnit: 1, unitLabel: 'deg', name: systemTitle(entry) };
+  }
+  return {
+    kind: 'projected',
+    metresPerUnit: metresPerUnit(crs.code),
+    unitLabel: entry.unitLabel,
+    name: systemTitle(entry),
+  };
+}

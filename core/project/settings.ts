@@ -1,0 +1,24 @@
+import { settingsSchema } from '../contract/schemas.ts';
+import type { ProjectSettings } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
+import { defaultThresholds } from '../survey/thresholds.ts';
+
+/** What a new project starts with. Depth 0.8 m is that of the default scheme (Neznal et al. 2004). */
+export function defaultSettings(): ProjectSettings {
+  return {
+    schemeId: 'czech-building-site-index',
+    referenceDepthM: 0.8,
+    thresholds: defaultThresholds(),
+    surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },
+    radonUnit: 'kBq/m3',
+  };
+}
+
+/** @throws AppError STORE_DAMAGED when the stored text is not settings */
+export function parseSettings(json: string): ProjectSettings {
+  const parsed = settingsSchema.safeParse(JSON.parse(json));
+  if (!parsed.success) {
+    throw new AppError('STORE_DAMAGED', `The project's settings cannot be read: ${parsed.error.issues[0]?.message}`);
+  }
+  return parsed.data as ProjectSettings;
+}

@@ -1,0 +1,162 @@
+import type {
+  Footprint,
+  KeepOut,
+  PositionM,
+  Probe,
+  ProjectFrame,
+  ProjectView,
+  Ruling,
+  Sample,
+} from '../contract/model.ts';
+import type { PositionNative } from '../geo/frame.ts';
+import { ringToFrame, toFrame } from '../geo/frame.ts';
+import { distanceToRing, pointInPolygon, ringArea } from '../geo/planar.ts';
+import type { ReadableStore } from '../store/open-project.ts';
+import type { ProbeRow, SampleRow } from '../store/rows.ts';
+import { assessSamples } from '../survey/flags.ts';
+import { frameOf, projectRow, toProjectNative } from './frame-of.ts';
+import { markProbes } from './marks.ts';
+import { parseSettings } from './settings.ts';
+
+/** The project as it stands, computed from the store: cheap enough to be made anew after every change. */
+export function buildView(store: ReadableStore): ProjectView {
+  const row = projectRow(store);
+  const frame = frameOf(store);
+  const settings = parseSettings(row.settings_json);
+  const lot = readLot(store, frame);
+  const probes = store.rows('probe').flatMap((probe) => readProbe(frame, probe));
+  const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
+  const samples = store.rows('sample').map((sample) => readSample(files, sample));
+  const rulings = readRulings(store);
+  const assessments = assessSamples(samples, probes, rulings, settings.thresholds, settings.referenceDepthM);
+  return {
+    path: store.path,
+    revision: store.revision,
+    name: row.name,
+    isDemo: row.is_demo === 1,
+    note: row.note,
+    frame,
+    lot,
+    lotAreaM2: lot === null ? null : Math.abs(ringArea(lot)),
+    keepOuts: readKeepOuts(store, frame),
+    footprint: readFootprint(store, frame),
+    probes,
+    samples,
+    assessments,
+    marks: markProbes(probes, samples, assessments, settings.referenceDepthM),
+    settings,
+    canUndo: store.canUndo(),
+    canRedo: store.canRedo(),
+    warnings: [...offLot(probes, lot, frame), ...missing(store)],
+  };
+}
+
+function points(json: string): PositionNative[] {
+  return JSON.parse(json) as PositionNative[];
+}
+
+function readLot(store: ReadableStore, frame: ProjectFrame): PositionM[] | null {
+  const [lot] = store.rows('lot');
+  if (lot === undefined) return null;
+  const crs = lot.crs_json === null ? null : JSON.parse(lot.crs_json);
+  return ringToFrame(frame, toProjectNative(store, points(lot.ring_json), crs));
+}
+
+function readKeepOuts(store: ReadableStore, frame: ProjectFrame): KeepOut[] {
+  return store.rows('keep_out').map((row) => ({
+    id: row.id,
+    label: row.label,
+    shape: row.shape,
+    points: ringToFrame(frame, points(row.points_json)),
+    bufferM: row.buffer_m,
+  }));
+}
+
+function readFootprint(store: ReadableStore, frame: ProjectFrame): Footprint | null {
+  const [row] = store.rows('footprint');
+  if (row === undefined) return null;
+  return { id: row.id, label: row.label, ring: ringToFrame(frame, points(row.ring_json)) };
+}
+
+/** A probe without any position cannot be shown or used; `missing` says that it is there. */
+function readProbe(frame: ProjectFrame, row: ProbeRow): Probe[] {
+  const x = row.driven_x ?? row.planned_x;
+  const y = row.driven_y ?? row.planned_y;
+  if (x === null || y === null) return [];
+  return [
+    {
+      id: row.id,
+      label: row.label,
+      state: row.state,
+      positionM: toFrame(frame, [x, y]),
+      native: [x, y],
+      depthM: row.depth_m,
+      soil: row.soil,
+      fineFractionPct: row.fine_fraction_pct,
+      permeabilityM2: row.permeability_m2,
+      permeabilityClass: row.permeability_class,
+      note: row.note,
+    },
+  ];
+}
+
+function readSample(files: ReadonlyMap<string, string>, row: SampleRow): Sample {
+  return {
+    id: row.id,
+    probeId: row.probe_id,
+    kind: row.kind,
+    takenUtc: row.taken_utc,
+    depthM: row.depth_m,
+    radonKBqPerM3: row.radon_kbq_per_m3,
+    radonUKBqPerM3: row.radon_u_kbq_per_m3,
+    radonBelowKBqPerM3: row.radon_below_kbq_per_m3,
+    oxygenPct: row.oxygen_pct,
+    carbonDioxidePct: row.carbon_dioxide_pct,
+    suctionPa: row.suction_pa,
+    saidFreshAir: row.said_fresh_air === 1,
+    saidWater: row.said_water === 1,
+    remark: row.remark,
+    source:
+      row.source_attachment === null || row.source_row === null
+        ? null
+        : { file: files.get(row.source_attachment) ?? row.source_attachment, row: row.source_row },
+  };
+}
+
+function readRulings(store: ReadableStore): Ruling[] {
+  const actors = new Map(store.actors().map((a) => [a.id, a.name]));
+  return store.rows('ruling').map((row) => ({
+    id: row.id,
+    sampleId: row.sample_id,
+    verdict: row.verdict,
+    reason: row.reason,
+    actor: actors.get(row.actor_id) ?? row.actor_id,
+    atUtc: row.at_utc,
+  }));
+}
+
+/** Probes outside the lot by more than a tape's error: surveyed on the wrong side, or a slip in the numbers. */
+function offLot(probes: readonly Probe[], lot: readonly PositionM[] | null, frame: ProjectFrame): string[] {
+  if (lot === null) return [];
+  const out = probes.filter(
+    (p) => !pointInPolygon(p.positionM, [lot]) && distanceToRing(p.positionM, lot) > OFF_LOT_TOLERANCE_M,
+  );
+  if (out.length === 0) return [];
+  const names = out
+    .slice(0, 5)
+    .map((p) => `${p.label} by ${distanceToRing(p.positionM, lot).toFixed(1)} m`)
+    .join(', ');
+  const more = out.length > 5 ? ` and ${out.length - 5} more` : '';
+  const verb = out.length === 1 ? 'probe lies' : 'probes lie';
+  return [`${out.length} ${verb} outside the lot (${names}${more}). Check the coordinates and ${frame.crsName}.`];
+}
+
+const OFF_LOT_TOLERANCE_M = 0.25;
+
+function missing(store: ReadableStore): string[] {
+  const labels = store
+    .rows('probe')
+    .filter((p) => (p.driven_x ?? p.planned_x) === null)
+    .map((p) => p.label);
+  return labels.length === 0 ? [] : [`Probes without a position are not used: ${labels.join(', ')}.`];
+}
