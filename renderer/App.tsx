@@ -1,0 +1,126 @@
+import { type ComponentType, useEffect } from 'react';
+import { findAction } from './actions/registry.ts';
+import { Cautions } from './components/Cautions.tsx';
+import { EmptyState } from './components/EmptyState.tsx';
+import { Jobs } from './components/Jobs.tsx';
+import { ProblemNotice } from './components/Notice.tsx';
+import { ShortcutsDialog } from './components/ShortcutsDialog.tsx';
+import { StepRail } from './components/StepRail.tsx';
+import { TopBar } from './components/TopBar.tsx';
+import { MapPane } from './map/MapPane.tsx';
+import { ClassPanel } from './panels/ClassPanel.tsx';
+import { DeliverPanel } from './panels/DeliverPanel.tsx';
+import { FieldPanel } from './panels/FieldPanel.tsx';
+import { NewProjectDialog } from './panels/NewProjectDialog.tsx';
+import { PlanPanel } from './panels/PlanPanel.tsx';
+import { ReducePanel } from './panels/ReducePanel.tsx';
+import { SitePanel } from './panels/SitePanel.tsx';
+import { SurfacePanel } from './panels/SurfacePanel.tsx';
+import { STEP_TITLES, type StepId } from './state/app-state.ts';
+import { useApp, useAppState } from './state/context.ts';
+
+const PANELS: Record<StepId, ComponentType> = {
+  plan: PlanPanel,
+  field: FieldPanel,
+  reduce: ReducePanel,
+  map: SurfacePanel,
+  classify: ClassPanel,
+  site: SitePanel,
+  deliver: DeliverPanel,
+};
+
+function isTyping(target: EventTarget | null): boolean {
+  if (target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement) return true;
+  return target instanceof HTMLInputElement && !['checkbox', 'radio', 'button'].includes(target.type);
+}
+
+function useShortcuts(): void {
+  const app = useApp();
+  useEffect(() => {
+    const onKey = (event: KeyboardEvent) => {
+      const action = findAction({
+        key: event.key,
+        ctrlKey: event.ctrlKey,
+        metaKey: event.metaKey,
+        shiftKey: event.shiftKey,
+        altKey: event.altKey,
+        typing: isTyping(event.target),
+      });
+      const state = app.store.get();
+      if (!action?.isEnabled(state) || (state.dialog !== null && action.id !== 'show-shortcuts')) return;
+      event.preventDefault();
+      void action.run(app);
+    };
+    window.addEventListener('keydown', onKey);
+    return () => window.removeEventListener('keydown', onKey);
+  }, [app]);
+}
+
+/** Surface and class follow the project by themselves while their step is open. */
+function useFollowingResults(): void {
+  const app = useApp();
+  const step = useAppState((state) => state.step);
+  const revision = useAppState((state) => state.view?.revision ?? null);
+  const hasSamples = useAppState((state) => (state.view?.samples.length ?? 0) > 0);
+  useEffect(() => {
+    if (revision === null || !hasSamples) return;
+    const state = app.store.get();
+    if (step === 'map' && state.surface?.revision !== revision && state.surfaceHeldAt !== revision) {
+      void app.computeSurface();
+    }
+    if (
+      step === 'classify' &&
+      state.classification?.revision !== revision &&
+      state.classHeldAt !== revision
+    ) {
+      void app.computeClass();
+    }
+  }, [app, step, revision, hasSamples]);
+}
+
+export function Workspace() {
+  const app = useApp();
+  const starting = useAppState((state) => state.starting);
+  const hasView = useAppState((state) => state.view !== null);
+  const path = useAppState((state) => state.view?.path ?? '');
+  const step = useAppState((state) => state.step);
+  const dialog = useAppState((state) => state.dialog);
+  const problem = useAppState((state) => state.problem);
+  useShortcuts();
+  useFollowingResults();
+  const Panel = PANELS[step];
+
+  return (
+    <div className="window">
+      <TopBar />
+      {problem ? (
+        <ProblemNotice
+          problem={problem}
+          onDismiss={() => app.store.update((state) => ({ ...state, problem: null }))}
+        />
+      ) : null}
+      {hasView ? (
+        <>
+          <StepRail />
+          <main className={`work work-${step}`}>
+            <section className="panel" aria-label={STEP_TITLES[step]}>
+              <h2 className="visually-hidden">{STEP_TITLES[step]}</h2>
+              <Panel key={`${path} ${step}`} />
+            </section>
+            <MapPane />
+          </main>
+        </>
+      ) : starting ? (
+        <main className="empty" aria-busy="true" />
+      ) : (
+        <EmptyState />
+      )}
+      <footer className="foot">
+        <Cautions />
+        <Jobs />
+      </footer>
+      {dialog === 'shortcuts' ? <ShortcutsDialog /> : null}
+      {dialog === 'new-project' ? <NewProjectDialog /> : null}
+    </div>
+  );
+}

@@ -1,0 +1,30 @@
+import { useState } from 'react';
+
+/** Always on the sheet, whatever step is open. */
+const CAUTIONS: readonly string[] = [
+  'Have buried services located and marked before any probe is driven.',
+  'Follow radiation and site-safety rules.',
+  'Soil gas does not by itself tell the radon in a finished house; test the house.',
+  'The class follows the named scheme only; local code and a licensed practitioner decide.',
+  'Flagged and left-out samples are listed on every figure.',
+];
+
+export function Cautions() {
+  const [open, setOpen] = useState(false);
+  return (
+    <section className="cautions" aria-label="Cautions">
+      <button type="button" className="cautions-toggle" aria-expanded={open} onClick={() => setOpen(!open)}>
+        <strong>Cautions</strong>
+        {open ? null : <span className="cautions-line">{CAUTIONS.join(' ')}</span>}
+        <span className="cautions-more">{open ? 'Less' : 'All'}</span>
+      </button>
+      {open ? (
+        <ul>
+          {CAUTIONS.map((caution) => (
+            <li key={caution}>{caution}</li>
+          ))}
+        </ul>
+      ) : null}
+    </section>
+  );
+}

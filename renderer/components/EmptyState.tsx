@@ -1,0 +1,53 @@
+import { newProject } from '../actions/new-project.ts';
+import { openProject } from '../actions/open-project.ts';
+import { openOrdinarySample, openTroubledSample } from '../actions/open-sample.ts';
+import { STEP_TITLES, STEPS, type StepId } from '../state/app-state.ts';
+import { ActionButton } from './ActionButton.tsx';
+
+const STEP_LINES: Record<StepId, string> = {
+  plan: 'the lot line and its coordinate system',
+  field: 'samples from the field sheet',
+  reduce: 'findings, evidence and your rulings',
+  map: 'variogram, surface and its check',
+  classify: 'the class, its reason and its doubts',
+  site: 'the footprint and the probes in it',
+  deliver: 'figure, data and record',
+};
+
+export function EmptyState() {
+  return (
+    <main className="empty">
+      <div className="empty-sheet">
+        <h2>A plat of the gas in the ground</h2>
+        <p className="lead">
+          One project is one lot and one file. Begin with a new one, go on with one you have, or look at a
+          sample lot first.
+        </p>
+        <div className="empty-choices">
+          <section aria-labelledby="empty-new">
+            <h3 id="empty-new">Begin</h3>
+            <ActionButton action={newProject} className="primary" text="New project…" />
+            <ActionButton action={openProject} text="Open project…" />
+          </section>
+          <section aria-labelledby="empty-sample">
+            <h3 id="empty-sample">Look at a sample lot</h3>
+            <p>Invented data. You choose where the file goes.</p>
+            <ActionButton action={openOrdinarySample} text="Ordinary lot…" />
+            <ActionButton
+              action={openTroubledSample}
+              text="Troubled lot: diluted, wet and shallow samples…"
+            />
+          </section>
+        </div>
+        <h3>Seven steps, in this order; you can go back at any time</h3>
+        <ol className="empty-steps">
+          {STEPS.map((step) => (
+            <li key={step}>
+              <strong>{STEP_TITLES[step]}</strong> {STEP_LINES[step]}
+            </li>
+          ))}
+        </ol>
+      </div>
+    </main>
+  );
+}

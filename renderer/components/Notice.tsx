@@ -1,0 +1,52 @@
+import type { Problem } from '../state/app-state.ts';
+
+const PLACES: readonly (readonly [key: string, name: string])[] = [
+  ['file', 'File'],
+  ['row', 'Row'],
+  ['field', 'Field'],
+];
+
+export interface ProblemNoticeProps {
+  readonly problem: Problem;
+  readonly onDismiss?: () => void;
+}
+
+/** A failure: what was being done, what is wrong, and where in the user's own material. */
+export function ProblemNotice({ problem, onDismiss }: ProblemNoticeProps) {
+  const places = PLACES.filter(([key]) => problem.details[key] !== undefined && problem.details[key] !== '');
+  return (
+    <div className="notice notice-error" role="alert">
+      <div>
+        <p>
+          <strong>{problem.doing} did not work.</strong> {problem.message}
+        </p>
+        {places.length > 0 ? (
+          <dl className="places">
+            {places.map(([key, name]) => (
+              <div key={key}>
+                <dt>{name}</dt>
+                <dd>{String(problem.details[key])}</dd>
+              </div>
+            ))}
+          </dl>
+        ) : null}
+      </div>
+      {onDismiss ? (
+        <button type="button" className="quiet" onClick={onDismiss} aria-label="Dismiss message">
+          Dismiss
+        </button>
+      ) : null}
+    </div>
+  );
+}
+
+export function WarningList({ warnings, label }: { warnings: readonly string[]; label: string }) {
+  if (warnings.length === 0) return null;
+  return (
+    <ul className="notice notice-warning" aria-label={label}>
+      {warnings.map((warning) => (
+        <li key={warning}>{warning}</li>
+      ))}
+    </ul>
+  );
+}

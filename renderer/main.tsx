@@ -1,0 +1,30 @@
+import { StrictMode } from 'react';
+import { createRoot } from 'react-dom/client';
+import type { ShellBridge } from '../core/contract/shell.ts';
+import { Workspace } from './App.tsx';
+import { createApp } from './state/app.ts';
+import { AppContext } from './state/context.ts';
+import 'maplibre-gl/dist/maplibre-gl.css';
+import './styles/fonts.css';
+import './styles/base.css';
+import './styles/layout.css';
+import './styles/panels.css';
+import './styles/map.css';
+
+declare global {
+  interface Window {
+    readonly gasplat: ShellBridge;
+  }
+}
+
+const root = document.getElementById('root');
+if (!root) throw new Error('The page has no #root.');
+const app = createApp(window.gasplat);
+createRoot(root).render(
+  <StrictMode>
+    <AppContext value={app}>
+      <Workspace />
+    </AppContext>
+  </StrictMode>,
+);
+void app.start();

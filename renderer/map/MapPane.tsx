@@ -1,0 +1,210 @@
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import type { PositionM } from '../../core/contract/model.ts';
+import type { ShownField } from '../state/app-state.ts';
+import { withSelectedProbe } from '../state/app-state.ts';
+import { useApp, useAppState } from '../state/context.ts';
+import { DrawingBar } from './DrawingBar.tsx';
+import { withCorner } from './draw.ts';
+import { Furniture } from './Furniture.tsx';
+import { cellField } from './field.ts';
+import type { Camera } from './furniture.ts';
+import { type BoundsM, boundsOf } from './geometry.ts';
+import { Legend } from './Legend.tsx';
+import { buildLayers, drawingLayer, type LayerData } from './layers.ts';
+import { createLotMap, type LotMap } from './lot-map.ts';
+import { toNative } from './project-frame.ts';
+import { Readout } from './Readout.tsx';
+
+const SHOWN_NAMES: Record<ShownField, string> = {
+  probes: 'Probes only',
+  estimate: 'Estimate',
+  error: 'Standard error',
+  probability: 'Probability',
+};
+
+/** What a new, empty project shows: a piece of ground around its origin. */
+const EMPTY_GROUND: BoundsM = { minX: -5, minY: -5, maxX: 45, maxY: 35 };
+
+export function MapPane() {
+  const app = useApp();
+  const view = useAppState((state) => state.view);
+  const surface = useAppState((state) => state.surface);
+  const shown = useAppState((state) => state.shown);
+  const drawing = useAppState((state) => state.drawing);
+  const fitCount = useAppState((state) => state.fitCount);
+  const selectedSampleId = useAppState((state) => state.selectedSampleId);
+  const host = useRef<HTMLDivElement>(null);
+  const [map, setMap] = useState<LotMap | null>(null);
+  const [camera, setCamera] = useState<Camera | null>(null);
+  const [pointerM, setPointerM] = useState<PositionM | null>(null);
+  const [failure, setFailure] = useState<string | null>(null);
+  const unit = view?.settings.radonUnit ?? 'kBq/m3';
+  const result = surface?.result ?? null;
+
+  const finishDrawing = useCallback(() => {
+    const { drawing: done, view: open } = app.store.get();
+    if (!done || !open || done.points.length < 3) return;
+    const ring = done.points.map((point) => toNative(open.frame, point));
+    app.store.update((state) => ({ ...state, drawing: null }));
+    void (done.target === 'lot'
+      ? app.setLot(ring)
+      : app.setFootprint(open.footprint?.label ?? 'Planned building', ring));
+  }, [app]);
+
+  useEffect(() => {
+    const container = host.current;
+    if (!container) return;
+    let made: LotMap | null = null;
+    let gone = false;
+    document.fonts
+      .load('16px "Plat Sans"')
+      .then(() =>
+        createLotMap(container, 'Map of the lot: arrow keys move it, plus and minus zoom', {
+          onCamera: setCamera,
+          onPointer: setPointerM,
+          onDoubleClick: finishDrawing,
+          onClick(positionM, probeId) {
+            app.store.update((state) => {
+              if (state.drawing) return { ...state, drawing: withCorner(state.drawing, positionM) };
+              return probeId === null ? state : withSelectedProbe(state, probeId);
+            });
+          },
+        }),
+      )
+      .then((ready) => {
+        if (gone) ready.remove();
+        else {
+          made = ready;
+          setMap(ready);
+        }
+      })
+      .catch((error: unknown) => setFailure(error instanceof Error ? error.message : String(error)));
+    return () => {
+      gone = true;
+      made?.remove();
+    };
+  }, [app, finishDrawing]);
+
+  const layers = useMemo(
+    () => buildLayers({ view, surface: result, shown, unit, drawing: null, pointerM: null }),
+    [view, result, shown, unit],
+  );
+  useEffect(() => {
+    if (!map) return;
+    for (const name of Object.keys(layers) as (keyof LayerData)[]) {
+      if (name !== 'drawing') map.show(name, layers[name]);
+    }
+  }, [map, layers]);
+  useEffect(() => {
+    map?.show('drawing', drawingLayer(drawing, pointerM));
+  }, [map, drawing, pointerM]);
+  useEffect(() => {
+    if (map && result) map.showField(result.grid, cellField(result, shown));
+  }, [map, result, shown]);
+  const isDrawing = drawing !== null;
+  useEffect(() => {
+    map?.setDrawing(isDrawing);
+  }, [map, isDrawing]);
+
+  const selectedProbeId = view?.samples.find((sample) => sample.id === selectedSampleId)?.probeId ?? null;
+  useEffect(() => {
+    if (!map) return;
+    map.select(selectedProbeId);
+    const probe = app.store.get().view?.probes.find((one) => one.id === selectedProbeId);
+    if (probe) map.ensureVisible(probe.positionM);
+  }, [map, selectedProbeId, app]);
+
+  // biome-ignore lint/correctness/useExhaustiveDependencies: only a new wish to fit moves the map, not every edit
+  useEffect(() => {
+    const open = app.store.get().view;
+    if (!map || !open) return;
+    const points = open.lot ?? open.probes.map((probe) => probe.positionM);
+    map.fit(boundsOf([...points, ...(open.footprint?.ring ?? [])]) ?? EMPTY_GROUND);
+  }, [map, fitCount, app]);
+
+  const available = useMemo((): readonly ShownField[] => {
+    if (!result) return ['probes'];
+    const all: ShownField[] = ['probes', 'estimate'];
+    if (cellField(result, 'error')) all.push('error');
+    if (result.exceedance) all.push('probability');
+    return all;
+  }, [result]);
+
+  return (
+    <section className="map-pane" aria-label="Map">
+      <div className="map-bar">
+        <fieldset className="segments">
+          <legend className="visually-hidden">Shown on the map</legend>
+          {(Object.keys(SHOWN_NAMES) as ShownField[]).map((field) => (
+            <label key={field} className="segment">
+              <input
+                type="radio"
+                name="shown"
+                checked={available.includes(shown) ? shown === field : field === 'probes'}
+                disabled={!available.includes(field)}
+                onChange={() => app.store.update((state) => ({ ...state, shown: field }))}
+              />
+              <span>{SHOWN_NAMES[field]}</span>
+            </label>
+          ))}
+        </fieldset>
+        <div className="map-tools">
+          <button
+            type="button"
+            className="quiet"
+            onClick={() => map?.zoomBy(-1)}
+            aria-label="Zoom out"
+            title="Zoom out"
+          >
+            −
+          </button>
+          <button
+            type="button"
+            className="quiet"
+            onClick={() => map?.zoomBy(1)}
+            aria-label="Zoom in"
+            title="Zoom in"
+          >
+            +
+          </button>
+          <button
+            type="button"
+            className="quiet"
+            onClick={() => app.store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }))}
+          >
+            Fit to lot
+          </button>
+        </div>
+      </div>
+      <div className="map-sheet">
+        <div className="map-frame">
+          <div className="map-canvas" ref={host} />
+          {failure === null ? null : (
+            <p className="map-failure" role="alert">
+              The map cannot be drawn: {failure} All values are in the tables; figures can still be saved.
+            </p>
+          )}
+          {drawing ? <DrawingBar drawing={drawing} pointerM={pointerM} onFinish={finishDrawing} /> : null}
+          {view ? (
+            <Legend
+              view={view}
+              surface={surface}
+              shown={available.includes(shown) ? shown : 'probes'}
+              unit={unit}
+            />
+          ) : null}
+        </div>
+        {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
+      </div>
+      {camera && view ? (
+        <Readout
+          frame={view.frame}
+          pointerM={pointerM}
+          centreM={camera.centreM}
+          surface={shown === 'probes' ? null : result}
+          unit={unit}
+        />
+      ) : null}
+    </section>
+  );
+}

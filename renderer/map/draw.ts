@@ -1,0 +1,42 @@
+/** Drawing a ring by clicks: pure steps and measures. */
+import type { PositionM } from '../../core/contract/model.ts';
+import type { Drawing } from '../state/app-state.ts';
+import { distanceM, ringAreaM2 } from './geometry.ts';
+
+/** Positions are kept to the centimetre: no hand points better. */
+export function withCorner(drawing: Drawing, [xM, yM]: PositionM): Drawing {
+  const corner: PositionM = [Math.round(xM * 100) / 100, Math.round(yM * 100) / 100];
+  const last = drawing.points.at(-1);
+  if (last && distanceM(last, corner) < 0.01) return drawing;
+  return { ...drawing, points: [...drawing.points, corner] };
+}
+
+export function withoutLastCorner(drawing: Drawing): Drawing {
+  return { ...drawing, points: drawing.points.slice(0, -1) };
+}
+
+export interface DrawingMeasures {
+  readonly corners: number;
+  readonly lastSideM: number | null;
+  readonly perimeterM: number;
+  readonly areaM2: number;
+}
+
+/** With the pointer as the corner that would come next. */
+export function measureDrawing(drawing: Drawing, pointerM: PositionM | null): DrawingMeasures {
+  const trail = pointerM ? [...drawing.points, pointerM] : drawing.points;
+  const [before, last] = [trail.at(-2), trail.at(-1)];
+  let perimeterM = 0;
+  if (trail.length >= 2) {
+    trail.forEach((point, i) => {
+      perimeterM += distanceM(point, trail[(i + 1) % trail.length] as PositionM);
+    });
+    if (trail.length === 2) perimeterM /= 2;
+  }
+  return {
+    corners: drawing.points.length,
+    lastSideM: before && last ? distanceM(before, last) : null,
+    perimeterM,
+    areaM2: trail.length >= 3 ? ringAreaM2(trail) : 0,
+  };
+}

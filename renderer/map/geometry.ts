@@ -1,0 +1,46 @@
+import type { PositionM, RingM } from '../../core/contract/model.ts';
+
+export interface BoundsM {
+  readonly minX: number;
+  readonly minY: number;
+  readonly maxX: number;
+  readonly maxY: number;
+}
+
+export function boundsOf(points: readonly PositionM[]): BoundsM | null {
+  if (points.length === 0) return null;
+  let [minX, minY, maxX, maxY] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (const [x, y] of points) {
+    minX = Math.min(minX, x);
+    minY = Math.min(minY, y);
+    maxX = Math.max(maxX, x);
+    maxY = Math.max(maxY, y);
+  }
+  return { minX, minY, maxX, maxY };
+}
+
+/** Shoelace; positive whichever way the ring runs. */
+export function ringAreaM2(ring: RingM): number {
+  let twice = 0;
+  for (let i = 0; i < ring.length; i++) {
+    const a = ring[i] as PositionM;
+    const b = ring[(i + 1) % ring.length] as PositionM;
+    twice += a[0] * b[1] - b[0] * a[1];
+  }
+  return Math.abs(twice) / 2;
+}
+
+export function distanceM(a: PositionM, b: PositionM): number {
+  return Math.hypot(b[0] - a[0], b[1] - a[1]);
+}
+
+/** Even-odd rule. A point on the line may fall on either side. */
+export function ringContains(ring: RingM, [x, y]: PositionM): boolean {
+  let inside = false;
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
+    const [xi, yi] = ring[i] as PositionM;
+    const [xj, yj] = ring[j] as PositionM;
+    if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) inside = !inside;
+  }
+  return inside;
+}

@@ -1,0 +1,72 @@
+import { probeSymbol, SYMBOL_KINDS, type SymbolKind } from '../../core/contract/symbols.ts';
+import { MUTED, PAPER_SHEET } from './colours.ts';
+
+/** Half the size of a probe symbol on the map, CSS pixels. */
+const RADIUS_PX = 7;
+const PIXEL_RATIO = 2;
+
+export interface MapIcon {
+  readonly id: string;
+  readonly image: ImageData;
+  readonly pixelRatio: number;
+}
+
+function canvasOf(sizePx: number): CanvasRenderingContext2D {
+  const canvas = document.createElement('canvas');
+  canvas.width = sizePx;
+  canvas.height = sizePx;
+  const context = canvas.getContext('2d');
+  if (!context) throw new Error('This window cannot draw: no 2D canvas.');
+  return context;
+}
+
+function probeIcon(kind: SymbolKind): MapIcon {
+  const r = RADIUS_PX * PIXEL_RATIO;
+  const size = Math.ceil(2 * r * 1.25);
+  const context = canvasOf(size);
+  const symbol = probeSymbol(kind);
+  const draw = (grow: number, colour: string | null) => {
+    for (const part of symbol.parts) {
+      context.beginPath();
+      for (const segment of part.path) {
+        if (segment[0] === 'M') context.moveTo(segment[1], segment[2]);
+        else if (segment[0] === 'L') context.lineTo(segment[1], segment[2]);
+        else if (segment[0] === 'C')
+          context.bezierCurveTo(segment[1], segment[2], segment[3], segment[4], segment[5], segment[6]);
+        else context.closePath();
+      }
+      context.lineJoin = 'round';
+      context.lineCap = 'round';
+      context.fillStyle = colour ?? (part.fill === 'paper' ? PAPER_SHEET : symbol.colour);
+      context.strokeStyle = colour ?? symbol.colour;
+      if (part.fill !== 'none') context.fill();
+      context.lineWidth = part.line + grow;
+      if (context.lineWidth > 0 && part.line + grow > 0) context.stroke();
+    }
+  };
+  context.translate(size / 2, size / 2);
+  context.scale(r, r);
+  // A rim of paper keeps a dark symbol apart from a dark band.
+  draw(0.34, PAPER_SHEET);
+  draw(0, null);
+  return { id: `probe-${kind}`, image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
+}
+
+function hatchIcon(): MapIcon {
+  const size = 16;
+  const context = canvasOf(size);
+  context.strokeStyle = MUTED;
+  context.globalAlpha = 0.55;
+  context.lineWidth = 1.4;
+  context.beginPath();
+  for (const shift of [-size, 0, size]) {
+    context.moveTo(shift, size);
+    context.lineTo(shift + size, 0);
+  }
+  context.stroke();
+  return { id: 'hatch', image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
+}
+
+export function mapIcons(): MapIcon[] {
+  return [...SYMBOL_KINDS.map(probeIcon), hatchIcon()];
+}

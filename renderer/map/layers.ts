@@ -1,0 +1,151 @@
+/** What lies on the map, as plain GeoJSON in the display frame. Pure: no map, no DOM. */
+import type { Feature, FeatureCollection, Position } from 'geojson';
+import type { PolygonM, PositionM, ProjectView, RingM } from '../../core/contract/model.ts';
+import { valueToColour } from '../../core/contract/ramp.ts';
+import type { SurfaceResult } from '../../core/contract/results.ts';
+import { formatLevel, formatMark, type ShownRadonUnit } from '../format.ts';
+import type { Drawing, ShownField } from '../state/app-state.ts';
+import { DISPLAY_LIMIT_M, toDisplay } from './display-frame.ts';
+
+export type LayerData = Record<
+  'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'probes' | 'drawing',
+  FeatureCollection
+>;
+
+export interface LayerInput {
+  readonly view: ProjectView | null;
+  readonly surface: SurfaceResult | null;
+  readonly shown: ShownField;
+  readonly unit: ShownRadonUnit;
+  readonly drawing: Drawing | null;
+  readonly pointerM: PositionM | null;
+}
+
+export function collect(features: Feature[]): FeatureCollection {
+  return { type: 'FeatureCollection', features };
+}
+
+function closedRing(ring: RingM): Position[] {
+  const positions: Position[] = ring.map(toDisplay);
+  const first = positions[0];
+  return first ? [...positions, first] : positions;
+}
+
+function polygonFeature(rings: PolygonM, properties: Record<string, unknown> = {}): Feature {
+  return { type: 'Feature', properties, geometry: { type: 'Polygon', coordinates: rings.map(closedRing) } };
+}
+
+function lineFeature(points: readonly PositionM[], properties: Record<string, unknown> = {}): Feature {
+  return {
+    type: 'Feature',
+    properties,
+    geometry: { type: 'LineString', coordinates: points.map(toDisplay) },
+  };
+}
+
+export function lotLayer(view: ProjectView | null): FeatureCollection {
+  return collect(view?.lot ? [polygonFeature([view.lot])] : []);
+}
+
+/** Everything but the lot: hides the ragged edge of a cell-by-cell field. */
+export function outsideLayer(view: ProjectView | null, shown: ShownField): FeatureCollection {
+  if (!view?.lot || (shown !== 'error' && shown !== 'probability')) return collect([]);
+  const far = DISPLAY_LIMIT_M;
+  const world: RingM = [
+    [-far, -far],
+    [far, -far],
+    [far, far],
+    [-far, far],
+  ];
+  return collect([polygonFeature([world, view.lot])]);
+}
+
+export function keepOutLayer(view: ProjectView | null): FeatureCollection {
+  return collect(
+    (view?.keepOuts ?? []).map((keepOut) =>
+      keepOut.shape === 'polygon'
+        ? polygonFeature([keepOut.points], { label: keepOut.label })
+        : lineFeature(keepOut.points, { label: keepOut.label }),
+    ),
+  );
+}
+
+export function footprintLayer(view: ProjectView | null): FeatureCollection {
+  const footprint = view?.footprint;
+  return collect(footprint ? [polygonFeature([footprint.ring], { label: footprint.label })] : []);
+}
+
+/** Filled ground between levels; `band` is the place in the legend, lowest 0. */
+export function bandLayer(surface: SurfaceResult | null, shown: ShownField): FeatureCollection {
+  if (!surface || shown !== 'estimate') return collect([]);
+  return collect(
+    surface.bands.flatMap((band) =>
+      band.polygons.map((polygon) =>
+        polygonFeature(polygon, { colour: valueToColour(band.from, surface.levelsKBqPerM3) }),
+      ),
+    ),
+  );
+}
+
+export function isolineLayer(
+  surface: SurfaceResult | null,
+  shown: ShownField,
+  unit: ShownRadonUnit,
+): FeatureCollection {
+  if (!surface || shown !== 'estimate') return collect([]);
+  return collect(
+    surface.lines.map((line) => {
+      const first = line.points[0];
+      const points = line.closed && first ? [...line.points, first] : line.points;
+      return lineFeature(points, { label: formatLevel(line.level, unit) });
+    }),
+  );
+}
+
+export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): FeatureCollection {
+  if (!view) return collect([]);
+  const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
+  return collect(
+    view.probes.map((probe) => {
+      const mark = marks.get(probe.id);
+      const measured = mark?.measured ?? null;
+      return {
+        type: 'Feature',
+        properties: {
+          probeId: probe.id,
+          symbol: mark?.symbol ?? 'planned',
+          label: probe.label,
+          value: measured === null || measured.kind === 'none' ? '' : formatMark(measured, unit),
+        },
+        geometry: { type: 'Point', coordinates: toDisplay(probe.positionM) },
+      };
+    }),
+  );
+}
+
+/** The ring being drawn: its corners, and the line to the pointer. */
+export function drawingLayer(drawing: Drawing | null, pointerM: PositionM | null): FeatureCollection {
+  if (!drawing) return collect([]);
+  const trail = pointerM ? [...drawing.points, pointerM] : drawing.points;
+  const features: Feature[] = drawing.points.map((point) => ({
+    type: 'Feature',
+    properties: {},
+    geometry: { type: 'Point', coordinates: toDisplay(point) },
+  }));
+  if (trail.length >= 3) features.push(polygonFeature([trail]));
+  else if (trail.length === 2) features.push(lineFeature(trail));
+  return collect(features);
+}
+
+export function buildLayers(input: LayerInput): LayerData {
+  return {
+    bands: bandLayer(input.surface, input.shown),
+    isolines: isolineLayer(input.surface, input.shown, input.unit),
+    outside: outsideLayer(input.view, input.shown),
+    keepOuts: keepOutLayer(input.view),
+    lot: lotLayer(input.view),
+    footprint: footprintLayer(input.view),
+    probes: probeLayer(input.view, input.unit),
+    drawing: drawingLayer(input.drawing, input.pointerM),
+  };
+}

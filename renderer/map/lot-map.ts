@@ -1,0 +1,185 @@
+import {
+  type CanvasSource,
+  type GeoJSONSource,
+  type MapMouseEvent,
+  Map as MapView,
+  setWorkerUrl,
+} from 'maplibre-gl';
+import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
+import type { PositionM } from '../../core/contract/model.ts';
+import type { GridSpec } from '../../core/contract/results.ts';
+import { fromDisplay, pixelsPerMetre, toDisplay, zoomForScale } from './display-frame.ts';
+import { type CellField, paintField } from './field.ts';
+import type { Camera } from './furniture.ts';
+import type { BoundsM } from './geometry.ts';
+import { mapIcons } from './icons.ts';
+import type { LayerData } from './layers.ts';
+import { FIELD_GOES_BELOW, mapStyle } from './style.ts';
+
+export interface LotMapEvents {
+  readonly onCamera: (camera: Camera) => void;
+  readonly onPointer: (positionM: PositionM | null) => void;
+  readonly onClick: (positionM: PositionM, probeId: string | null) => void;
+  readonly onDoubleClick: () => void;
+}
+
+/** The map library, in project metres. Made once per window. */
+export interface LotMap {
+  show(name: keyof LayerData, data: LayerData[keyof LayerData]): void;
+  showField(grid: GridSpec, field: CellField | null): void;
+  select(probeId: string | null): void;
+  fit(bounds: BoundsM): void;
+  ensureVisible(positionM: PositionM): void;
+  zoomBy(steps: number): void;
+  setDrawing(drawing: boolean): void;
+  remove(): void;
+}
+
+const FIELD = 'field';
+const FIT_PADDING_PX = 56;
+/** A click this near a probe means the probe. */
+const CLICK_REACH_PX = 9;
+
+let workerIsSet = false;
+
+/** @param label accessible name of the map */
+export function createLotMap(container: HTMLElement, label: string, events: LotMapEvents): Promise<LotMap> {
+  if (!workerIsSet) {
+    setWorkerUrl(new URL(workerUrl, location.href).href);
+    workerIsSet = true;
+  }
+  const map = new MapView({
+    container,
+    style: mapStyle(),
+    center: [0, 0],
+    zoom: zoomForScale(10),
+    minZoom: 2,
+    maxZoom: 20,
+    attributionControl: false,
+    dragRotate: false,
+    pitchWithRotate: false,
+    touchPitch: false,
+    renderWorldCopies: false,
+    fadeDuration: 0,
+  });
+  map.keyboard.disableRotation();
+  map.touchZoomRotate.disableRotation();
+  map.getCanvas().setAttribute('aria-label', label);
+
+  let drawing = false;
+
+  const camera = (): Camera => {
+    const centre = map.getCenter();
+    return {
+      centreM: fromDisplay([centre.lng, centre.lat]),
+      pxPerM: pixelsPerMetre(map.getZoom()),
+      widthPx: container.clientWidth,
+      heightPx: container.clientHeight,
+    };
+  };
+  const positionOf = (event: MapMouseEvent): PositionM => fromDisplay([event.lngLat.lng, event.lngLat.lat]);
+
+  map.on('move', () => events.onCamera(camera()));
+  map.on('resize', () => events.onCamera(camera()));
+  map.on('mousemove', (event) => {
+    events.onPointer(positionOf(event));
+    if (!drawing) map.getCanvas().style.cursor = probeUnder(event) ? 'pointer' : '';
+  });
+  map.on('mouseout', () => events.onPointer(null));
+  map.on('click', (event) => events.onClick(positionOf(event), drawing ? null : probeUnder(event)));
+  map.on('dblclick', () => events.onDoubleClick());
+
+  function probeUnder(event: MapMouseEvent): string | null {
+    const { x, y } = event.point;
+    const found = map.queryRenderedFeatures(
+      [
+        [x - CLICK_REACH_PX, y - CLICK_REACH_PX],
+        [x + CLICK_REACH_PX, y + CLICK_REACH_PX],
+      ],
+      { layers: ['probes'] },
+    );
+    const id: unknown = found[0]?.properties['probeId'];
+    return typeof id === 'string' ? id : null;
+  }
+
+  const lotMap: LotMap = {
+    show(name, data) {
+      map.getSource<GeoJSONSource>(name)?.setData(data);
+    },
+    showField(grid, field) {
+      if (map.getLayer(FIELD)) map.removeLayer(FIELD);
+      if (map.getSource(FIELD)) map.removeSource(FIELD);
+      if (!field) return;
+      const scale = Math.max(1, Math.min(8, Math.floor(1400 / Math.max(grid.columns, grid.rows))));
+      const image = paintField(grid, field, scale);
+      const canvas = document.createElement('canvas');
+      canvas.width = image.width;
+      canvas.height = image.height;
+      canvas.getContext('2d')?.putImageData(image, 0, 0);
+      const [west, south] = [grid.x0M - grid.cellM / 2, grid.y0M - grid.cellM / 2];
+      const [east, north] = [west + grid.columns * grid.cellM, south + grid.rows * grid.cellM];
+      map.addSource(FIELD, {
+        type: 'canvas',
+        canvas,
+        animate: false,
+        coordinates: [
+          toDisplay([west, north]),
+          toDisplay([east, north]),
+          toDisplay([east, south]),
+          toDisplay([west, south]),
+        ],
+      });
+      map.addLayer(
+        { id: FIELD, type: 'raster', source: FIELD, paint: { 'raster-fade-duration': 0 } },
+        FIELD_GOES_BELOW,
+      );
+      // A canvas that does not animate is uploaded only while it plays.
+      const source = map.getSource<CanvasSource>(FIELD);
+      source?.play();
+      map.once('idle', () => source?.pause());
+    },
+    select(probeId) {
+      map.setFilter('selection', ['==', ['get', 'probeId'], probeId ?? '']);
+    },
+    fit(bounds) {
+      const width = Math.max(bounds.maxX - bounds.minX, 1);
+      const height = Math.max(bounds.maxY - bounds.minY, 1);
+      const pxPerM = Math.min(
+        Math.max(40, container.clientWidth - 2 * FIT_PADDING_PX) / width,
+        Math.max(40, container.clientHeight - 2 * FIT_PADDING_PX) / height,
+      );
+      map.jumpTo({
+        center: toDisplay([(bounds.minX + bounds.maxX) / 2, (bounds.minY + bounds.maxY) / 2]),
+        zoom: zoomForScale(pxPerM),
+      });
+    },
+    ensureVisible(positionM) {
+      const place = map.project(toDisplay(positionM));
+      const margin = 24;
+      const inside =
+        place.x > margin &&
+        place.y > margin &&
+        place.x < container.clientWidth - margin &&
+        place.y < container.clientHeight - margin;
+      if (!inside) map.easeTo({ center: toDisplay(positionM), duration: 250 });
+    },
+    zoomBy(steps) {
+      map.easeTo({ zoom: map.getZoom() + steps, duration: 200 });
+    },
+    setDrawing(on) {
+      drawing = on;
+      map.getCanvas().style.cursor = on ? 'crosshair' : '';
+      if (on) map.doubleClickZoom.disable();
+      else map.doubleClickZoom.enable();
+    },
+    remove: () => map.remove(),
+  };
+
+  return new Promise((resolve) => {
+    map.once('load', () => {
+      for (const icon of mapIcons()) map.addImage(icon.id, icon.image, { pixelRatio: icon.pixelRatio });
+      events.onCamera(camera());
+      resolve(lotMap);
+    });
+  });
+}

@@ -1,0 +1,17 @@
+import type { PositionM, ProjectFrame } from '../../core/contract/model.ts';
+
+export function toNative(frame: ProjectFrame, [xM, yM]: PositionM): [number, number] {
+  return [frame.originNative[0] + xM / frame.metresPerUnit, frame.originNative[1] + yM / frame.metresPerUnit];
+}
+
+export function toProject(frame: ProjectFrame, [x, y]: readonly [number, number]): PositionM {
+  return [
+    (x - frame.originNative[0]) * frame.metresPerUnit,
+    (y - frame.originNative[1]) * frame.metresPerUnit,
+  ];
+}
+
+/** A project whose coordinates are in feet also shows depths and distances in feet. */
+export function usesFeet(frame: ProjectFrame): boolean {
+  return frame.metresPerUnit !== 1;
+}

@@ -1,0 +1,216 @@
+import { useMemo } from 'react';
+import type { ClassResult } from '../../core/contract/results.ts';
+import { ProblemNotice } from '../components/Notice.tsx';
+import { formatPercent, formatRadon, plural, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
+import { useApp, useAppState, useView } from '../state/context.ts';
+import { rowLabel, sampleRows } from './sample-rows.ts';
+
+const DOUBT_NAMES = {
+  measurement: 'Doubt of measurement: the same points again',
+  sampling: 'Doubt of sampling: other points on this lot',
+} as const;
+
+function Outcome({ result, unit }: { result: ClassResult; unit: ShownRadonUnit }) {
+  if (result.classId === null) {
+    return (
+      <div className="outcome outcome-refused">
+        <p className="outcome-name">{result.range ? result.range.join(' or ') : 'No class'}</p>
+        <p>{result.refusal ?? 'The outcome hangs on a bound: both classes are given.'}</p>
+      </div>
+    );
+  }
+  return (
+    <div className="outcome">
+      <p className="outcome-label">{result.schemeName}</p>
+      <p className="outcome-name">{result.className ?? result.classId}</p>
+      <p>{result.decidedBy}</p>
+      {result.statisticKBqPerM3 === null ? null : (
+        <p className="outcome-statistic">
+          <span>{result.statisticName}</span>
+          <strong>
+            {formatRadon(result.statisticKBqPerM3, unit)} {radonUnitLabel(unit)}
+          </strong>
+          <span className="faint">{result.quantileRule}</span>
+        </p>
+      )}
+    </div>
+  );
+}
+
+function Doubts({ result }: { result: ClassResult }) {
+  const names = new Map(
+    [result, ...result.alternatives].flatMap((one) =>
+      one.classId && one.className ? [[one.classId, one.className]] : [],
+    ),
+  );
+  return (
+    <>
+      {result.doubts.map((doubt) => (
+        <div key={doubt.kind} className="doubt">
+          <h4>{DOUBT_NAMES[doubt.kind]}</h4>
+          <table className="bars" aria-label={DOUBT_NAMES[doubt.kind]}>
+            <tbody>
+              {doubt.probabilities.map((one) => (
+                <tr key={one.classId} className={one.classId === result.classId ? 'bar-own' : ''}>
+                  <th scope="row">{names.get(one.classId) ?? one.classId}</th>
+                  <td>
+                    <svg width="100%" height="12" aria-hidden="true">
+                      <rect className="bar-track" width="100%" height="12" />
+                      <rect className="bar-fill" width={`${one.probability * 100}%`} height="12" />
+                    </svg>
+                  </td>
+                  <td className="number">{formatPercent(one.probability)}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+          <p className="source">{doubt.method}</p>
+        </div>
+      ))}
+    </>
+  );
+}
+
+export function ClassPanel() {
+  const app = useApp();
+  const view = useView();
+  const classification = useAppState((state) => state.classification);
+  const problem = useAppState((state) => state.classProblem);
+  const working = useAppState((state) => state.jobs.some((job) => job.label === 'Working out the class'));
+  const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
+  const unit = view.settings.radonUnit;
+  const result = classification?.result ?? null;
+  const stale = classification !== null && classification.revision !== view.revision;
+
+  if (view.samples.length === 0) {
+    return (
+      <div className="panel-scroll">
+        <section className="block">
+          <p className="lead">No class without samples.</p>
+          <button type="button" className="primary" onClick={() => app.go('field')}>
+            Go to Field
+          </button>
+        </section>
+      </div>
+    );
+  }
+
+  return (
+    <div className="panel-scroll">
+      {problem ? <ProblemNotice problem={problem} /> : null}
+      {!working && (stale || !result) ? (
+        <section className="block">
+          {stale ? <p>The project has changed since this class was worked out.</p> : null}
+          <button type="button" className="primary" onClick={() => void app.computeClass()}>
+            Work out class
+          </button>
+        </section>
+      ) : null}
+      {working && !result ? <p className="block">Being worked out …</p> : null}
+      {result ? (
+        <>
+          <section className="block" aria-label="Class">
+            <Outcome result={result} unit={unit} />
+            <dl className="facts">
+              <div>
+                <dt>Valid samples</dt>
+                <dd>
+                  {result.validCount} of at least {result.minimumCount} asked for
+                </dd>
+              </div>
+              <div>
+                <dt>Permeability</dt>
+                <dd>
+                  {result.permeabilityClass ?? 'not known'}: {result.permeabilityBasis}
+                </dd>
+              </div>
+              <div>
+                <dt>Source</dt>
+                <dd>{result.source}</dd>
+              </div>
+            </dl>
+            {result.advice === '' ? null : <p>{result.advice}</p>}
+          </section>
+          {result.wouldChange.length > 0 ? (
+            <section className="block" aria-labelledby="class-change">
+              <h3 id="class-change">What would change it</h3>
+              <ul className="reasons">
+                {result.wouldChange.map((line) => (
+                  <li key={line}>{line}</li>
+                ))}
+              </ul>
+            </section>
+          ) : null}
+          {result.doubts.length > 0 ? (
+            <section className="block" aria-labelledby="class-doubts">
+              <h3 id="class-doubts">How sure</h3>
+              <Doubts result={result} />
+            </section>
+          ) : null}
+          {result.alternatives.length > 0 ? (
+            <section className="block" aria-labelledby="class-alternatives">
+              <h3 id="class-alternatives">The same lot, counted otherwise</h3>
+              <table className="data" aria-label="Alternatives">
+                <thead>
+                  <tr>
+                    <th scope="col">Counted</th>
+                    <th scope="col" className="number">
+                      {result.statisticName}, {radonUnitLabel(unit)}
+                    </th>
+                    <th scope="col">Class</th>
+                  </tr>
+                </thead>
+                <tbody>
+                  {result.alternatives.map((one) => (
+                    <tr key={one.what} className={one.classId === result.classId ? '' : 'row-differs'}>
+                      <th scope="row">{one.what}</th>
+                      <td className="number">
+                        {one.statisticKBqPerM3 === null ? '–' : formatRadon(one.statisticKBqPerM3, unit)}
+                      </td>
+                      <td>{one.className ?? 'no class'}</td>
+                    </tr>
+                  ))}
+                </tbody>
+              </table>
+            </section>
+          ) : null}
+          {result.unconfirmed.length > 0 ? (
+            <section className="block" aria-labelledby="class-unconfirmed">
+              <h3 id="class-unconfirmed">Limits not confirmed against the published text</h3>
+              <ul className="notice notice-warning">
+                {result.unconfirmed.map((line) => (
+                  <li key={line}>{line}</li>
+                ))}
+              </ul>
+            </section>
+          ) : null}
+          {result.excluded.length > 0 ? (
+            <section className="block" aria-labelledby="class-excluded">
+              <h3 id="class-excluded">{plural(result.excluded.length, 'sample')} not counted</h3>
+              <ul className="plain-list">
+                {result.excluded.map((one) => {
+                  const row = rows.get(one.sampleId);
+                  return (
+                    <li key={one.sampleId}>
+                      <strong>{row ? rowLabel(row) : one.sampleId}</strong> {one.reason}
+                    </li>
+                  );
+                })}
+              </ul>
+            </section>
+          ) : null}
+          {result.cautions.length > 0 ? (
+            <section className="block" aria-labelledby="class-cautions">
+              <h3 id="class-cautions">Cautions of this scheme</h3>
+              <ul className="reasons">
+                {result.cautions.map((line) => (
+                  <li key={line}>{line}</li>
+                ))}
+              </ul>
+            </section>
+          ) : null}
+        </>
+      ) : null}
+    </div>
+  );
+}

@@ -1,0 +1,100 @@
+import { importSamples } from '../actions/import-samples.ts';
+import { ActionButton } from '../components/ActionButton.tsx';
+import { IssueTable } from '../components/IssueTable.tsx';
+import { WarningList } from '../components/Notice.tsx';
+import { plural } from '../format.ts';
+import { useApp, useAppState, useView } from '../state/context.ts';
+import { ImportForm } from './ImportForm.tsx';
+
+function fileName(path: string): string {
+  return path.split(/[\\/]/).at(-1) ?? path;
+}
+
+export function FieldPanel() {
+  const app = useApp();
+  const view = useView();
+  const pending = useAppState((state) => state.pendingImport);
+  const report = useAppState((state) => state.importReport);
+
+  if (pending) {
+    return pending.preview ? (
+      <ImportForm pending={pending} preview={pending.preview} />
+    ) : (
+      <div className="panel-scroll">
+        <p aria-busy="true">Reading {fileName(pending.path)} …</p>
+      </div>
+    );
+  }
+
+  const kinds = new Map<string, number>();
+  for (const sample of view.samples) kinds.set(sample.kind, (kinds.get(sample.kind) ?? 0) + 1);
+  const unsampled = view.probes.filter(
+    (probe) => !view.samples.some((sample) => sample.probeId === probe.id),
+  );
+  const sources = [...new Set(view.samples.flatMap((sample) => (sample.source ? [sample.source.file] : [])))];
+
+  return (
+    <div className="panel-scroll">
+      <WarningList warnings={view.warnings} label="Project warnings" />
+      <section className="block" aria-labelledby="field-samples">
+        <h3 id="field-samples">Samples</h3>
+        {view.samples.length === 0 ? (
+          <>
+            <p className="lead">No samples yet.</p>
+            <p>
+              Import the field sheet as CSV: one row a sample, with probe, coordinates and radon. You see
+              every column and every problem before anything is taken in. Nothing in the file is changed.
+            </p>
+          </>
+        ) : (
+          <dl className="facts">
+            <div>
+              <dt>Probes</dt>
+              <dd>{view.probes.length}</dd>
+            </div>
+            {[...kinds].map(([kind, count]) => (
+              <div key={kind}>
+                <dt>{kind === 'grab' ? 'Grab samples' : `${kind[0]?.toUpperCase()}${kind.slice(1)}s`}</dt>
+                <dd>{count}</dd>
+              </div>
+            ))}
+            <div>
+              <dt>Probes without a sample</dt>
+              <dd>{unsampled.length}</dd>
+            </div>
+            <div>
+              <dt>Read from</dt>
+              <dd>{sources.length === 0 ? '–' : sources.map(fileName).join(', ')}</dd>
+            </div>
+          </dl>
+        )}
+        <div className="row">
+          <ActionButton
+            action={importSamples}
+            className={view.samples.length === 0 ? 'primary' : ''}
+            text="Import samples…"
+          />
+          {view.samples.length > 0 ? (
+            <button type="button" className="primary" onClick={() => app.go('reduce')}>
+              Go on to Reduce
+            </button>
+          ) : null}
+        </div>
+      </section>
+      {report ? (
+        <section className="block" aria-labelledby="field-report">
+          <h3 id="field-report">Last import</h3>
+          <p>
+            {fileName(report.file)}: {plural(report.samplesAdded, 'sample')} and{' '}
+            {plural(report.probesAdded, 'probe')} added
+            {report.rowsKnown > 0
+              ? `; ${plural(report.rowsKnown, 'row')} already in the project, not doubled`
+              : ''}
+            .
+          </p>
+          <IssueTable issues={report.issues} />
+        </section>
+      ) : null}
+    </div>
+  );
+}

@@ -1,0 +1,72 @@
+import { useState } from 'react';
+import type { ProjectCrs } from '../../core/contract/model.ts';
+import { Dialog } from '../components/Dialog.tsx';
+import { useApp } from '../state/context.ts';
+import { CrsPicker } from './CrsPicker.tsx';
+
+function fileNameOf(name: string): string {
+  const plain = name
+    .trim()
+    .toLowerCase()
+    .replace(/[^\p{L}\p{N}]+/gu, '-')
+    .replace(/^-+|-+$/g, '');
+  return `${plain === '' ? 'lot' : plain}.gasplat`;
+}
+
+export function NewProjectDialog() {
+  const app = useApp();
+  const [name, setName] = useState('');
+  const [crs, setCrs] = useState<ProjectCrs | null>({ kind: 'local', unit: 'm', label: 'Local grid' });
+  const close = () => app.store.update((state) => ({ ...state, dialog: null }));
+  const missing =
+    name.trim() === '' ? 'Give the project a name.' : crs === null ? 'Choose a coordinate system.' : null;
+
+  const create = async () => {
+    if (missing !== null || crs === null) return;
+    const path = await app.attempt('Choosing a place', () =>
+      app.bridge.chooseSave({
+        title: 'Save the new project as',
+        suggestedName: fileNameOf(name),
+        filters: [{ name: 'Gasplat project', extensions: ['gasplat'] }],
+      }),
+    );
+    if (!path) return;
+    close();
+    await app.createProject(path, name.trim(), crs);
+  };
+
+  return (
+    <Dialog title="New project" onClose={close}>
+      <form
+        className="stack"
+        onSubmit={(event) => {
+          event.preventDefault();
+          void create();
+        }}
+      >
+        <label className="field">
+          Project name
+          <input
+            type="text"
+            value={name}
+            maxLength={200}
+            placeholder="Parcel number, street or client’s reference"
+            onChange={(event) => setName(event.target.value)}
+          />
+        </label>
+        <CrsPicker value={crs} onChange={setCrs} />
+        <div className="form-end">
+          <p className="hint" aria-live="polite">
+            {missing ?? 'The coordinate system stays with the project.'}
+          </p>
+          <button type="button" onClick={close}>
+            Cancel
+          </button>
+          <button type="submit" className="primary" disabled={missing !== null}>
+            Choose file and create
+          </button>
+        </div>
+      </form>
+    </Dialog>
+  );
+}

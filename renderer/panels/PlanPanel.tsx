@@ -1,0 +1,154 @@
+import { useState } from 'react';
+import { WarningList } from '../components/Notice.tsx';
+import { formatArea, formatLength, formatNumber } from '../format.ts';
+import { distanceM } from '../map/geometry.ts';
+import { toNative, usesFeet } from '../map/project-frame.ts';
+import { useApp, useView } from '../state/context.ts';
+import { CornerGrid } from './CornerGrid.tsx';
+
+export function PlanPanel() {
+  const app = useApp();
+  const view = useView();
+  const { frame } = view;
+  const feet = usesFeet(frame);
+  const [name, setName] = useState(view.name);
+  const [note, setNote] = useState(view.note ?? '');
+  const changed = name.trim() !== view.name || note !== (view.note ?? '');
+
+  const importLot = async () => {
+    const path = await app.attempt('Choosing a file', () =>
+      app.bridge.chooseOpen({
+        title: 'Import lot line',
+        filters: [
+          { name: 'Lot line', extensions: ['geojson', 'json', 'csv', 'txt'] },
+          { name: 'All files', extensions: ['*'] },
+        ],
+      }),
+    );
+    if (path) await app.importLot(path);
+  };
+
+  return (
+    <div className="panel-scroll">
+      <WarningList warnings={view.warnings} label="Project warnings" />
+      <section className="block" aria-labelledby="plan-lot">
+        <h3 id="plan-lot">Lot line</h3>
+        {view.lot ? (
+          <dl className="facts">
+            <div>
+              <dt>Area</dt>
+              <dd>{view.lotAreaM2 === null ? '–' : formatArea(view.lotAreaM2, feet)}</dd>
+            </div>
+            <div>
+              <dt>Perimeter</dt>
+              <dd>
+                {formatLength(
+                  view.lot.reduce(
+                    (sum, point, i, ring) => sum + distanceM(point, ring[(i + 1) % ring.length] ?? point),
+                    0,
+                  ),
+                  feet,
+                  1,
+                )}
+              </dd>
+            </div>
+            <div>
+              <dt>Corners</dt>
+              <dd>{view.lot.length}</dd>
+            </div>
+          </dl>
+        ) : (
+          <p>
+            Enter the corners in order round the lot, paste them from a list, import a file, or draw on the
+            map.
+          </p>
+        )}
+        <div className="row">
+          <button type="button" onClick={() => void importLot()}>
+            Import lot line…
+          </button>
+          <button
+            type="button"
+            onClick={() =>
+              app.store.update((state) => ({ ...state, drawing: { target: 'lot', points: [] } }))
+            }
+          >
+            Draw lot on map
+          </button>
+        </div>
+        <CornerGrid
+          key={view.lot ? JSON.stringify(view.lot) : 'none'}
+          name="lot"
+          unitLabel={frame.unitLabel}
+          initial={(view.lot ?? []).map((point) => toNative(frame, point))}
+          submitText="Set lot line"
+          onSubmit={(ring) => void app.setLot(ring)}
+        />
+      </section>
+      <section className="block" aria-labelledby="plan-project">
+        <h3 id="plan-project">Project</h3>
+        <form
+          className="stack"
+          onSubmit={(event) => {
+            event.preventDefault();
+            void app.describe({ name: name.trim(), note });
+          }}
+        >
+          <label className="field">
+            Name
+            <input
+              type="text"
+              value={name}
+              maxLength={200}
+              onChange={(event) => setName(event.target.value)}
+            />
+          </label>
+          <label className="field">
+            Note
+            <textarea rows={3} value={note} onChange={(event) => setNote(event.target.value)} />
+          </label>
+          <div className="form-end">
+            <button type="submit" disabled={!changed || name.trim() === ''}>
+              Save name and note
+            </button>
+          </div>
+        </form>
+      </section>
+      <section className="block" aria-labelledby="plan-system">
+        <h3 id="plan-system">Coordinate system</h3>
+        <dl className="facts">
+          <div>
+            <dt>System</dt>
+            <dd>
+              {frame.crsName}
+              {frame.crs.kind === 'epsg' ? `, EPSG:${frame.crs.code}` : ''}
+            </dd>
+          </div>
+          <div>
+            <dt>Unit</dt>
+            <dd>{frame.unitLabel}</dd>
+          </div>
+          <div>
+            <dt>Grid to ground</dt>
+            <dd>
+              {frame.gridScaleFactor === 1
+                ? 'a tape measures grid distance'
+                : `100 m on a tape are ${(100 * frame.gridScaleFactor).toFixed(3)} m on the grid`}
+            </dd>
+          </div>
+          <div>
+            <dt>Grid north</dt>
+            <dd>
+              {frame.convergenceDeg === null
+                ? 'not tied to true north'
+                : `${formatNumber(Math.abs(frame.convergenceDeg))}° ${frame.convergenceDeg < 0 ? 'west' : 'east'} of true north`}
+            </dd>
+          </div>
+        </dl>
+        <p className="path" title={view.path}>
+          {view.path}
+        </p>
+      </section>
+    </div>
+  );
+}

@@ -1,0 +1,63 @@
+import { useMemo, useState } from 'react';
+import { importSamples } from '../actions/import-samples.ts';
+import { ActionButton } from '../components/ActionButton.tsx';
+import { WarningList } from '../components/Notice.tsx';
+import { useAppState, useView } from '../state/context.ts';
+import { RulingForm } from './RulingForm.tsx';
+import { SampleDetails } from './SampleDetails.tsx';
+import { SampleTable } from './SampleTable.tsx';
+import { FILTER_NAMES, filterRows, type RowFilter, sampleRows } from './sample-rows.ts';
+
+export function ReducePanel() {
+  const view = useView();
+  const selectedId = useAppState((state) => state.selectedSampleId);
+  const checkedCount = useAppState((state) => state.checkedSampleIds.size);
+  const [filter, setFilter] = useState<RowFilter>('all');
+  const rows = useMemo(() => sampleRows(view), [view]);
+  const shown = useMemo(() => filterRows(rows, filter), [rows, filter]);
+  const selected = rows.find((row) => row.sample.id === selectedId) ?? null;
+
+  if (rows.length === 0) {
+    return (
+      <div className="panel-scroll">
+        <section className="block">
+          <p className="lead">Nothing to reduce yet.</p>
+          <p>Import samples first; then every sample stands here with what speaks for and against it.</p>
+          <ActionButton action={importSamples} className="primary" text="Import samples…" />
+        </section>
+      </div>
+    );
+  }
+
+  return (
+    <div className="panel-fixed">
+      <WarningList warnings={view.warnings} label="Project warnings" />
+      <div className="table-bar">
+        <label className="inline-field">
+          Show
+          <select value={filter} onChange={(event) => setFilter(event.target.value as RowFilter)}>
+            {(Object.keys(FILTER_NAMES) as RowFilter[]).map((key) => (
+              <option key={key} value={key}>
+                {FILTER_NAMES[key]} ({filterRows(rows, key).length})
+              </option>
+            ))}
+          </select>
+        </label>
+        <p className="hint">± U at k = 2. A finding never removes a sample; a ruling is yours.</p>
+      </div>
+      <SampleTable rows={shown} view={view} />
+      <div className="drawer">
+        {checkedCount > 0 ? (
+          <section className="block" aria-label="Ruling on checked samples">
+            <h3>{checkedCount} samples checked</h3>
+            <RulingForm key="bulk" ruling={null} />
+          </section>
+        ) : selected ? (
+          <SampleDetails key={selected.sample.id} row={selected} view={view} />
+        ) : (
+          <p className="drawer-empty">Select a sample in the table or on the map to see its evidence.</p>
+        )}
+      </div>
+    </div>
+  );
+}

@@ -1,0 +1,137 @@
+import { useMemo, useState } from 'react';
+import { SymbolIcon } from '../components/SymbolIcon.tsx';
+import { formatArea, formatMeasured, plural, radonUnitLabel } from '../format.ts';
+import { ringAreaM2, ringContains } from '../map/geometry.ts';
+import { toNative, usesFeet } from '../map/project-frame.ts';
+import { withSelection } from '../state/app-state.ts';
+import { useApp, useView } from '../state/context.ts';
+import { CornerGrid } from './CornerGrid.tsx';
+import { rowLabel, sampleRows, TREATMENT_NAMES } from './sample-rows.ts';
+
+export function SitePanel() {
+  const app = useApp();
+  const view = useView();
+  const { footprint, frame } = view;
+  const [label, setLabel] = useState(footprint?.label ?? 'Planned building');
+  const unit = view.settings.radonUnit;
+  const inside = useMemo(
+    () =>
+      footprint
+        ? sampleRows(view).filter(
+            (row) =>
+              row.sample.kind !== 'blank' && row.probe && ringContains(footprint.ring, row.probe.positionM),
+          )
+        : [],
+    [view, footprint],
+  );
+  const values = inside.filter(
+    (row) => row.assessment.measured.kind === 'value' && row.assessment.treatment === 'use',
+  );
+
+  return (
+    <div className="panel-scroll">
+      <section className="block" aria-labelledby="site-footprint">
+        <h3 id="site-footprint">Footprint of the planned building</h3>
+        {footprint ? (
+          <dl className="facts">
+            <div>
+              <dt>Label</dt>
+              <dd>{footprint.label}</dd>
+            </div>
+            <div>
+              <dt>Area</dt>
+              <dd>{formatArea(ringAreaM2(footprint.ring), usesFeet(frame))}</dd>
+            </div>
+          </dl>
+        ) : (
+          <p>Enter the corners of the building as planned, or draw it on the map.</p>
+        )}
+        <div className="row">
+          <button
+            type="button"
+            onClick={() =>
+              app.store.update((state) => ({ ...state, drawing: { target: 'footprint', points: [] } }))
+            }
+          >
+            Draw footprint on map
+          </button>
+          {footprint ? (
+            <button type="button" onClick={() => void app.setFootprint(footprint.label, null)}>
+              Remove footprint
+            </button>
+          ) : null}
+        </div>
+        <label className="field">
+          Footprint label
+          <input
+            type="text"
+            value={label}
+            maxLength={200}
+            onChange={(event) => setLabel(event.target.value)}
+          />
+        </label>
+        <CornerGrid
+          key={footprint ? JSON.stringify(footprint.ring) : 'none'}
+          name="footprint"
+          unitLabel={frame.unitLabel}
+          initial={(footprint?.ring ?? []).map((point) => toNative(frame, point))}
+          submitText="Set footprint"
+          onSubmit={(ring) =>
+            void app.setFootprint(label.trim() === '' ? 'Planned building' : label.trim(), ring)
+          }
+        />
+      </section>
+      {footprint ? (
+        <section className="block" aria-labelledby="site-inside">
+          <h3 id="site-inside">Measured inside the footprint</h3>
+          {inside.length === 0 ? (
+            <p>No probe lies inside. Nothing is known there but what the surface models.</p>
+          ) : (
+            <>
+              <p>
+                {plural(values.length, 'valid value')} of {plural(inside.length, 'sample')}. Measured values
+                only; this is not a class for the footprint.
+              </p>
+              <table className="data" aria-label="Samples inside the footprint">
+                <thead>
+                  <tr>
+                    <th scope="col">Probe</th>
+                    <th scope="col" className="number">
+                      Radon ± U, {radonUnitLabel(unit)}
+                    </th>
+                    <th scope="col">Treatment</th>
+                  </tr>
+                </thead>
+                <tbody>
+                  {inside.map((row) => (
+                    <tr key={row.sample.id}>
+                      <th scope="row">
+                        <button
+                          type="button"
+                          className="row-button"
+                          onClick={() => app.store.update((state) => withSelection(state, row.sample.id))}
+                        >
+                          <SymbolIcon kind={row.symbol} />
+                          {rowLabel(row)}
+                        </button>
+                      </th>
+                      <td className="number value">{formatMeasured(row.assessment.measured, unit)}</td>
+                      <td>{TREATMENT_NAMES[row.assessment.treatment]}</td>
+                    </tr>
+                  ))}
+                </tbody>
+              </table>
+            </>
+          )}
+        </section>
+      ) : null}
+      <section className="block" aria-labelledby="site-later">
+        <h3 id="site-later">Placement search comes later</h3>
+        <p>
+          This edition does not search or rank placements, and gives no modelled value or class for a
+          footprint. It shows where the building stands and what was measured there.
+        </p>
+      </section>
+    </div>
+  );
+}

@@ -1,0 +1,116 @@
+import { useMemo, useState } from 'react';
+import type { SurfaceSettings } from '../../core/contract/model.ts';
+import { ProblemNotice, WarningList } from '../components/Notice.tsx';
+import { plural, trimNumber } from '../format.ts';
+import { usesFeet } from '../map/project-frame.ts';
+import { useApp, useAppState, useView } from '../state/context.ts';
+import { CrossValidationChart } from './CrossValidationChart.tsx';
+import { ModelForm } from './ModelForm.tsx';
+import { rowLabel, sampleRows } from './sample-rows.ts';
+import { VariogramChart } from './VariogramChart.tsx';
+
+export function SurfacePanel() {
+  const app = useApp();
+  const view = useView();
+  const surface = useAppState((state) => state.surface);
+  const problem = useAppState((state) => state.surfaceProblem);
+  const working = useAppState((state) => state.jobs.some((job) => job.label === 'Working out the surface'));
+  const settings = view.settings.surface;
+  const feet = usesFeet(view.frame);
+  const [tried, setTried] = useState<SurfaceSettings | null>(null);
+  const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
+  const result = surface?.result ?? null;
+  const stale = surface !== null && surface.revision !== view.revision;
+  const triedModel = tried && tried.method === 'kriging' && tried.model !== 'auto' ? tried.model : null;
+
+  const apply = async (next: SurfaceSettings) => {
+    const done = await app.setSettings({ ...view.settings, surface: next });
+    if (done) setTried(null);
+  };
+
+  if (view.samples.length === 0) {
+    return (
+      <div className="panel-scroll">
+        <section className="block">
+          <p className="lead">No surface without samples.</p>
+          <button type="button" className="primary" onClick={() => app.go('field')}>
+            Go to Field
+          </button>
+        </section>
+      </div>
+    );
+  }
+
+  return (
+    <div className="panel-scroll">
+      {problem ? <ProblemNotice problem={problem} /> : null}
+      <section className="block" aria-labelledby="surface-state">
+        <h3 id="surface-state">Surface</h3>
+        {result ? (
+          <p>
+            {result.method === 'kriging'
+              ? 'Ordinary kriging'
+              : `Inverse distance, power ${settings.idwPower}`}{' '}
+            from {plural(result.usedSampleIds.length, 'sample')} on cells of {trimNumber(result.grid.cellM)}{' '}
+            m, in {trimNumber(result.seconds, 2)} s.
+            {stale && !working ? <strong> Out of date: the project has changed since.</strong> : null}
+          </p>
+        ) : (
+          <p>{working ? 'Being worked out …' : 'Not worked out yet.'}</p>
+        )}
+        <WarningList warnings={result?.warnings ?? []} label="Surface warnings" />
+        {!working && (stale || !result) ? (
+          <button type="button" className="primary" onClick={() => void app.computeSurface()}>
+            Work out surface
+          </button>
+        ) : null}
+        {result && result.notUsed.length > 0 ? (
+          <details>
+            <summary>{plural(result.notUsed.length, 'sample')} not in the surface</summary>
+            <ul className="plain-list">
+              {result.notUsed.map((one) => {
+                const row = rows.get(one.sampleId);
+                return (
+                  <li key={one.sampleId}>
+                    <strong>{row ? rowLabel(row) : one.sampleId}</strong> {one.reason}
+                  </li>
+                );
+              })}
+            </ul>
+          </details>
+        ) : null}
+      </section>
+      <section className="block" aria-labelledby="surface-method">
+        <h3 id="surface-method">Method</h3>
+        <ModelForm
+          key={JSON.stringify(settings)}
+          settings={settings}
+          inUse={result?.variogram?.model ?? null}
+          feet={feet}
+          busy={working}
+          onTry={setTried}
+          onApply={(next) => void apply(next)}
+        />
+      </section>
+      {result?.variogram ? (
+        <section className="block" aria-labelledby="surface-variogram">
+          <h3 id="surface-variogram">Variogram</h3>
+          <VariogramChart variogram={result.variogram} tried={triedModel} feet={feet} />
+          {result.variogram.reasons.length > 0 ? (
+            <ul className="reasons" aria-label="Why this model">
+              {result.variogram.reasons.map((reason) => (
+                <li key={reason}>{reason}</li>
+              ))}
+            </ul>
+          ) : null}
+        </section>
+      ) : null}
+      {result ? (
+        <section className="block" aria-labelledby="surface-check">
+          <h3 id="surface-check">Cross-validation</h3>
+          <CrossValidationChart check={result.crossValidation} view={view} />
+        </section>
+      ) : null}
+    </div>
+  );
+}

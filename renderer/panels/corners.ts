@@ -1,0 +1,69 @@
+/** Corner coordinates as text: what a person types or pastes. Pure. */
+
+export interface CornerText {
+  readonly x: string;
+  readonly y: string;
+}
+
+/** Accepts a decimal comma and thin or plain spaces between thousands. @returns null for anything else */
+export function parseCoordinate(text: string): number | null {
+  const plain = text
+    .trim()
+    .replace(/[\s\u00a0\u202f]/g, '')
+    .replace('\u2212', '-');
+  const pointed = plain.includes('.') ? plain : plain.replace(',', '.');
+  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(pointed) ? Number(pointed) : null;
+}
+
+/**
+ * Splits pasted text into corners: one a line, two numbers parted by tab, semicolon, comma or space.
+ * A leading point number or name is dropped. @returns null where no line holds two numbers
+ */
+export function parsePastedCorners(text: string): CornerText[] | null {
+  const corners: CornerText[] = [];
+  for (const line of text.split(/\r?\n/)) {
+    const parts = splitLine(line.trim()).filter((part) => parseCoordinate(part) !== null);
+    const [x, y] = parts.slice(-2);
+    if (x !== undefined && y !== undefined) corners.push({ x, y });
+  }
+  return corners.length > 0 ? corners : null;
+}
+
+function splitLine(line: string): string[] {
+  for (const separator of [/\t+/, /\s*;\s*/, /\s*,\s+/]) {
+    const parts = line.split(separator);
+    if (parts.length > 1) return parts;
+  }
+  const bySpace = line.split(/\s+/);
+  return bySpace.length > 1 ? bySpace : line.split(',');
+}
+
+export interface CornerCheck {
+  readonly ring: readonly (readonly [number, number])[];
+  readonly missing: string | null;
+}
+
+/** The ring of all filled rows, or what is still wrong with it, in words. */
+export function checkCorners(corners: readonly CornerText[]): CornerCheck {
+  const ring: [number, number][] = [];
+  for (const [index, corner] of corners.entries()) {
+    if (corner.x.trim() === '' && corner.y.trim() === '') continue;
+    const [x, y] = [parseCoordinate(corner.x), parseCoordinate(corner.y)];
+    if (x === null || y === null) {
+      const bad = x === null ? corner.x : corner.y;
+      return { ring: [], missing: `Corner ${index + 1}: “${bad}” is not a number.` };
+    }
+    ring.push([x, y]);
+  }
+  const [first, last] = [ring[0], ring.at(-1)];
+  if (first && last && ring.length > 3 && first[0] === last[0] && first[1] === last[1]) ring.pop();
+  if (ring.length < 3)
+    return {
+      ring: [],
+      missing: `${3 - ring.length} more corners are needed.`.replace(
+        '1 more corners are',
+        '1 more corner is',
+      ),
+    };
+  return { ring, missing: null };
+}

@@ -1,0 +1,38 @@
+import type { ImportField } from '../../core/contract/requests.ts';
+
+export interface ImportFieldInfo {
+  readonly field: ImportField;
+  readonly name: string;
+  readonly units: readonly string[];
+  readonly required: boolean;
+}
+
+const LENGTHS = ['m', 'cm', 'ft', 'in'] as const;
+const RADON = ['kBq/m3', 'Bq/m3', 'pCi/L'] as const;
+
+/** Every column a sheet can bring, in the order of a field sheet. */
+export const IMPORT_FIELDS: readonly ImportFieldInfo[] = [
+  { field: 'label', name: 'Probe', units: [], required: true },
+  { field: 'x', name: 'East', units: [], required: true },
+  { field: 'y', name: 'North', units: [], required: true },
+  { field: 'radon', name: 'Radon', units: RADON, required: true },
+  { field: 'radonU', name: 'Radon uncertainty', units: [...RADON, '%'], required: false },
+  { field: 'depth', name: 'Depth', units: LENGTHS, required: false },
+  { field: 'taken', name: 'Taken at', units: [], required: false },
+  { field: 'kind', name: 'Kind of sample', units: [], required: false },
+  { field: 'soil', name: 'Soil', units: [], required: false },
+  { field: 'fineFraction', name: 'Fine fraction', units: ['%'], required: false },
+  { field: 'permeability', name: 'Permeability', units: ['m2'], required: false },
+  { field: 'permeabilityClass', name: 'Permeability class', units: [], required: false },
+  { field: 'oxygen', name: 'Oxygen', units: ['%'], required: false },
+  { field: 'carbonDioxide', name: 'Carbon dioxide', units: ['%'], required: false },
+  { field: 'suction', name: 'Suction', units: ['Pa', 'kPa'], required: false },
+  { field: 'freshAir', name: 'Fresh air noted', units: [], required: false },
+  { field: 'water', name: 'Water noted', units: [], required: false },
+  { field: 'remark', name: 'Remark', units: [], required: false },
+];
+
+export const FIELD_NAMES = Object.fromEntries(IMPORT_FIELDS.map((info) => [info.field, info.name])) as Record<
+  ImportField,
+  string
+>;

@@ -1,0 +1,75 @@
+import type { Probe, ProjectView, Sample, SampleAssessment, Treatment } from '../../core/contract/model.ts';
+import type { SymbolKind } from '../../core/contract/symbols.ts';
+import { sampleSymbol } from '../map/sample-symbol.ts';
+
+export interface SampleRow {
+  readonly sample: Sample;
+  readonly probe: Probe | null;
+  readonly assessment: SampleAssessment;
+  readonly symbol: SymbolKind;
+  readonly finding: string;
+}
+
+export const TREATMENT_NAMES: Record<Treatment, string> = {
+  use: 'used',
+  'lower-bound': 'lower bound',
+  'leave-out': 'left out',
+  'no-value': 'no value',
+};
+
+/** The weightiest finding in a word or two. */
+export function findingOf(assessment: SampleAssessment): string {
+  if (assessment.water !== 'none') return assessment.water.replaceAll('-', ' ');
+  if (assessment.dilution === 'diluted') return 'diluted';
+  const weighty = assessment.flags.filter((flag) => flag.weight !== 'note');
+  if (assessment.dilution === 'suspect') return 'suspect: dilution';
+  const first = weighty[0];
+  if (first) return `suspect: ${first.kind}`;
+  return assessment.flags.length > 0 ? 'note' : 'none';
+}
+
+export function sampleRows(view: ProjectView): SampleRow[] {
+  const probes = new Map(view.probes.map((probe) => [probe.id, probe]));
+  const assessments = new Map(view.assessments.map((assessment) => [assessment.sampleId, assessment]));
+  return view.samples.flatMap((sample) => {
+    const assessment = assessments.get(sample.id);
+    if (!assessment) return [];
+    return [
+      {
+        sample,
+        probe: probes.get(sample.probeId) ?? null,
+        assessment,
+        symbol: sampleSymbol(assessment),
+        finding: findingOf(assessment),
+      },
+    ];
+  });
+}
+
+/** Label a person reads: probe, and the kind of sample where it is not the plain grab. */
+export function rowLabel(row: SampleRow): string {
+  const label = row.probe?.label ?? 'no probe';
+  return row.sample.kind === 'grab' ? label : `${label}, ${row.sample.kind}`;
+}
+
+export type RowFilter = 'all' | 'findings' | 'ruled' | 'not-used';
+
+export const FILTER_NAMES: Record<RowFilter, string> = {
+  all: 'All',
+  findings: 'With a finding',
+  ruled: 'Ruled on',
+  'not-used': 'Not used as a value',
+};
+
+export function filterRows(rows: readonly SampleRow[], filter: RowFilter): readonly SampleRow[] {
+  switch (filter) {
+    case 'all':
+      return rows;
+    case 'findings':
+      return rows.filter((row) => row.assessment.flags.some((flag) => flag.weight !== 'note'));
+    case 'ruled':
+      return rows.filter((row) => row.assessment.ruling !== null);
+    case 'not-used':
+      return rows.filter((row) => row.assessment.treatment !== 'use');
+  }
+}

@@ -1,0 +1,167 @@
+import type { PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
+import type { ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
+import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
+import type { ErrorDetails } from '../../core/errors.ts';
+
+export const STEPS = ['plan', 'field', 'reduce', 'map', 'classify', 'site', 'deliver'] as const;
+export type StepId = (typeof STEPS)[number];
+
+export const STEP_TITLES: Record<StepId, string> = {
+  plan: 'Plan',
+  field: 'Field',
+  reduce: 'Reduce',
+  map: 'Map',
+  classify: 'Classify',
+  site: 'Site',
+  deliver: 'Deliver',
+};
+
+export type ShownField = 'probes' | 'estimate' | 'error' | 'probability';
+
+/** A failure as a person reads it, with the place it happened. */
+export interface Problem {
+  readonly doing: string;
+  readonly message: string;
+  readonly details: ErrorDetails;
+}
+
+export interface Job {
+  readonly id: number;
+  readonly label: string;
+  readonly done: number;
+  readonly stage: string;
+}
+
+export interface PendingImport {
+  readonly path: string;
+  readonly options: ImportOptions;
+  readonly preview: ImportPreview | null;
+}
+
+export interface Drawing {
+  readonly target: 'lot' | 'footprint';
+  readonly points: readonly PositionM[];
+}
+
+export interface Computed<T> {
+  readonly revision: number;
+  readonly result: T;
+}
+
+export interface AppState {
+  readonly starting: boolean;
+  readonly view: ProjectView | null;
+  readonly step: StepId;
+  readonly dialog: 'new-project' | 'shortcuts' | null;
+  readonly selectedSampleId: string | null;
+  readonly checkedSampleIds: ReadonlySet<string>;
+  readonly surface: Computed<SurfaceResult> | null;
+  readonly classification: Computed<ClassResult> | null;
+  /** Revision at which a computation failed or was cancelled: it is not started again by itself. */
+  readonly surfaceHeldAt: number | null;
+  readonly classHeldAt: number | null;
+  readonly surfaceProblem: Problem | null;
+  readonly classProblem: Problem | null;
+  readonly shown: ShownField;
+  readonly problem: Problem | null;
+  readonly jobs: readonly Job[];
+  readonly pendingImport: PendingImport | null;
+  readonly importReport: ImportReport | null;
+  readonly drawing: Drawing | null;
+  readonly deliveredAt: number | null;
+  readonly deliveredPath: string | null;
+  /** Raised by 'fit to lot': the map looks at the number, not at its meaning. */
+  readonly fitCount: number;
+  /** For the polite live region: what just happened, in words. */
+  readonly said: string;
+}
+
+export const INITIAL_STATE: AppState = {
+  starting: true,
+  view: null,
+  step: 'plan',
+  dialog: null,
+  selectedSampleId: null,
+  checkedSampleIds: new Set(),
+  surface: null,
+  classification: null,
+  surfaceHeldAt: null,
+  classHeldAt: null,
+  surfaceProblem: null,
+  classProblem: null,
+  shown: 'estimate',
+  problem: null,
+  jobs: [],
+  pendingImport: null,
+  importReport: null,
+  drawing: null,
+  deliveredAt: null,
+  deliveredPath: null,
+  fitCount: 0,
+  said: '',
+};
+
+/** Takes a newer view of the open project; one that a later reply has overtaken is left aside. */
+export function withView(state: AppState, view: ProjectView): AppState {
+  if (state.view && state.view.path === view.path && view.revision < state.view.revision) return state;
+  const known = new Set(view.samples.map((sample) => sample.id));
+  return {
+    ...state,
+    view,
+    selectedSampleId:
+      state.selectedSampleId !== null && known.has(state.selectedSampleId) ? state.selectedSampleId : null,
+    checkedSampleIds: [...state.checkedSampleIds].every((id) => known.has(id))
+      ? state.checkedSampleIds
+      : new Set([...state.checkedSampleIds].filter((id) => known.has(id))),
+  };
+}
+
+/** A project just opened: nothing of the former one is kept, and the first step still to be done comes up. */
+export function withOpenedProject(state: AppState, view: ProjectView, step: StepId): AppState {
+  return { ...INITIAL_STATE, starting: false, jobs: state.jobs, view, step, fitCount: state.fitCount + 1 };
+}
+
+export function withoutProject(state: AppState): AppState {
+  return { ...INITIAL_STATE, starting: false, jobs: state.jobs, fitCount: state.fitCount };
+}
+
+export function withSelection(state: AppState, sampleId: string | null): AppState {
+  return state.selectedSampleId === sampleId ? state : { ...state, selectedSampleId: sampleId };
+}
+
+/** Selects the sample that stands for a probe: the first grab, else the first of any kind. */
+export function withSelectedProbe(state: AppState, probeId: string): AppState {
+  const samples = state.view?.samples.filter((sample) => sample.probeId === probeId) ?? [];
+  const chosen = samples.find((sample) => sample.kind === 'grab') ?? samples[0];
+  return chosen ? withSelection(state, chosen.id) : state;
+}
+
+export function withChecked(state: AppState, sampleIds: readonly string[], checked: boolean): AppState {
+  const next = new Set(state.checkedSampleIds);
+  for (const id of sampleIds) {
+    if (checked) next.add(id);
+    else next.delete(id);
+  }
+  return { ...state, checkedSampleIds: next };
+}
+
+export function withJob(state: AppState, job: Job): AppState {
+  const others = state.jobs.filter((other) => other.id !== job.id);
+  return { ...state, jobs: [...others, job].sort((a, b) => a.id - b.id) };
+}
+
+export function withoutJob(state: AppState, id: number): AppState {
+  return { ...state, jobs: state.jobs.filter((job) => job.id !== id) };
+}
+
+/** The ruling form works on the checked samples, or on the selected one where none is checked. */
+export function rulingTargets(state: AppState): readonly string[] {
+  if (state.checkedSampleIds.size > 0) return [...state.checkedSampleIds];
+  return state.selectedSampleId === null ? [] : [state.selectedSampleId];
+}
+
+export const VERDICT_NAMES: Record<RulingVerdict, string> = {
+  use: 'Use',
+  'lower-bound': 'Use as lower bound',
+  'leave-out': 'Leave out',
+};

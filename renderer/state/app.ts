@@ -1,0 +1,304 @@
+import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
+import type { ImportOptions } from '../../core/contract/requests.ts';
+import type { ShellBridge } from '../../core/contract/shell.ts';
+import { AppError } from '../../core/errors.ts';
+import { type Client, createClient, DroppedReply } from '../client.ts';
+import { plural } from '../format.ts';
+import {
+  type AppState,
+  INITIAL_STATE,
+  type Problem,
+  STEP_TITLES,
+  type StepId,
+  withJob,
+  withOpenedProject,
+  withoutJob,
+  withoutProject,
+  withView,
+} from './app-state.ts';
+import { firstOpenStep } from './steps.ts';
+import { createStore, type Store } from './store.ts';
+
+/** Everything the window can do with the engine. Methods never throw: a failure becomes `state.problem`. */
+export interface App {
+  readonly store: Store<AppState>;
+  readonly client: Client;
+  readonly bridge: ShellBridge;
+  start(): Promise<void>;
+  say(text: string): void;
+  go(step: StepId): void;
+  createProject(path: string, name: string, crs: ProjectCrs): Promise<boolean>;
+  openProject(path: string): Promise<boolean>;
+  openSample(path: string, lot: 'ordinary' | 'troubled'): Promise<boolean>;
+  closeProject(): Promise<void>;
+  describe(change: { name?: string; note?: string }): Promise<boolean>;
+  setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
+  importLot(path: string): Promise<boolean>;
+  setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
+  previewImport(path: string, options: ImportOptions): Promise<void>;
+  commitImport(): Promise<boolean>;
+  rule(sampleIds: readonly string[], verdict: RulingVerdict | null, reason: string): Promise<boolean>;
+  setSettings(settings: ProjectSettings): Promise<boolean>;
+  undo(): Promise<void>;
+  redo(): Promise<void>;
+  computeSurface(): Promise<void>;
+  computeClass(): Promise<void>;
+  cancelJob(id: number): void;
+  /** Runs a request as a visible job. @returns its output, or null when it failed, was cancelled or dropped */
+  attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null>;
+}
+
+export function createApp(bridge: ShellBridge): App {
+  const store = createStore<AppState>(INITIAL_STATE);
+  const client = createClient(bridge);
+  const aborts = new Map<number, AbortController>();
+  let nextJob = 1;
+
+  const set = (patch: Partial<AppState>) => store.update((state) => ({ ...state, ...patch }));
+
+  function problemOf(doing: string, error: unknown): Problem {
+    if (error instanceof AppError) return { doing, message: error.message, details: error.details };
+    return { doing, message: error instanceof Error ? error.message : String(error), details: {} };
+  }
+
+  async function attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null> {
+    try {
+      const output = await work();
+      set({ problem: null });
+      return output;
+    } catch (error) {
+      if (error instanceof DroppedReply) return null;
+      if (error instanceof AppError && error.code === 'CANCELLED') {
+        set({ said: `${doing}: cancelled.` });
+        return null;
+      }
+      set({ problem: problemOf(doing, error) });
+      return null;
+    }
+  }
+
+  /** A long request: shown with its progress, and cancellable. */
+  async function asJob<T>(
+    label: string,
+    work: (options: { signal: AbortSignal; onProgress: (done: number, stage: string) => void }) => Promise<T>,
+  ): Promise<T> {
+    const id = nextJob++;
+    const abort = new AbortController();
+    aborts.set(id, abort);
+    store.update((state) => withJob(state, { id, label, done: 0, stage: '' }));
+    try {
+      return await work({
+        signal: abort.signal,
+        onProgress: (done, stage) => store.update((state) => withJob(state, { id, label, done, stage })),
+      });
+    } finally {
+      aborts.delete(id);
+      store.update((state) => withoutJob(state, id));
+    }
+  }
+
+  function opened(view: ProjectView, said: string): void {
+    store.update((state) => ({
+      ...withOpenedProject(state, view, firstOpenStep({ ...state, view })),
+      said,
+    }));
+  }
+
+  async function change(doing: string, work: () => Promise<ProjectView>, said: string): Promise<boolean> {
+    const view = await attempt(doing, work);
+    if (!view) return false;
+    store.update((state) => ({ ...withView(state, view), said }));
+    return true;
+  }
+
+  let refetching = false;
+  client.onChanged((revision) => {
+    const view = store.get().view;
+    if (!view || revision <= view.revision || refetching) return;
+    refetching = true;
+    void attempt('Reading the project', () => client.request('project.view', {}))
+      .then((fresh) => {
+        if (fresh) store.update((state) => withView(state, fresh));
+      })
+      .finally(() => {
+        refetching = false;
+      });
+  });
+
+  const app: App = {
+    store,
+    client,
+    bridge,
+    attempt,
+    say: (said) => set({ said }),
+    async start() {
+      const first = await attempt('Starting', () => bridge.startUp());
+      if (first?.openPath) await app.openProject(first.openPath);
+      set({ starting: false });
+    },
+    go(step) {
+      set({ step, drawing: null, said: `${STEP_TITLES[step]}` });
+    },
+    async createProject(path, name, crs) {
+      const view = await attempt('Making the project', () =>
+        client.request('project.create', { path, name, crs }),
+      );
+      if (view) opened(view, `Project ${view.name} made.`);
+      return view !== null;
+    },
+    async openProject(path) {
+      const view = await attempt('Opening the project', () => client.request('project.open', { path }));
+      if (view) opened(view, `Project ${view.name} opened.`);
+      return view !== null;
+    },
+    async openSample(path, lot) {
+      const view = await attempt('Making the sample lot', () =>
+        asJob('Making the sample lot', (options) => client.request('project.demo', { path, lot }, options)),
+      );
+      if (view) opened(view, `Sample lot ${view.name} opened.`);
+      return view !== null;
+    },
+    async closeProject() {
+      const closed = await attempt('Closing the project', () =>
+        client.request('project.close', {}).then(() => true),
+      );
+      if (closed) store.update(withoutProject);
+    },
+    describe: (input) =>
+      change('Describing the project', () => client.request('project.describe', input), 'Saved.'),
+    async setLot(ring) {
+      const done = await change(
+        'Setting the lot line',
+        () => client.request('lot.set', { ring }),
+        'Lot line set.',
+      );
+      if (done) store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }));
+      return done;
+    },
+    async importLot(path) {
+      const done = await change(
+        'Importing the lot line',
+        () => client.request('lot.import', { path }),
+        'Lot line set.',
+      );
+      if (done) store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }));
+      return done;
+    },
+    setFootprint: (label, ring) =>
+      change(
+        'Setting the footprint',
+        () => client.request('footprint.set', { label, ring }),
+        ring ? 'Footprint set.' : 'Footprint removed.',
+      ),
+    async previewImport(path, options) {
+      store.update((state) => ({
+        ...state,
+        importReport: null,
+        pendingImport: {
+          path,
+          options,
+          preview: state.pendingImport?.path === path ? state.pendingImport.preview : null,
+        },
+      }));
+      const preview = await attempt('Reading the file', () =>
+        client.newest('import', 'import.preview', { path, options }),
+      );
+      if (!preview) {
+        if (store.get().pendingImport?.preview === null && store.get().problem) set({ pendingImport: null });
+        return;
+      }
+      store.update((state) =>
+        state.pendingImport?.path === path
+          ? {
+              ...state,
+              pendingImport: { ...state.pendingImport, preview },
+              said: `${plural(preview.goodRows, 'row')} of ${preview.rowCount} can be imported.`,
+            }
+          : state,
+      );
+    },
+    async commitImport() {
+      const pending = store.get().pendingImport;
+      if (!pending) return false;
+      const options = {
+        ...pending.options,
+        mapping: pending.options.mapping ?? pending.preview?.mapping ?? {},
+      };
+      const done = await attempt('Importing samples', () =>
+        asJob('Importing samples', (job) =>
+          client.request('import.commit', { path: pending.path, options }, job),
+        ),
+      );
+      if (!done) return false;
+      store.update((state) => ({
+        ...withView(state, done.view),
+        pendingImport: null,
+        importReport: done.report,
+        fitCount: state.fitCount + 1,
+        said: `${plural(done.report.samplesAdded, 'sample')} imported.`,
+      }));
+      return true;
+    },
+    async rule(sampleIds, verdict, reason) {
+      const done = await change(
+        'Ruling',
+        () => client.request('ruling.set', { sampleIds, verdict, reason }),
+        verdict === null ? 'Ruling withdrawn.' : `Ruled on ${plural(sampleIds.length, 'sample')}.`,
+      );
+      if (done) set({ checkedSampleIds: new Set() });
+      return done;
+    },
+    setSettings: (settings) =>
+      change(
+        'Changing settings',
+        () => client.newest('settings', 'settings.set', { settings }),
+        'Settings changed.',
+      ),
+    async undo() {
+      const what = store.get().view?.canUndo;
+      if (what) await change('Undo', () => client.request('record.undo', {}), `Undone: ${what}`);
+    },
+    async redo() {
+      const what = store.get().view?.canRedo;
+      if (what) await change('Redo', () => client.request('record.redo', {}), `Redone: ${what}`);
+    },
+    async computeSurface() {
+      const revision = store.get().view?.revision;
+      if (revision === undefined) return;
+      set({ surfaceHeldAt: revision, surfaceProblem: null });
+      try {
+        const result = await asJob('Working out the surface', (job) =>
+          client.newest('surface', 'surface.compute', {}, { ...job, dropStale: true }),
+        );
+        set({ surface: { revision, result }, said: 'Surface worked out.' });
+      } catch (error) {
+        settle(error, 'Working out the surface', (surfaceProblem) => set({ surfaceProblem }));
+      }
+    },
+    async computeClass() {
+      const revision = store.get().view?.revision;
+      if (revision === undefined) return;
+      set({ classHeldAt: revision, classProblem: null });
+      try {
+        const result = await asJob('Working out the class', (job) =>
+          client.newest('class', 'class.compute', {}, { ...job, dropStale: true }),
+        );
+        set({
+          classification: { revision, result },
+          said: result.className ? `Class: ${result.className}.` : 'No single class: see why.',
+        });
+      } catch (error) {
+        settle(error, 'Working out the class', (classProblem) => set({ classProblem }));
+      }
+    },
+    cancelJob: (id) => aborts.get(id)?.abort(),
+  };
+
+  function settle(error: unknown, doing: string, keep: (problem: Problem) => void): void {
+    if (error instanceof DroppedReply) return;
+    if (error instanceof AppError && error.code === 'CANCELLED') set({ said: `${doing}: cancelled.` });
+    else keep(problemOf(doing, error));
+  }
+
+  return app;
+}
