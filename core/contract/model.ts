@@ -170,6 +170,8 @@ export interface FlagThresholds {
 
 export interface ProjectSettings {
   readonly schemeId: string;
+  /** Limits of one's own, for the scheme that compares with them; rising. */
+  readonly enteredLimitsKBqPerM3: readonly number[];
   readonly referenceDepthM: number;
   readonly thresholds: FlagThresholds;
   readonly surface: SurfaceSettings;

@@ -8,12 +8,12 @@
 /** Lightness (0..1), chroma and hue (degrees) at even steps of the ramp; interpolated by a monotone cubic. */
 const ANCHORS: readonly (readonly [lightness: number, chroma: number, hueDeg: number])[] = [
   [0.965, 0.016, 178],
-  [0.89, 0.042, 118],
-  [0.815, 0.083, 78],
-  [0.74, 0.117, 50],
-  [0.665, 0.14, 28],
-  [0.59, 0.148, 4],
-  [0.515, 0.142, 340],
+  [0.8925, 0.042, 118],
+  [0.82, 0.083, 78],
+  [0.7475, 0.117, 50],
+  [0.675, 0.14, 28],
+  [0.6025, 0.148, 4],
+  [0.53, 0.142, 340],
 ];
 
 /** Colour of ground for which there is no estimate. */

@@ -57,6 +57,7 @@ export const variogramParametersSchema = z.object({
 
 export const settingsSchema = z.object({
   schemeId: z.string().max(100),
+  enteredLimitsKBqPerM3: z.array(finite.positive()).max(20),
   referenceDepthM: finite.positive().max(10),
   thresholds: z.object({
     minimumValueKBqPerM3: finite.min(0),

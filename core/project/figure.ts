@@ -8,12 +8,13 @@ import type {
 import type { FigureFormat, FigureOptions } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import { AppError, toWire } from '../errors.ts';
+import { STANDING_CAUTIONS } from '../classify/classify.ts';
 import { composeFigure } from '../figure/compose-figure.ts';
 import type { FigureInput, FigureRow } from '../figure/figure-model.ts';
 import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
-import { CAUTIONS } from './cautions.ts';
+
 import { classLimits, computeClass } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
 import { writeWhole } from './files.ts';
@@ -49,7 +50,7 @@ export async function gatherFigure(
   const view = buildView(store);
   const base = {
     view,
-    classResult: computeClass(store, view),
+    classResult: computeClass(view),
     recordHash: recordHash(store),
     preparedBy: options.preparedBy ?? null,
     version,
@@ -93,7 +94,7 @@ export function figureInput(parts: FigureParts): FigureInput {
     limits: classLimits(view),
     classResult,
     quality: quality(view),
-    cautions: CAUTIONS,
+    cautions: STANDING_CAUTIONS,
     radonUnit: view.settings.radonUnit,
   };
 }

@@ -87,7 +87,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'ruling.set': (input) => edited(setRuling, input),
     'settings.set': ({ settings }) => edited(setSettings, settings),
     'surface.compute': (_input, context) => computeSurface(current(), deps.jobs, context),
-    'class.compute': () => computeClass(current()),
+    'class.compute': () => computeClass(buildView(current())),
     'figure.preview': async ({ options }, context) => ({
       svg: await drawFigure(current(), deps.jobs, options, context, deps.version),
     }),

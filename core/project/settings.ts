@@ -7,6 +7,7 @@ import { defaultThresholds } from '../survey/thresholds.ts';
 export function defaultSettings(): ProjectSettings {
   return {
     schemeId: 'czech-building-site-index',
+    enteredLimitsKBqPerM3: [],
     referenceDepthM: 0.8,
     thresholds: defaultThresholds(),
     surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },

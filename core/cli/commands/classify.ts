@@ -14,7 +14,7 @@ export const classifyCommand: Command = {
   async run(context) {
     const store = openProject(positional(context, 0, 'The project file'), { readOnly: true });
     try {
-      const result = computeClass(store, buildView(store), text(context, 'scheme'));
+      const result = computeClass(buildView(store), text(context, 'scheme'));
       return { json: result, text: classText(result) };
     } finally {
       store.close();
