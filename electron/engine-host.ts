@@ -1,4 +1,7 @@
-/** Keeps one engine process running and pairs its replies with the requests. Knows nothing of windows. */
+/**
+ * Keeps one engine process running and pairs its replies with the requests. Knows nothing of windows. Requests
+ * travel under ids of their own, because a page loaded anew counts from the start again.
+ */
 import {
   type EngineEvent,
   engineMessageSchema,
@@ -13,6 +16,8 @@ export interface EngineHost {
   send(request: RequestEnvelope): Promise<ReplyEnvelope>;
   /** A `ready` after the first tells that the engine is a new one, with no project open. Returns the way to unsubscribe. */
   onEvent(listener: (event: EngineEvent) => void): () => void;
+  /** The page that asked is gone: stops its jobs and answers nothing of what it asked. */
+  abandon(): void;
   /** Lets the engine close its project; kills it where that takes longer than `stopMs`. */
   stop(): Promise<void>;
 }
@@ -25,6 +30,12 @@ export interface EngineHostOptions {
   readonly now?: () => number;
 }
 
+interface Pending {
+  /** Id the page gave. */
+  readonly askedAs: number;
+  readonly answer: (reply: ReplyEnvelope) => void;
+}
+
 interface Running {
   readonly process: EngineProcess;
   /** Null once it said that it is ready; until then, what waits for it. */
@@ -34,7 +45,8 @@ interface Running {
 export function createEngineHost(options: EngineHostOptions): EngineHost {
   const { start, stopMs = 3000, maxDeathsPerMinute = 3, now = Date.now } = options;
   const listeners = new Set<(event: EngineEvent) => void>();
-  const pending = new Map<number, (reply: ReplyEnvelope) => void>();
+  const pending = new Map<number, Pending>();
+  let lastId = 0;
   let running: Running | null = null;
   let deaths: number[] = [];
   let lastDeath = '';
@@ -57,16 +69,25 @@ export function createEngineHost(options: EngineHostOptions): EngineHost {
     const known = message as ReplyEnvelope | EngineEvent;
     if (known.kind === 'reply') {
       revision = known.revision;
-      const answer = pending.get(known.id);
+      const request = pending.get(known.id);
       pending.delete(known.id);
-      answer?.(known);
+      request?.answer({ ...known, id: request.askedAs });
+      return;
+    }
+    if (known.kind === 'progress') {
+      const request = pending.get(known.requestId);
+      if (request !== undefined) tell({ ...known, requestId: request.askedAs });
       return;
     }
     if (known.kind === 'ready') {
       for (const request of from.waiting ?? []) from.process.post(request);
       from.waiting = null;
     }
-    for (const listener of listeners) listener(known);
+    tell(known);
+  }
+
+  function tell(event: EngineEvent): void {
+    for (const listener of listeners) listener(event);
   }
 
   function bury(dead: Running, why: string): void {
@@ -77,8 +98,7 @@ export function createEngineHost(options: EngineHostOptions): EngineHost {
     const message = stopped
       ? 'The program is closing.'
       : `The computing process ended unexpectedly (${why}) and this request with it. Open the project again.`;
-    for (const [id, answer] of pending) answer(failure(id, stopped ? 'CANCELLED' : 'INTERNAL', message));
-    pending.clear();
+    answerAll(stopped ? 'CANCELLED' : 'INTERNAL', message);
     if (stopped) return;
     deaths = [...deaths.filter((at) => now() - at < 60_000), now()];
     if (deaths.length <= maxDeathsPerMinute) launch();
@@ -95,14 +115,36 @@ export function createEngineHost(options: EngineHostOptions): EngineHost {
       const message = `The computing process keeps failing (${lastDeath}). Close the program and start it again.`;
       return Promise.resolve(failure(id, 'INTERNAL', message));
     }
-    if (pending.has(id))
-      return Promise.resolve(failure(id, 'BAD_USAGE', `Request ${id} is still being answered.`));
-    const { process, waiting } = running;
     return new Promise((resolve) => {
-      pending.set(id, resolve);
-      if (waiting === null) process.post(request);
-      else waiting.push(request);
+      const wireId = ++lastId;
+      const input = request.name === 'job.cancel' ? cancelInput(request) : request.input;
+      pending.set(wireId, { askedAs: id, answer: resolve });
+      post({ ...request, id: wireId, input });
     });
+  }
+
+  function post(request: RequestEnvelope): void {
+    if (running?.waiting) running.waiting.push(request);
+    else running?.process.post(request);
+  }
+
+  /** The job meant is the newest asked under that id; 0, which is none, where it is done already. */
+  function cancelInput({ input }: RequestEnvelope): { readonly requestId: number } {
+    const askedAs = (input as { readonly requestId?: unknown } | null)?.requestId;
+    const [wireId] = [...pending].findLast(([, request]) => request.askedAs === askedAs) ?? [0];
+    return { requestId: wireId };
+  }
+
+  function answerAll(code: ErrorCode, message: string): void {
+    for (const { askedAs, answer } of pending.values()) answer(failure(askedAs, code, message));
+    pending.clear();
+  }
+
+  function abandon(): void {
+    for (const requestId of pending.keys()) {
+      post({ kind: 'request', id: ++lastId, name: 'job.cancel', input: { requestId } });
+    }
+    answerAll('CANCELLED', 'The page that asked this was loaded anew.');
   }
 
   function stop(): Promise<void> {
@@ -129,6 +171,7 @@ export function createEngineHost(options: EngineHostOptions): EngineHost {
       listeners.add(listener);
       return () => listeners.delete(listener);
     },
+    abandon,
     stop,
   };
 }

@@ -22,7 +22,7 @@ export interface IpcOptions {
   readonly window: BrowserWindow;
   readonly host: EngineHost;
   readonly dialogs: Dialogs;
-  readonly startUp: () => Awaited<ReturnType<ShellBridge['startUp']>>;
+  readonly startUp: ShellBridge['startUp'];
 }
 
 /** Answers the window's calls and passes the engine's events on to it. */
@@ -48,6 +48,9 @@ export function connectWindow(ipc: IpcMain, { window, host, dialogs, startUp }: 
   );
   answer(CHANNELS.startUp, z.undefined(), startUp);
 
+  window.webContents.on('did-start-navigation', ({ isMainFrame, isSameDocument }) => {
+    if (isMainFrame && !isSameDocument) host.abandon();
+  });
   host.onEvent((event) => {
     if (!window.isDestroyed()) window.webContents.send(CHANNELS.event, event);
   });

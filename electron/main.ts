@@ -1,7 +1,8 @@
 /** Start-up of the shell. */
+import { mkdtempSync } from 'node:fs';
 import { join } from 'node:path';
 import { app, type BrowserWindow, dialog, ipcMain, protocol, session } from 'electron';
-import { toWire } from '../core/errors.ts';
+import { fromWire, toWire } from '../core/errors.ts';
 import { findEngineNode, STORE_NAPI, startChildEngine } from './child-engine.ts';
 import { type CommandLine, parseCommandLine } from './command-line.ts';
 import { queuedDialogs, systemDialogs } from './dialogs.ts';
@@ -29,10 +30,16 @@ async function chooseEngineProcess(): Promise<StartEngineProcess> {
   return startChildEngine(await findEngineNode(app.getAppPath()), entry);
 }
 
-function startUp() {
-  // The demo is a project like any other and needs a file; who wants to keep it saves a copy.
-  const demoPath = join(app.getPath('temp'), `gasplat-demo-${process.pid}`, 'demo.gasplat');
-  return { openPath: asked.demo ? demoPath : asked.openPath, demo: asked.demo };
+/** @throws AppError where the demo cannot be made */
+async function startUp(engine: EngineHost): Promise<CommandLine> {
+  if (!asked.demo) return asked;
+  // A project like any other, made before the page opens it; who wants to keep it saves a copy.
+  const path = join(mkdtempSync(join(app.getPath('temp'), 'gasplat-')), 'demo.gasplat');
+  const input = { path, lot: 'ordinary' } as const;
+  const reply = await engine.send({ kind: 'request', id: 0, name: 'project.demo', input });
+  if (!reply.ok) throw fromWire(reply.error);
+  asked = { openPath: path, demo: false };
+  return { openPath: path, demo: true };
 }
 
 /** A second start, or a project opened from the system's file manager. */
@@ -49,14 +56,15 @@ async function start(): Promise<void> {
   await app.whenReady();
   setApplicationMenu(app.isPackaged);
   secureSession(session.defaultSession, overrides['GASPLAT_TEST_RENDERER'] ?? join(here, 'renderer'));
-  host = createEngineHost({ start: await chooseEngineProcess() });
+  const engine = createEngineHost({ start: await chooseEngineProcess() });
+  host = engine;
   const queueFile = overrides['GASPLAT_TEST_DIALOGS'];
   window = openWindow(join(here, 'preload.cjs'));
   connectWindow(ipcMain, {
     window,
-    host,
+    host: engine,
     dialogs: queueFile === undefined ? systemDialogs : queuedDialogs(queueFile),
-    startUp,
+    startUp: () => startUp(engine),
   });
   window.on('closed', () => {
     window = null;

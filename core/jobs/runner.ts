@@ -33,7 +33,7 @@ export interface JobRunnerOptions {
   readonly threads?: number;
   /** Entry of the worker threads: a module that calls `serveJobs`. */
   readonly workerUrl?: URL;
-  /** How long a stopped job may take to notice before its workers are ended. */
+  /** How long a stopped job may take to notice before its workers are ended; 250 where absent. */
   readonly graceMs?: number;
 }
 
@@ -77,7 +77,7 @@ export function createJobRunner<M extends JobTypes<M> = JobMap>(
 ): JobRunner<M> {
   const threads = options.threads ?? Math.max(1, Math.min(8, availableParallelism()));
   const workerUrl = options.workerUrl ?? findWorkerUrl();
-  const graceMs = options.graceMs ?? 1000;
+  const graceMs = options.graceMs ?? 250;
   const slots = new Set<Slot>();
   const queue: Task[] = [];
   let lastId = 0;

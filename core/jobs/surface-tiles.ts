@@ -12,7 +12,7 @@ import {
 import { type ModelMember, transformPoints } from '../geostat/plausible-models.ts';
 import type { PointSet } from '../geostat/points.ts';
 import type { Surface, SurfaceMethod } from '../geostat/predict-surface.ts';
-import type { JobContext, TiledJob, Tiles } from './job.ts';
+import { type JobContext, type TiledJob, type Tiles, throwIfStopped } from './job.ts';
 import { allocateShared, toPlain, toShared } from './shared.ts';
 
 export interface SurfaceTilesInput {
@@ -93,6 +93,7 @@ function prepareMembers(
       ? { neighbourhood: { nearest: NEAREST_WHEN_MANY } }
       : {};
   return members.map((member, i) => {
+    throwIfStopped(context);
     context.progress(i / members.length, 'setting up the models');
     const data = transformPoints(points, member.transform);
     const state = prepareKriging(data, member.model, { ...options, ...nearest, allocate: allocateShared });

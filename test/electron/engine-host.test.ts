@@ -99,11 +99,21 @@ describe('a running engine', () => {
     expect(await surface).toMatchObject({ ok: false, error: { code: 'CANCELLED' } });
   });
 
-  test('an id still in use is refused, not mixed up', async () => {
-    const { host } = open();
-    const open1 = request('record.list', {});
-    void host.send(open1);
-    expect(await host.send(open1)).toMatchObject({ ok: false, error: { code: 'BAD_USAGE' } });
+  test('what a page that is gone had asked is stopped, and its ids are free again', async () => {
+    const { host, events } = open();
+    const compute = request('surface.compute', {});
+    const surface = host.send(compute);
+    await until(() => events.some((e) => e.kind === 'progress'));
+    expect(await host.send(request('project.view', {}))).toMatchObject({ output: { jobsRunning: 1 } });
+    host.abandon();
+    expect(await surface).toMatchObject({ ok: false, id: compute.id, error: { code: 'CANCELLED' } });
+    events.length = 0;
+    const again = { ...request('crs.search', { text: 'new page' }), id: compute.id };
+    expect(await host.send(again)).toMatchObject({ ok: true, id: compute.id, output: { echo: 'new page' } });
+    await expect
+      .poll(() => host.send(request('project.view', {})))
+      .toMatchObject({ output: { jobsRunning: 0 } });
+    expect(events).toEqual([]);
   });
 
   test('what is no message of the contract goes no further', async () => {

@@ -47,11 +47,17 @@ serveEngine(({ host, emit }) => {
       case 'surface.compute': {
         const abort = new AbortController();
         started.set(id, abort);
-        return jobs.run('surface-tiles', makeSurfaceInput(), {
-          signal: abort.signal,
-          onProgress: (done, stage) => emit({ kind: 'progress', requestId: id, done, stage }),
-        });
+        return jobs
+          .run('surface-tiles', makeSurfaceInput(), {
+            signal: abort.signal,
+            onProgress: (done, stage) => emit({ kind: 'progress', requestId: id, done, stage }),
+          })
+          .finally(() => started.delete(id));
       }
+      case 'project.view':
+        return { jobsRunning: started.size };
+      case 'project.demo':
+        return null;
       case 'job.cancel':
         started.get((input as { requestId: number }).requestId)?.abort();
         return null;
