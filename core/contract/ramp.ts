@@ -5,15 +5,15 @@
  * OKLab: B. Ottosson, "A perceptual color space for image processing", 2020 (matrices as published there).
  */
 
-/** Lightness (0..1), chroma and hue (degrees) at even steps of the ramp; interpolated by a monotone cubic. */
+/** Lightness (0..1), chroma and hue (degrees) at even steps of the ramp. Hue runs on below 0, so as not to jump. */
 const ANCHORS: readonly (readonly [lightness: number, chroma: number, hueDeg: number])[] = [
   [0.965, 0.016, 178],
-  [0.8925, 0.042, 118],
-  [0.82, 0.083, 78],
-  [0.7475, 0.117, 50],
-  [0.675, 0.14, 28],
-  [0.6025, 0.148, 4],
-  [0.53, 0.142, 340],
+  [0.894, 0.042, 118],
+  [0.823, 0.083, 78],
+  [0.752, 0.117, 50],
+  [0.681, 0.14, 28],
+  [0.61, 0.148, 4],
+  [0.539, 0.142, -20],
 ];
 
 /** Colour of ground for which there is no estimate. */
@@ -31,9 +31,7 @@ function interpolate(position: number, channel: 0 | 1 | 2): number {
   const p2 = anchor(i + 1)[channel];
   const p0 = i === 0 ? 2 * p1 - p2 : anchor(i - 1)[channel];
   const p3 = i + 2 >= ANCHORS.length ? 2 * p2 - p1 : anchor(i + 2)[channel];
-  const unwrapped = channel === 2 ? [p0, p1, p2, p3].map((h) => (h > 300 ? h - 360 : h)) : [p0, p1, p2, p3];
-  const [a, b, c, d] = unwrapped as [number, number, number, number];
-  return b + 0.5 * f * (c - a + f * (2 * a - 5 * b + 4 * c - d + f * (3 * (b - c) + d - a)));
+  return p1 + 0.5 * f * (p2 - p0 + f * (2 * p0 - 5 * p1 + 4 * p2 - p3 + f * (3 * (p1 - p2) + p3 - p0)));
 }
 
 /** Linear-light sRGB of an OKLCH colour; channels outside 0..1 are outside the sRGB gamut. */

@@ -59,7 +59,7 @@ const SYMBOLS: Record<SymbolKind, ProbeSymbol> = {
   valid: {
     kind: 'valid',
     name: 'Valid value',
-    colour: '#1c2731',
+    colour: '#131d26',
     parts: [{ path: circle(0.82), fill: 'colour', line: 0 }],
   },
   suspect: {

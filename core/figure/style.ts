@@ -1,7 +1,7 @@
 /** Ink, line weights and type sizes of the sheet, in one place. */
 import type { Stroke } from './scene.ts';
 
-export const INK = '#1c2731';
+export const INK = '#131d26';
 export const SOFT_INK = '#55626d';
 export const HAIR = '#a9b3ba';
 export const PAPER = '#ffffff';
