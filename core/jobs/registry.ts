@@ -1,16 +1,28 @@
 /** All jobs of the program: what each takes and gives, and the functions that do it in a worker. */
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
 import type { Surface } from '../geostat/predict-surface.ts';
+import {
+  type ChooseModelInput,
+  type ChooseModelOutput,
+  chooseModel,
+  type DescribeVariogramInput,
+  describeVariogram,
+  type VariogramDescription,
+} from './choose-model.ts';
 import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
 import type { JobSet } from './job.ts';
 import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
+  'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
+  'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
   'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: Surface };
 }
 
 export const jobs: JobSet<JobMap> = {
+  'choose-model': chooseModel,
+  'describe-variogram': describeVariogram,
   'cross-validate': crossValidate,
   'surface-tiles': surfaceTiles,
 };

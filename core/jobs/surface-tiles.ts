@@ -29,7 +29,7 @@ interface PreparedMember extends ModelMember {
 }
 
 type Prepared =
-  | { readonly method: 'kriging'; readonly members: readonly PreparedMember[] }
+  | { readonly method: 'kriging'; readonly members: readonly PreparedMember[]; readonly errorFactor: number }
   | { readonly method: 'idw'; readonly state: IdwState };
 
 interface SurfaceShared extends Surface {
@@ -56,7 +56,11 @@ export const surfaceTiles: TiledJob<SurfaceTilesInput, SurfaceShared, Surface> =
       prepared:
         surface.method === 'idw'
           ? { method: 'idw', state: prepareIdw(points, surface.options) }
-          : { method: 'kriging', members: prepareMembers(points, surface, context) },
+          : {
+              method: 'kriging',
+              members: prepareMembers(points, surface, context),
+              errorFactor: surface.errorFactor ?? 1,
+            },
       estimate: allocateShared(count),
       standardError: allocateShared(count).fill(Number.NaN),
       exceedance: limit === undefined ? null : allocateShared(count).fill(Number.NaN),
@@ -73,7 +77,7 @@ export const surfaceTiles: TiledJob<SurfaceTilesInput, SurfaceShared, Surface> =
     }
     const allPoints = prepared.members.some(({ state }) => state.system !== null);
     const length = allPoints ? CELLS_PER_TILE_ALL_POINTS : CELLS_PER_TILE_NEAREST;
-    return cutCells(cellsXy, length, averageInto(shared, prepared.members));
+    return cutCells(cellsXy, length, averageInto(shared, prepared));
   },
 
   finish: ({ estimate, standardError, exceedance }) => ({
@@ -113,7 +117,7 @@ function cutCells(cellsXy: Float64Array, length: number, run: (from: number, to:
 /** Predicts cells by every model and averages them by weight, with this thread's own scratch. */
 function averageInto(
   { cellsXy, limit, estimate, standardError, exceedance }: SurfaceShared,
-  members: readonly PreparedMember[],
+  { members, errorFactor }: Prepared & { method: 'kriging' },
 ): (from: number, to: number) => void {
   const alone = members.length === 1;
   const predictors = members.map(({ state }): KrigingPredictor => krigingPredictor(state));
@@ -147,7 +151,7 @@ function averageInto(
     });
     for (let i = 0; i < n; i++) {
       estimate[from + i] = first[i]!;
-      standardError[from + i] = Math.sqrt(Math.max(0, second[i]! - first[i]! ** 2));
+      standardError[from + i] = errorFactor * Math.sqrt(Math.max(0, second[i]! - first[i]! ** 2));
       if (exceedance !== null) exceedance[from + i] = above[i]!;
     }
   };

@@ -1,6 +1,8 @@
 import { afterAll, describe, expect, test } from 'vitest';
+import { chooseModel } from '../../../core/geostat/auto-model.ts';
+import { defaultLags, empiricalVariogram, sparseLags } from '../../../core/geostat/empirical-variogram.ts';
 import type { VariogramModel } from '../../../core/geostat/models.ts';
-import type { ModelMember } from '../../../core/geostat/plausible-models.ts';
+import { type ModelMember, transformPoints } from '../../../core/geostat/plausible-models.ts';
 import {
   crossValidateSurface,
   predictSurface,
@@ -43,7 +45,10 @@ const half = (member: ModelMember): ModelMember => ({ ...member, weight: 0.5 });
 const surfaces: readonly [string, SurfaceMethod][] = [
   ['one model, all points', { method: 'kriging', members: [plain], options: {} }],
   ['one model of the logarithm', { method: 'kriging', members: [log], options: {} }],
-  ['two models averaged', { method: 'kriging', members: [half(plain), half(log)], options: {} }],
+  [
+    'two models averaged',
+    { method: 'kriging', members: [half(plain), half(log)], options: {}, errorFactor: 1.3 },
+  ],
   ['a drift', { method: 'kriging', members: [plain], options: { drift: 'linear' } }],
   ['nearest points', { method: 'kriging', members: [plain], options: { neighbourhood: { nearest: 12 } } }],
   ['IDW', { method: 'idw', options: { power: 2 } }],
@@ -113,4 +118,38 @@ test.each(surfaces)('cross-validation in a worker is the one without: %s', async
   expect(await oneThread.run('cross-validate', { points, surface })).toEqual(
     crossValidateSurface(points, surface),
   );
+});
+
+describe('choosing a model in a worker', () => {
+  test('is the choice made without, with the variogram of the values chosen', async () => {
+    const { points } = makeCase(60, 2);
+    const { choice, variogram } = await oneThread.run('choose-model', { points, options: {} });
+    expect(choice).toEqual(chooseModel(points));
+    const data = transformPoints(choice.points, choice.transform);
+    const lags = { ...sparseLags(data), minimumPairs: 10 };
+    expect(variogram?.empirical).toEqual(empiricalVariogram(data, lags));
+    expect(variogram?.fitted?.model.structures[0]?.kind).toBe(
+      choice.model?.structures[0]?.kind ?? 'exponential',
+    );
+  });
+
+  test('without a model has no variogram', async () => {
+    const points = { xy: Float64Array.of(0, 0, 5, 5), values: Float64Array.of(10, 20) };
+    expect(await oneThread.run('choose-model', { points, options: {} })).toMatchObject({
+      choice: { method: 'idw' },
+      variogram: null,
+    });
+  });
+
+  test('too few bins give no fitted curve, and many points the usual lags', async () => {
+    const few = { xy: Float64Array.of(0, 0, 5, 0, 0, 5), values: Float64Array.of(10, 20, 15) };
+    const shape = { kind: 'spherical' as const };
+    expect(
+      await oneThread.run('describe-variogram', { points: few, transform: 'none', shape }),
+    ).toMatchObject({ fitted: null });
+    const { points } = makeCase(150, 2);
+    const many = await oneThread.run('describe-variogram', { points, transform: 'log', shape });
+    expect(many.empirical).toEqual(empiricalVariogram(transformPoints(points, 'log'), defaultLags(points)));
+    expect(many.fitted?.model.structures[0]?.kind).toBe('spherical');
+  });
 });
