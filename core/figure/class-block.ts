@@ -42,6 +42,14 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
   if (result.refusal !== null) block.paragraph(result.refusal);
   block.paragraph(statisticOf(result, input));
   if (result.decidedBy !== '') block.paragraph(result.decidedBy);
+  block.gap(0.5);
+  for (const { what, className, statisticKBqPerM3 } of result.alternatives) {
+    const value =
+      statisticKBqPerM3 === null
+        ? ''
+        : ` (${formatRadon(statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)})`;
+    block.paragraph(`${what}: ${className ?? 'no class'}${value}`, SMALL);
+  }
   block
     .gap(0.5)
     .paragraph(`${result.schemeName}. ${result.source}`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
@@ -61,13 +69,6 @@ export function classDetail(input: FigureInput, widthMm: number): Block | null {
   if (result === null) return null;
   const block = new BlockBuilder(widthMm).heading('CLASS IN DETAIL');
   const before = block.yMm;
-  for (const { what, className, statisticKBqPerM3 } of result.alternatives) {
-    const value =
-      statisticKBqPerM3 === null
-        ? ''
-        : ` (${formatRadon(statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)})`;
-    block.paragraph(`${what}: ${className ?? 'no class'}${value}`, SMALL);
-  }
   for (const { kind, probabilities, method } of result.doubts) {
     const name =
       kind === 'measurement'

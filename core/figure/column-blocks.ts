@@ -1,5 +1,5 @@
 /** The other blocks beside the map: legend, findings, cautions, method and quality. */
-import { bandColour } from '../contract/ramp.ts';
+import { valueToColour } from '../contract/ramp.ts';
 import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import { isLimit } from './draw-map.ts';
@@ -88,11 +88,11 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
   const barWidth = block.widthMm - 0.3;
   const step = barWidth / count;
   const top = block.yMm + 3.4;
-  surface.bands.forEach((_, i) => {
+  surface.bands.forEach((band, i) => {
     block.draw({
       kind: 'path',
       segments: rectSegments({ xMm: i * step, yMm: top, widthMm: step, heightMm: 3.6 }),
-      fill: bandColour(i, count),
+      fill: valueToColour(band.from, surface.levelsKBqPerM3),
     });
   });
   block.draw({
@@ -101,7 +101,10 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
     stroke: { colour: INK, widthMm: 0.12 },
   });
   let lastNameRight = Number.NEGATIVE_INFINITY;
-  const edges = surface.bands.slice(1).map((band, i) => ({ level: band.from, x: (i + 1) * step }));
+  // The lowest band is open downwards: its level is lettered only where a class begins there.
+  const edges = surface.bands
+    .map((band, i) => ({ level: band.from, x: i * step }))
+    .filter(({ level }, i) => i > 0 || isLimit(level, input));
   // Limits are lettered first, so that a plain level gives way to them.
   const byRank = [...edges].sort((a, b) => Number(isLimit(b.level, input)) - Number(isLimit(a.level, input)));
   const taken: { from: number; to: number }[] = [];

@@ -1,6 +1,6 @@
 /** The map frame: bands, contours, lot, footprint, keep-outs and probes, lettered. */
 import type { PositionM } from '../contract/model.ts';
-import { bandColour } from '../contract/ramp.ts';
+import { valueToColour } from '../contract/ramp.ts';
 import { labelLine } from './contour-labels.ts';
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
@@ -34,8 +34,9 @@ export interface DrawnMap {
 }
 
 function drawBands(input: FigureInput, view: MapView): SceneNode[] {
-  const bands = input.surface?.bands ?? [];
-  return bands.flatMap((band, i): SceneNode[] => {
+  const { surface } = input;
+  if (surface === null) return [];
+  return surface.bands.flatMap((band): SceneNode[] => {
     const segments = band.polygons.flatMap((polygon) =>
       polygon.flatMap((ring) =>
         polylineSegments(
@@ -44,7 +45,8 @@ function drawBands(input: FigureInput, view: MapView): SceneNode[] {
         ),
       ),
     );
-    return segments.length === 0 ? [] : [{ kind: 'path', segments, fill: bandColour(i, bands.length) }];
+    const fill = valueToColour(band.from, surface.levelsKBqPerM3);
+    return segments.length === 0 ? [] : [{ kind: 'path', segments, fill }];
   });
 }
 

@@ -11,7 +11,7 @@ import { formatExpanded, formatMeasured, unitText } from './words.ts';
 const SIZE_PT = 7;
 const LINE_MM = 2.95;
 const PAD_MM = 0.6;
-const CELL_GAP_MM = 2.2;
+const CELL_GAP_MM = 2.8;
 const SYMBOL_HALF_TABLE_MM = 0.9;
 
 interface Column {

@@ -126,6 +126,10 @@ describe('what stands on the sheet', () => {
     expect(first).toContain('known from memory only');
   });
 
+  test('the class as it would be without rulings stands on page 1', () => {
+    expect(first).toContain('Without rulings: Medium radon index (40.2 kBq/m³)');
+  });
+
   test('all cautions on page 1', () => {
     for (const caution of CAUTIONS) expect(first).toContain(caution);
   });
