@@ -27,8 +27,8 @@ export const STANDING_CAUTIONS: readonly string[] = [
 
 /**
  * Class of the lot from its probes by one scheme: valid measured points only, never the surface.
- * `classId` is null where the scheme cannot give one class; `refusal` then says why and what to do, and `range`
- * names the classes left open where the outcome hangs on a bound or on unknown permeability.
+ * `classId` is null where the scheme cannot give one class: either `refusal` says why and what to do, or `range`
+ * names the classes left open because the outcome hangs on a bound or on unknown permeability, and `decidedBy` why.
  * @param perProbe one value a probe as it stands with rulings (`reduceToProbes`)
  * @param unruled the same without any ruling; its outcome is always listed
  */
@@ -53,7 +53,7 @@ export function classify(
     classId: cls?.id ?? null,
     className: cls?.name ?? null,
     range: refusal === null ? range : null,
-    refusal: refusal ?? (range === null ? null : openText(rules, found)),
+    refusal,
     statisticName: scheme.statistic.name,
     statisticKBqPerM3: found.statisticKBqPerM3,
     quantileRule: scheme.statistic.kind === 'quantile' ? QUANTILE_RULE_NAMES[rule] : scheme.statistic.name,

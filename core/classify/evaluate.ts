@@ -84,7 +84,7 @@ export function findPermeability(
     return {
       cls,
       statisticM2,
-      basis: `third quartile of permeability measured at ${measured.length} points: ${format(statisticM2)} m2${border}`,
+      basis: `${scheme.statistic.name} of permeability measured at ${measured.length} points: ${format(statisticM2)} m2${border}`,
       worst: mixed ? highest : null,
     };
   }
@@ -100,7 +100,7 @@ export function findPermeability(
   const missing = points.length - classes.length;
   const without = missing === 0 ? '' : `; ${missing} points without a class, judged by the others`;
   const basis = mixed
-    ? `mixed classes (${list}): third quartile, rounded up to the more permeable${without}`
+    ? `mixed classes (${list}): ${scheme.statistic.name}, rounded up to the more permeable${without}`
     : `all points with a class are ${cls}${without}`;
   return { cls, statisticM2: null, basis, worst: mixed ? highest : null };
 }

@@ -1,4 +1,6 @@
 import type { RowIssue } from '../contract/requests.ts';
+import { type BoxM, boundingBox, pointInPolygon } from '../geo/planar.ts';
+import { median } from './neighbours.ts';
 
 /** What is known of the ground before a file is read. All coordinates in the system of the file's x and y columns. */
 export interface ImportContext {
@@ -68,13 +70,16 @@ export function checkCoordinates(
 
   if (system.kind === 'geographic') {
     for (const p of points) {
-      if (Math.abs(p.x) > 180 || Math.abs(p.y) > 90) {
-        error(
-          p.row,
-          columns.x,
-          `row ${p.row} of ${file}: (${p.x}, ${p.y}) is not longitude and latitude in degrees; choose the system the file is written in`,
-        );
-      }
+      if (Math.abs(p.x) <= 180 && Math.abs(p.y) <= 90) continue;
+      const remedy =
+        Math.abs(p.x) <= 90 && Math.abs(p.y) <= 180
+          ? exchangeRemedy(columns)
+          : 'choose the system the file is written in';
+      error(
+        p.row,
+        columns.x,
+        `row ${p.row} of ${file}: (${p.x}, ${p.y}) is not longitude and latitude in degrees; ${remedy}`,
+      );
     }
     if (issues.length > 0) return issues;
   } else {
@@ -96,8 +101,39 @@ export function checkCoordinates(
     }
   }
   const ring = context.lotRing;
-  if (ring === null || ring.length < 3) return issues;
+  if (ring === null || ring.length < 3)
+    return issues.concat(checkAmongThemselves(points, columns, file, context));
   return issues.concat(checkAgainstLot(points, columns, file, context, ring));
+}
+
+function exchangeRemedy(columns: { readonly x: string; readonly y: string }): string {
+  return `x and y look exchanged: map column '${columns.y}' to x and column '${columns.x}' to y`;
+}
+
+/** Without a lot only a point far from all others can be seen to be wrong, and it may be right. */
+function checkAmongThemselves(
+  points: readonly FilePoint[],
+  columns: { readonly x: string; readonly y: string },
+  file: string,
+  context: ImportContext,
+): RowIssue[] {
+  if (points.length < 5) return [];
+  const middle = { x: median(points.map((p) => p.x)), y: median(points.map((p) => p.y)) };
+  const distances = points.map((p) => distanceM(p, middle, context.system));
+  const usual = Math.max(median(distances), 1);
+  return points.flatMap((p, i) => {
+    const d = distances[i] ?? 0;
+    if (d <= 50 * usual) return [];
+    return [
+      {
+        severity: 'warning' as const,
+        file,
+        row: p.row,
+        field: columns.x,
+        message: `row ${p.row} of ${file}: probe '${p.label}' at (${p.x}, ${p.y}) lies ${formatDistance(d)} from the middle of the others, which is usually ${formatDistance(usual)}; check its coordinates`,
+      },
+    ];
+  });
 }
 
 function checkAgainstLot(
@@ -109,13 +145,14 @@ function checkAgainstLot(
 ): RowIssue[] {
   const issues: RowIssue[] = [];
   const { system } = context;
-  const box = boxOf(ring);
+  const box = boundingBox(ring);
+  const isInside = (p: XY) => pointInPolygon([p.x, p.y], [ring]);
   const size = distanceM({ x: box.minX, y: box.minY }, { x: box.maxX, y: box.maxY }, system);
   const off = (p: XY) => distanceToBoxM(p, box, system);
   const swapped = (p: XY): XY => ({ x: p.y, y: p.x });
   const far = points.filter((p) => off(p) > FAR_LOT_SIZES * size);
   const exchanged = far.filter((p) => off(swapped(p)) <= NEAR_LOT_SIZES * size);
-  const exchangeText = `x and y look exchanged: map column '${columns.y}' to x and column '${columns.x}' to y`;
+  const exchangeText = exchangeRemedy(columns);
   const scale = far.length > exchanged.length ? findScale(far, off, size) : null;
 
   if (exchanged.length > 1) {
@@ -143,8 +180,8 @@ function checkAgainstLot(
   }
   if (far.length > 0) return issues;
 
-  const outside = points.filter((p) => off(p) > 0 || !isInside(p, ring));
-  const outsideTurned = points.filter((p) => !isInside(swapped(p), ring));
+  const outside = points.filter((p) => !isInside(p));
+  const outsideTurned = points.filter((p) => !isInside(swapped(p)));
   if (points.length >= 5 && outside.length > 0.3 * points.length && outsideTurned.length === 0) {
     issues.push({
       severity: 'warning',
@@ -183,37 +220,12 @@ function findScale(far: readonly XY[], off: (p: XY) => number, sizeM: number): s
   return null;
 }
 
-interface Box {
-  readonly minX: number;
-  readonly minY: number;
-  readonly maxX: number;
-  readonly maxY: number;
-}
-
-function boxOf(ring: readonly (readonly [number, number])[]): Box {
-  const xs = ring.map((p) => p[0]);
-  const ys = ring.map((p) => p[1]);
-  return { minX: Math.min(...xs), minY: Math.min(...ys), maxX: Math.max(...xs), maxY: Math.max(...ys) };
-}
-
-function distanceToBoxM(p: XY, box: Box, system: ImportContext['system']): number {
+function distanceToBoxM(p: XY, box: BoxM, system: ImportContext['system']): number {
   const nearest = {
     x: Math.min(Math.max(p.x, box.minX), box.maxX),
     y: Math.min(Math.max(p.y, box.minY), box.maxY),
   };
   return distanceM(p, nearest, system);
-}
-
-function isInside(p: XY, ring: readonly (readonly [number, number])[]): boolean {
-  let inside = false;
-  for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
-    const a = ring[i];
-    const b = ring[j];
-    if (a === undefined || b === undefined) continue;
-    if (a[1] > p.y !== b[1] > p.y && p.x < ((b[0] - a[0]) * (p.y - a[1])) / (b[1] - a[1]) + a[0])
-      inside = !inside;
-  }
-  return inside;
 }
 
 function lotFitsDegrees(context: ImportContext): boolean {

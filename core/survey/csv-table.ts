@@ -226,12 +226,13 @@ function findUnitRow(row: RawRow | undefined, width: number): RawRow | null {
   return units > 0 && others.length === 0 ? row : null;
 }
 
-/** `#` begins a comment, unless most rows begin so: then it belongs to the labels. */
+/** `#` begins a comment, unless most rows begin with `#` and a letter or digit: then it belongs to the labels. */
 function takeOutComments(rows: readonly RawRow[], width: number, file: string, issues: RowIssue[]): RawRow[] {
   const marked = rows.filter((r) => (r.cells[0] ?? '').startsWith('#'));
   const fullMarked = marked.filter((r) => filledCount(r.cells) >= Math.max(2, width / 2));
-  if (fullMarked.length > rows.length / 2)
-    return rows.filter((r) => !marked.includes(r) || fullMarked.includes(r));
+  const labelLike = fullMarked.filter((r) => /^#\S/.test(r.cells[0] ?? ''));
+  if (labelLike.length > rows.length / 2)
+    return rows.filter((r) => !marked.includes(r) || labelLike.includes(r));
   for (const r of fullMarked) {
     issues.push({
       severity: 'warning',
