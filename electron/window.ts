@@ -1,4 +1,4 @@
-import { BrowserWindow, type Session } from 'electron';
+import { BrowserWindow, dialog, type Session } from 'electron';
 import { mayLoad, SCHEME, START_URL, serveFolder } from './protocol.ts';
 
 /** Lets nothing in or out of the session but the program's own files. Once, before the first window. */
@@ -36,7 +36,21 @@ export function openWindow(preloadFile: string): BrowserWindow {
   webContents.on('will-navigate', (event) => event.preventDefault());
   webContents.on('will-frame-navigate', (event) => event.preventDefault());
   webContents.on('will-attach-webview', (event) => event.preventDefault());
+  webContents.on('render-process-gone', (_event, { reason }) => {
+    if (reason !== 'clean-exit') void offerReload(window, reason);
+  });
   window.once('ready-to-show', () => window.show());
   void window.loadURL(START_URL);
   return window;
+}
+
+async function offerReload(window: BrowserWindow, reason: string): Promise<void> {
+  const { response } = await dialog.showMessageBox(window, {
+    type: 'error',
+    message: `The window stopped working (${reason}).`,
+    detail: 'Everything entered up to now is in the project file.',
+    buttons: ['Load the window again', 'Close Gasplat'],
+  });
+  if (response === 0) window.webContents.reload();
+  else window.close();
 }

@@ -8,7 +8,6 @@ import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
@@ -91,7 +90,7 @@ function environment(extra: Record<string, string> = {}): Record<string, string>
 }
 
 async function open(extra: Record<string, string> = {}, ...appArguments: string[]) {
-  const userData = mkdtempSync(join(tmpdir(), 'gasplat-shell-'));
+  const userData = mkdtempSync(join(scratch, 'user-'));
   app = await _electron.launch({
     executablePath: runtime.path,
     args: argumentsFor(userData, appArguments),
@@ -245,6 +244,45 @@ test.describe('the window', () => {
   });
 });
 
+test.describe('a page that goes', () => {
+  test('and comes back finds its old jobs stopped and its numbers free', async () => {
+    const { page } = await open();
+    await page.evaluate(() => {
+      void window.gasplat.send({ kind: 'request', id: 1, name: 'surface.compute', input: {} });
+    });
+    await expect
+      .poll(() => page.evaluate(() => window.seen.events.some((e) => e.kind === 'progress')))
+      .toBe(true);
+    await page.reload();
+    expect(await request(page, 'crs.search', { text: 'new' }, 1)).toMatchObject({ output: { echo: 'new' } });
+    await expect
+      .poll(() => request(page, 'project.view', {}, 2))
+      .toMatchObject({ output: { jobsRunning: 0 } });
+  });
+
+  test('by a crash is offered again', async () => {
+    const { app } = await open();
+    const title = await app.evaluate(async ({ BrowserWindow, dialog }) => {
+      const contents = (BrowserWindow.getAllWindows()[0] as Electron.BrowserWindow).webContents;
+      const asked = new Promise<string>((resolve) => {
+        const answer = (...args: unknown[]) => {
+          resolve((args.at(-1) as Electron.MessageBoxOptions).message);
+          return Promise.resolve({ response: 0, checkboxChecked: false });
+        };
+        Object.assign(dialog, { showMessageBox: answer });
+      });
+      const loaded = new Promise((resolve) => contents.once('did-finish-load', resolve));
+      contents.forcefullyCrashRenderer();
+      await loaded;
+      return [await asked, await contents.executeJavaScript('document.title')];
+    });
+    expect(title).toEqual([
+      expect.stringMatching(/^The window stopped working \((crashed|killed)\)\.$/),
+      'Page for testing the shell',
+    ]);
+  });
+});
+
 test.describe('the bridge', () => {
   test('refuses callers that are not our page, and messages that are none', async () => {
     const { app, page } = await open();
@@ -300,8 +338,10 @@ test.describe('the bridge', () => {
     const { app, page, userData } = await open({}, '--demo');
     expect(await page.evaluate(() => window.gasplat.startUp())).toMatchObject({
       demo: true,
-      openPath: expect.stringMatching(/\.gasplat$/),
+      openPath: expect.stringMatching(/demo\.gasplat$/),
     });
+    // Made once: a page that asks again opens what is there.
+    expect(await page.evaluate(() => window.gasplat.startUp())).toMatchObject({ demo: false });
     const reloaded = page.waitForEvent('load');
     const second = spawn(runtime.path, argumentsFor(userData, ['later.gasplat']), {
       env: environment(),
@@ -375,7 +415,7 @@ for (const kind of ['child', 'utility'] as const) {
 
 test('the program as it is opens its own page and engine', async () => {
   const { GASPLAT_TEST_ENGINE: _e, GASPLAT_TEST_RENDERER: _r, ...rest } = environment();
-  const userData = mkdtempSync(join(tmpdir(), 'gasplat-shell-'));
+  const userData = mkdtempSync(join(scratch, 'user-'));
   app = await _electron.launch({
     executablePath: runtime.path,
     args: argumentsFor(userData, []),
