@@ -271,7 +271,7 @@ test.describe('a page that goes', () => {
         };
         Object.assign(dialog, { showMessageBox: answer });
       });
-      const loaded = new Promise((resolve) => contents.once('did-finish-load', resolve));
+      const loaded = new Promise<void>((resolve) => contents.once('did-finish-load', () => resolve()));
       contents.forcefullyCrashRenderer();
       await loaded;
       return [await asked, await contents.executeJavaScript('document.title')];
