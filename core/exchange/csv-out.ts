@@ -114,9 +114,14 @@ function rulingText(ruling: Ruling | null): string | null {
 }
 
 function writeTable<R>(columns: readonly Column<R>[], rows: readonly R[]): string {
-  const lines = [columns.map((column) => quote(column.header))];
-  for (const row of rows) lines.push(columns.map((column) => quote(cellText(column.cell(row)))));
-  return lines.map((cells) => `${cells.join(',')}\r\n`).join('');
+  const head = csvLine(columns.map((column) => column.header));
+  const lines = rows.map((row) => csvLine(columns.map((column) => cellText(column.cell(row)))));
+  return [head, ...lines].join('');
+}
+
+/** One record of RFC 4180 with its line end. */
+export function csvLine(cells: readonly string[]): string {
+  return `${cells.map(quote).join(',')}\r\n`;
 }
 
 /** Numbers in the shortest form that reads back as the same number. */
