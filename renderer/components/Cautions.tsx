@@ -13,11 +13,13 @@ export function Cautions() {
   const [open, setOpen] = useState(false);
   return (
     <section className="cautions" aria-label="Cautions">
-      <button type="button" className="cautions-toggle" aria-expanded={open} onClick={() => setOpen(!open)}>
+      <div className="cautions-head">
         <strong>Cautions</strong>
-        {open ? null : <span className="cautions-line">{CAUTIONS.join(' ')}</span>}
-        <span className="cautions-more">{open ? 'Less' : 'All'}</span>
-      </button>
+        {open ? null : <p className="cautions-line">{CAUTIONS.join(' ')}</p>}
+        <button type="button" className="link" aria-expanded={open} onClick={() => setOpen(!open)}>
+          {open ? 'Show cautions in one line' : 'Show all cautions'}
+        </button>
+      </div>
       {open ? (
         <ul>
           {CAUTIONS.map((caution) => (

@@ -253,6 +253,7 @@ export function mockView(path: string, name = 'Invented lot 7'): ProjectView {
       },
       surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },
       radonUnit: 'kBq/m3',
+      enteredLimitsKBqPerM3: [],
     },
     canUndo: 'Ruling on P17',
     canRedo: null,

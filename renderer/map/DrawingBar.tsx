@@ -66,7 +66,7 @@ export function DrawingBar({ drawing, pointerM, onFinish }: DrawingBarProps) {
         Cancel drawing
       </button>
       <button type="button" className="primary" disabled={measures.corners < 3} onClick={onFinish}>
-        Finish
+        Finish drawing
       </button>
     </section>
   );

@@ -1,3 +1,4 @@
+import { memo } from 'react';
 import type { ProjectFrame } from '../../core/contract/model.ts';
 import { groupThousands } from '../format.ts';
 import { type Camera, mapGrid, scaleBar } from './furniture.ts';
@@ -12,7 +13,7 @@ export interface FurnitureProps {
 }
 
 /** Neatline with coordinates, grid crosses, scale bar and north arrow: what makes it a sheet and not a picture. */
-export function Furniture({ camera, frame }: FurnitureProps) {
+export const Furniture = memo(function Furniture({ camera, frame }: FurnitureProps) {
   const { widthPx: width, heightPx: height } = camera;
   const grid = mapGrid(camera, frame);
   const bar = scaleBar(camera, usesFeet(frame));
@@ -81,7 +82,7 @@ export function Furniture({ camera, frame }: FurnitureProps) {
         <text className="north-letter" y={27} textAnchor="middle">
           {turn === null ? 'N' : 'GN'}
         </text>
-        {turn === null || Math.abs(turn) < 0.05 ? null : (
+        {turn === null || Math.abs(turn) < 0.3 ? null : (
           <path className="true-north" d="M0 9V-29" transform={`rotate(${-turn} 0 9)`} />
         )}
       </g>
@@ -115,4 +116,4 @@ export function Furniture({ camera, frame }: FurnitureProps) {
       </g>
     </svg>
   );
-}
+});

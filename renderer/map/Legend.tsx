@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react';
+import { memo, useMemo, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
 import { bandColour } from '../../core/contract/ramp.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
@@ -17,23 +17,26 @@ export interface LegendProps {
 
 interface Step {
   readonly colour: string;
-  readonly text: string;
+  /** Bounds as text; empty where the step is open to that side. */
+  readonly from: string;
+  readonly to: string;
 }
 
 function legendSteps(levels: readonly string[], colour: (index: number, count: number) => string): Step[] {
   const count = levels.length + 1;
   return Array.from({ length: count }, (_, index) => ({
     colour: colour(index, count),
-    text:
-      index === 0
-        ? `under ${levels[0] ?? ''}`
-        : index === levels.length
-          ? `${levels[index - 1]} and over`
-          : `${levels[index - 1]} – ${levels[index]}`,
-  })).reverse();
+    from: levels[index - 1] ?? '',
+    to: levels[index] ?? '',
+  }));
 }
 
-export function Legend({ view, surface, shown, unit }: LegendProps) {
+function stepName({ from, to }: Step): string {
+  if (from === '') return `under ${to}`;
+  return to === '' ? `${from} and over` : `${from} to ${to}`;
+}
+
+export const Legend = memo(function Legend({ view, surface, shown, unit }: LegendProps) {
   const [open, setOpen] = useState(true);
   const kinds = useMemo(() => {
     const present = new Set(view.marks.map((mark) => mark.symbol));
@@ -71,59 +74,62 @@ export function Legend({ view, surface, shown, unit }: LegendProps) {
         Legend
       </button>
       {open ? (
-        <>
+        <div className="legend-body">
           {steps.length > 0 ? (
-            <>
-              <p className="legend-title">{title}</p>
-              <ul className="legend-steps">
+            <div>
+              <p className="legend-title">
+                {title}
+                {stale ? <strong className="legend-stale"> out of date</strong> : null}
+              </p>
+              <ul className="legend-ramp">
                 {steps.map((step) => (
-                  <li key={step.text}>
-                    <svg width="22" height="12" aria-hidden="true">
-                      <rect width="22" height="12" fill={step.colour} />
+                  <li key={step.from}>
+                    <svg width="100%" height="13" aria-hidden="true">
+                      <rect width="100%" height="13" fill={step.colour} />
                     </svg>
-                    {step.text}
+                    <span className="legend-join" aria-hidden="true">
+                      {step.to}
+                    </span>
+                    <span className="visually-hidden">{stepName(step)}</span>
                   </li>
                 ))}
               </ul>
-              {stale ? <p className="legend-stale">Surface is out of date</p> : null}
-            </>
-          ) : null}
-          {kinds.length > 0 ? (
-            <ul className="legend-symbols">
-              {kinds.map((kind) => (
-                <li key={kind}>
-                  <SymbolIcon kind={kind} />
-                  {probeSymbol(kind).name}
-                </li>
-              ))}
-            </ul>
+            </div>
           ) : null}
           <ul className="legend-symbols">
-            <li>
-              <svg width="22" height="10" aria-hidden="true">
-                <path className="legend-lot" d="M0 5H22" />
-              </svg>
-              Lot line
-            </li>
+            {kinds.map((kind) => (
+              <li key={kind}>
+                <SymbolIcon kind={kind} />
+                {probeSymbol(kind).name}
+              </li>
+            ))}
+            {view.lot ? (
+              <li>
+                <svg width="24" height="10" aria-hidden="true">
+                  <path className="legend-lot" d="M0 5H24" />
+                </svg>
+                Lot line
+              </li>
+            ) : null}
             {view.footprint ? (
               <li>
-                <svg width="22" height="10" aria-hidden="true">
-                  <path className="legend-footprint" d="M0 5H22" />
+                <svg width="24" height="10" aria-hidden="true">
+                  <path className="legend-footprint" d="M0 5H24" />
                 </svg>
                 Footprint
               </li>
             ) : null}
             {view.keepOuts.length > 0 ? (
               <li>
-                <svg width="22" height="10" aria-hidden="true">
-                  <path className="legend-keep-out" d="M0 5H22" />
+                <svg width="24" height="10" aria-hidden="true">
+                  <path className="legend-keep-out" d="M0 5H24" />
                 </svg>
                 Keep-out
               </li>
             ) : null}
           </ul>
-        </>
+        </div>
       ) : null}
     </aside>
   );
-}
+});

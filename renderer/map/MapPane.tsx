@@ -177,24 +177,26 @@ export function MapPane() {
         </div>
       </div>
       <div className="map-sheet">
-        <div className="map-frame">
-          <div className="map-canvas" ref={host} />
-          {failure === null ? null : (
-            <p className="map-failure" role="alert">
-              The map cannot be drawn: {failure} All values are in the tables; figures can still be saved.
-            </p>
-          )}
-          {drawing ? <DrawingBar drawing={drawing} pointerM={pointerM} onFinish={finishDrawing} /> : null}
-          {view ? (
-            <Legend
-              view={view}
-              surface={surface}
-              shown={available.includes(shown) ? shown : 'probes'}
-              unit={unit}
-            />
-          ) : null}
+        <div className="map-area">
+          <div className="map-frame">
+            <div className="map-canvas" ref={host} />
+            {failure === null ? null : (
+              <p className="map-failure" role="alert">
+                The map cannot be drawn: {failure} All values are in the tables; figures can still be saved.
+              </p>
+            )}
+            {drawing ? <DrawingBar drawing={drawing} pointerM={pointerM} onFinish={finishDrawing} /> : null}
+          </div>
+          {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
         </div>
-        {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
+        {view ? (
+          <Legend
+            view={view}
+            surface={surface}
+            shown={available.includes(shown) ? shown : 'probes'}
+            unit={unit}
+          />
+        ) : null}
       </div>
       {camera && view ? (
         <Readout

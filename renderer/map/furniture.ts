@@ -24,6 +24,13 @@ export function roundDown125(limit: number): number {
   return (m >= 5 ? 5 : m >= 2 ? 2 : 1) * decade;
 }
 
+/** Smallest of 1, 2, 5 times a power of ten that is not under `limit`. */
+export function roundUp125(limit: number): number {
+  const decade = 10 ** Math.floor(Math.log10(limit) + 1e-9);
+  const m = limit / decade;
+  return (m <= 1 + 1e-9 ? 1 : m <= 2 ? 2 : m <= 5 ? 5 : 10) * decade;
+}
+
 export function scaleBar(camera: Camera, feet: boolean, maxPx = 180): ScaleBar {
   const unitM = feet ? M_PER_FOOT : 1;
   const length = roundDown125(maxPx / camera.pxPerM / unitM);
@@ -55,11 +62,10 @@ export interface MapGrid {
   readonly y: readonly GridTick[];
 }
 
-/** Round native coordinates that fall on the sheet, about `spacingPx` apart. */
-export function mapGrid(camera: Camera, frame: ProjectFrame, spacingPx = 110): MapGrid {
+/** Round native coordinates that fall on the sheet, at least `spacingPx` apart. */
+export function mapGrid(camera: Camera, frame: ProjectFrame, spacingPx = 90): MapGrid {
   const pxPerUnit = camera.pxPerM * frame.metresPerUnit;
-  const smallest = spacingPx / pxPerUnit;
-  const step = roundDown125(smallest * 2.5);
+  const step = roundUp125(spacingPx / pxPerUnit);
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const [cx, cy] = toNative(frame, camera.centreM);
   const ticks = (middle: number, halfPx: number, place: (value: number) => number): GridTick[] => {

@@ -43,8 +43,15 @@ function lineFeature(points: readonly PositionM[], properties: Record<string, un
   };
 }
 
+/** The lot and its corners, drawn as the pins a surveyor sets. */
 export function lotLayer(view: ProjectView | null): FeatureCollection {
-  return collect(view?.lot ? [polygonFeature([view.lot])] : []);
+  if (!view?.lot) return collect([]);
+  const corners: Feature[] = view.lot.map((corner) => ({
+    type: 'Feature',
+    properties: {},
+    geometry: { type: 'Point', coordinates: toDisplay(corner) },
+  }));
+  return collect([polygonFeature([view.lot]), ...corners]);
 }
 
 /** Everything but the lot: hides the ragged edge of a cell-by-cell field. */
