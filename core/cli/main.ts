@@ -30,7 +30,8 @@ function print(stream: NodeJS.WriteStream, content: string): Promise<void> {
 }
 
 async function main(argv: readonly string[]): Promise<number> {
-  const version = (JSON.parse(readFileSync(resourcePath('package.json'), 'utf8')) as { version: string }).version;
+  const version = (JSON.parse(readFileSync(resourcePath('package.json'), 'utf8')) as { version: string })
+    .version;
   const [name, ...rest] = argv;
   if (name === undefined || name === 'help' || name === '--help' || name === '-h') {
     await print(process.stdout, overview(version));

@@ -10,10 +10,12 @@ import {
   type VariogramDescription,
 } from './choose-model.ts';
 import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
+import { type DrawContoursInput, type DrawContoursOutput, drawContours } from './draw-contours.ts';
 import type { JobSet } from './job.ts';
 import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
+  'draw-contours': { readonly input: DrawContoursInput; readonly output: DrawContoursOutput };
   'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
@@ -21,6 +23,7 @@ export interface JobMap {
 }
 
 export const jobs: JobSet<JobMap> = {
+  'draw-contours': drawContours,
   'choose-model': chooseModel,
   'describe-variogram': describeVariogram,
   'cross-validate': crossValidate,

@@ -1,6 +1,6 @@
 import { classify } from '../classify/classify.ts';
-import { divideProbes } from '../classify/points.ts';
 import { findPermeability, makeRules } from '../classify/evaluate.ts';
+import { divideProbes } from '../classify/points.ts';
 import type { Scheme } from '../classify/scheme.ts';
 import { schemeById } from '../classify/scheme.ts';
 import type { ProjectView } from '../contract/model.ts';

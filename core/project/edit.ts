@@ -49,7 +49,11 @@ export function setLot(
 }
 
 /** @param ring - in the project's own system; null removes the footprint */
-export function setFootprint(store: ProjectStore, label: string, ring: readonly PositionNative[] | null): void {
+export function setFootprint(
+  store: ProjectStore,
+  label: string,
+  ring: readonly PositionNative[] | null,
+): void {
   const origin = originFor(store, ring ?? []);
   const frame = frameOf(store, origin);
   if (ring !== null) validateLot(ringToFrame(frame, ring));
@@ -68,7 +72,9 @@ export function setRuling(
   const { verdict } = input;
   const reason = input.reason.trim();
   if (verdict !== null && reason === '') {
-    throw new AppError('BAD_INPUT', 'A ruling needs a reason: it is printed in the report.', { field: 'reason' });
+    throw new AppError('BAD_INPUT', 'A ruling needs a reason: it is printed in the report.', {
+      field: 'reason',
+    });
   }
   for (const id of input.sampleIds) {
     if (store.row('sample', id) === undefined) {

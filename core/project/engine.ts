@@ -62,19 +62,20 @@ export function createEngine(options: EngineOptions): Engine {
       const where = issue?.path.join('.') ?? '';
       return failure(
         id,
-        new AppError('BAD_INPUT', `${known}: ${where === '' ? '' : `${where}: `}${issue?.message}`, { field: where }),
+        new AppError('BAD_INPUT', `${known}: ${where === '' ? '' : `${where}: `}${issue?.message}`, {
+          field: where,
+        }),
       );
     }
     const abort = new AbortController();
     running.set(id, abort);
     try {
-      const output = await (core.handlers[known] as (i: unknown, c: RequestContext) => Promise<Output<RequestName>>)(
-        parsed.data,
-        {
-          signal: abort.signal,
-          onProgress: (done, stage) => options.emit({ kind: 'progress', requestId: id, done, stage }),
-        },
-      );
+      const output = await (
+        core.handlers[known] as (i: unknown, c: RequestContext) => Promise<Output<RequestName>>
+      )(parsed.data, {
+        signal: abort.signal,
+        onProgress: (done, stage) => options.emit({ kind: 'progress', requestId: id, done, stage }),
+      });
       return { kind: 'reply', id, ok: true, revision: core.revision(), output };
     } catch (error) {
       return failure(id, error);

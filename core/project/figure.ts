@@ -1,14 +1,8 @@
-import type {
-  ProbeMark,
-  ProjectView,
-  Sample,
-  SampleAssessment,
-  Treatment,
-} from '../contract/model.ts';
+import { STANDING_CAUTIONS } from '../classify/classify.ts';
+import type { ProbeMark, ProjectView, Sample, SampleAssessment, Treatment } from '../contract/model.ts';
 import type { FigureFormat, FigureOptions } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import { AppError, toWire } from '../errors.ts';
-import { STANDING_CAUTIONS } from '../classify/classify.ts';
 import { composeFigure } from '../figure/compose-figure.ts';
 import type { FigureInput, FigureRow } from '../figure/figure-model.ts';
 import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
@@ -85,7 +79,9 @@ export function figureInput(parts: FigureParts): FigureInput {
     probes: view.probes.flatMap((probe) => {
       const mark = marks.get(probe.id);
       if (mark === undefined) return [];
-      return [{ label: probe.label, positionM: probe.positionM, symbol: mark.symbol, measured: mark.measured }];
+      return [
+        { label: probe.label, positionM: probe.positionM, symbol: mark.symbol, measured: mark.measured },
+      ];
     }),
     rows: sampleRows(view),
     exceptions: exceptions(view),
@@ -109,7 +105,12 @@ export async function renderProjectFigure(
     ...(options.page === undefined ? {} : { page: options.page }),
     ...(options.orientation === undefined ? {} : { orientation: options.orientation }),
   });
-  return renderFigure(scenes, format, figureMetadata(input), options.dpi === undefined ? {} : { dpi: options.dpi });
+  return renderFigure(
+    scenes,
+    format,
+    figureMetadata(input),
+    options.dpi === undefined ? {} : { dpi: options.dpi },
+  );
 }
 
 export async function drawFigure(
@@ -140,7 +141,9 @@ export async function saveFigure(
 export function figureFormatOf(path: string): FigureFormat {
   const ending = /\.([a-z]+)$/i.exec(path)?.[1]?.toLowerCase();
   if (ending === 'pdf' || ending === 'svg' || ending === 'png') return ending;
-  throw new AppError('BAD_INPUT', `A figure is written as .pdf, .svg or .png, not "${path}".`, { file: path });
+  throw new AppError('BAD_INPUT', `A figure is written as .pdf, .svg or .png, not "${path}".`, {
+    file: path,
+  });
 }
 
 function sampleRows(view: ProjectView): FigureRow[] {
@@ -187,7 +190,9 @@ function findingWords(assessment: SampleAssessment): string {
 function treatmentWords(assessment: SampleAssessment): string {
   const { ruling, treatment } = assessment;
   const words = TREATMENT_WORDS[treatment];
-  return ruling === null ? words : `${words} (ruling of ${ruling.actor}, ${ruling.atUtc.slice(0, 10)}: ${ruling.reason})`;
+  return ruling === null
+    ? words
+    : `${words} (ruling of ${ruling.actor}, ${ruling.atUtc.slice(0, 10)}: ${ruling.reason})`;
 }
 
 /** Everything that does not count as it was read, and every ruling: listed on the first page of every figure. */
@@ -200,7 +205,13 @@ function exceptions(view: ProjectView): FigureInput['exceptions'] {
     if (probe === undefined || mark === undefined) return [];
     if (isPlain(assessment, view.samples)) return [];
     const why = assessment.ruling === null ? assessment.treatmentReason : assessment.ruling.reason;
-    return [{ label: probe.label, symbol: symbolHere(mark, assessment), text: `${treatmentWordsShort(assessment)}: ${why}` }];
+    return [
+      {
+        label: probe.label,
+        symbol: symbolHere(mark, assessment),
+        text: `${treatmentWordsShort(assessment)}: ${why}`,
+      },
+    ];
   });
 }
 
@@ -210,11 +221,16 @@ function isPlain(assessment: SampleAssessment, samples: readonly Sample[]): bool
 }
 
 function symbolHere(mark: ProbeMark, assessment: SampleAssessment): ProbeMark['symbol'] {
-  return mark.sampleIds.includes(assessment.sampleId) || assessment.treatment !== 'leave-out' ? mark.symbol : 'left-out';
+  return mark.sampleIds.includes(assessment.sampleId) || assessment.treatment !== 'leave-out'
+    ? mark.symbol
+    : 'left-out';
 }
 
 function treatmentWordsShort(assessment: SampleAssessment): string {
-  const words = assessment.treatment === 'use' && assessment.dilution === 'suspect' ? 'used, suspect' : TREATMENT_WORDS[assessment.treatment];
+  const words =
+    assessment.treatment === 'use' && assessment.dilution === 'suspect'
+      ? 'used, suspect'
+      : TREATMENT_WORDS[assessment.treatment];
   return assessment.ruling === null ? words : `${words} by ruling of ${assessment.ruling.actor}`;
 }
 

@@ -50,7 +50,10 @@ export function createHandlers(deps: HandlerDependencies) {
     }
   }
 
-  function edited<A extends readonly unknown[]>(change: (store: ProjectStore, ...args: A) => void, ...args: A) {
+  function edited<A extends readonly unknown[]>(
+    change: (store: ProjectStore, ...args: A) => void,
+    ...args: A
+  ) {
     const open = current();
     change(open, ...args);
     deps.onChanged(open.revision);

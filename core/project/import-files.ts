@@ -82,7 +82,8 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
     });
     for (const sample of added) {
       const probeId = ids.get(sample.probeLabel.toLowerCase());
-      if (probeId === undefined) throw new AppError('INTERNAL', `No probe "${sample.probeLabel}" for its sample`);
+      if (probeId === undefined)
+        throw new AppError('INTERNAL', `No probe "${sample.probeLabel}" for its sample`);
       tx.insert('sample', {
         probe_id: probeId,
         kind: sample.kind,
@@ -124,10 +125,14 @@ function readCorners(table: CsvTable): PositionNative[] {
   const y = find(/^(y|north(ing)?|n|latitude|lat)$/i);
   if (x < 0 || y < 0) {
     const have = table.columns.map((c) => `"${c.name}"`).join(', ');
-    throw new AppError('BAD_INPUT', `${table.file}: a lot needs columns x and y (Easting, Northing); it has ${have}.`, {
-      file: table.file,
-      row: table.headerRow,
-    });
+    throw new AppError(
+      'BAD_INPUT',
+      `${table.file}: a lot needs columns x and y (Easting, Northing); it has ${have}.`,
+      {
+        file: table.file,
+        row: table.headerRow,
+      },
+    );
   }
   return table.rows.map(({ row, cells }) => {
     const read = (index: number): number => {
@@ -135,11 +140,15 @@ function readCorners(table: CsvTable): PositionNative[] {
       const value = Number(table.decimal === ',' ? raw.replace(',', '.') : raw);
       if (raw !== '' && Number.isFinite(value)) return value;
       const field = table.columns[index]?.name ?? '';
-      throw new AppError('BAD_INPUT', `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`, {
-        file: table.file,
-        row,
-        field,
-      });
+      throw new AppError(
+        'BAD_INPUT',
+        `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`,
+        {
+          file: table.file,
+          row,
+          field,
+        },
+      );
     };
     return [read(x), read(y)];
   });
@@ -174,7 +183,8 @@ function readFile(path: string): Uint8Array {
   try {
     return readFileSync(path);
   } catch (error) {
-    const reason = (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : String(error);
+    const reason =
+      (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : String(error);
     throw new AppError('BAD_INPUT', `${path} cannot be read: ${reason}.`, { file: basename(path) }, error);
   }
 }
@@ -198,7 +208,11 @@ function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
   return {
     system: systemOf(crs),
     lotRing,
-    knownProbes: placed.map((p, i) => ({ label: p.label, x: moved[i]?.[0] ?? Number.NaN, y: moved[i]?.[1] ?? Number.NaN })),
+    knownProbes: placed.map((p, i) => ({
+      label: p.label,
+      x: moved[i]?.[0] ?? Number.NaN,
+      y: moved[i]?.[1] ?? Number.NaN,
+    })),
   };
 }
 

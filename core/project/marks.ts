@@ -44,7 +44,8 @@ function symbolFor(value: ProbeValue, parts: readonly SampleAssessment[]): Symbo
   if (value.treatment === 'lower-bound') return 'diluted';
   if (value.treatment === 'no-value' || value.measured.kind === 'none') {
     const { measured } = value;
-    const isWater = measured.kind === 'none' && ['water', 'water-or-tight', 'tight'].includes(measured.reason);
+    const isWater =
+      measured.kind === 'none' && ['water', 'water-or-tight', 'tight'].includes(measured.reason);
     return isWater ? 'water' : 'no-value';
   }
   return parts.some((a) => a.ruling === null && a.dilution === 'suspect') ? 'suspect' : 'valid';

@@ -39,8 +39,13 @@ function startingOrigin(crs: ProjectCrs): PositionNative {
   const entry = findCrs(crs.code);
   if (entry.kind === 'geographic') return [0, 0];
   const [west, south, east, north] = entry.areaWsen;
-  const longitude = west <= east ? (west + east) / 2 : ((west + east + 360) / 2 + 540) % 360 - 180;
+  const longitude = west <= east ? (west + east) / 2 : (((west + east + 360) / 2 + 540) % 360) - 180;
   const middle = Float64Array.of(longitude, (south + north) / 2);
-  const [x = 0, y = 0] = transformByStrings('+proj=longlat +ellps=WGS84 +no_defs', entry.proj4, middle, entry.name);
+  const [x = 0, y = 0] = transformByStrings(
+    '+proj=longlat +ellps=WGS84 +no_defs',
+    entry.proj4,
+    middle,
+    entry.name,
+  );
   return [Math.round(x), Math.round(y)];
 }

@@ -1,5 +1,5 @@
-import { settingsSchema } from '../contract/schemas.ts';
 import type { ProjectSettings } from '../contract/model.ts';
+import { settingsSchema } from '../contract/schemas.ts';
 import { AppError } from '../errors.ts';
 import { defaultThresholds } from '../survey/thresholds.ts';
 
@@ -19,7 +19,10 @@ export function defaultSettings(): ProjectSettings {
 export function parseSettings(json: string): ProjectSettings {
   const parsed = settingsSchema.safeParse(JSON.parse(json));
   if (!parsed.success) {
-    throw new AppError('STORE_DAMAGED', `The project's settings cannot be read: ${parsed.error.issues[0]?.message}`);
+    throw new AppError(
+      'STORE_DAMAGED',
+      `The project's settings cannot be read: ${parsed.error.issues[0]?.message}`,
+    );
   }
   return parsed.data as ProjectSettings;
 }

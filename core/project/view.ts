@@ -148,7 +148,9 @@ function offLot(probes: readonly Probe[], lot: readonly PositionM[] | null, fram
     .join(', ');
   const more = out.length > 5 ? ` and ${out.length - 5} more` : '';
   const verb = out.length === 1 ? 'probe lies' : 'probes lie';
-  return [`${out.length} ${verb} outside the lot (${names}${more}). Check the coordinates and ${frame.crsName}.`];
+  return [
+    `${out.length} ${verb} outside the lot (${names}${more}). Check the coordinates and ${frame.crsName}.`,
+  ];
 }
 
 const OFF_LOT_TOLERANCE_M = 0.25;

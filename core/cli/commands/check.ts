@@ -17,7 +17,9 @@ export const checkCommand: Command = {
     try {
       const record = store.verifyRecord();
       if (!record.intact) {
-        throw new AppError('STORE_DAMAGED', `${path}: the record does not hold: ${record.problem}`, { file: path });
+        throw new AppError('STORE_DAMAGED', `${path}: the record does not hold: ${record.problem}`, {
+          file: path,
+        });
       }
       const view = buildView(store);
       const counts = countFindings(view);
@@ -28,7 +30,13 @@ export const checkCommand: Command = {
         ...view.warnings.map((w) => `warning: ${w}`),
       ];
       return {
-        json: { path: view.path, revision: view.revision, recordIntact: true, counts, warnings: view.warnings },
+        json: {
+          path: view.path,
+          revision: view.revision,
+          recordIntact: true,
+          counts,
+          warnings: view.warnings,
+        },
         text: text.join('\n'),
       };
     } finally {

@@ -27,12 +27,16 @@ export function classText(result: ClassResult): string {
   const lines = [`${result.schemeName}`, headline(result)];
   if (result.statisticKBqPerM3 !== null) {
     const n = `${result.validCount} valid values, ${result.minimumCount} needed`;
-    lines.push(`  ${result.statisticName}: ${result.statisticKBqPerM3.toFixed(1)} kBq/m3 (${result.quantileRule}; ${n})`);
+    lines.push(
+      `  ${result.statisticName}: ${result.statisticKBqPerM3.toFixed(1)} kBq/m3 (${result.quantileRule}; ${n})`,
+    );
   }
   lines.push(`  Permeability: ${result.permeabilityClass ?? 'unknown'} (${result.permeabilityBasis})`);
   lines.push(`  Decided by: ${result.decidedBy}`);
   for (const doubt of result.doubts) {
-    const parts = doubt.probabilities.map((p) => `${p.classId} ${(100 * p.probability).toFixed(0)} %`).join(', ');
+    const parts = doubt.probabilities
+      .map((p) => `${p.classId} ${(100 * p.probability).toFixed(0)} %`)
+      .join(', ');
     lines.push(`  Doubt of ${doubt.kind}: ${parts}`);
   }
   for (const a of result.alternatives) {

@@ -16,7 +16,11 @@ export const demoCommand: Command = {
   summary: 'the whole job on an invented sample lot',
   positionals: { min: 0, max: 0 },
   options: {
-    out: { type: 'string', value: 'DIR', help: 'folder for the project, figure and data; made where missing' },
+    out: {
+      type: 'string',
+      value: 'DIR',
+      help: 'folder for the project, figure and data; made where missing',
+    },
     lot: { type: 'string', value: 'ordinary|troubled', help: 'which sample (troubled)' },
   },
   async run(context) {

@@ -14,7 +14,8 @@ export const exportCommand: Command = {
   async run(context) {
     const out = required(context, 'out');
     const format = { '.geojson': 'geojson', '.json': 'geojson', '.csv': 'csv' }[extname(out).toLowerCase()];
-    if (format !== 'geojson' && format !== 'csv') throw usage(`--out ends in .geojson or .csv, not "${out}".`);
+    if (format !== 'geojson' && format !== 'csv')
+      throw usage(`--out ends in .geojson or .csv, not "${out}".`);
     const store = openProject(positional(context, 0, 'The project file'), { actor: context.actor });
     try {
       const content = await exportData(store, context.jobs, format, {

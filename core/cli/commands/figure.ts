@@ -24,10 +24,18 @@ export const figureCommand: Command = {
     try {
       const files = [];
       for (const path of outs) {
-        const bytes = await saveFigure(store, context.jobs, path, figureFormatOf(path), options, {
-          signal: context.signal,
-          onProgress: context.progress,
-        }, context.version);
+        const bytes = await saveFigure(
+          store,
+          context.jobs,
+          path,
+          figureFormatOf(path),
+          options,
+          {
+            signal: context.signal,
+            onProgress: context.progress,
+          },
+          context.version,
+        );
         files.push({ path, bytes });
       }
       return { json: { files }, text: files.map((f) => `${f.path} (${f.bytes} bytes)`).join('\n') };

@@ -1,5 +1,5 @@
-import { importOptionsSchema } from '../../contract/schemas.ts';
 import type { ImportOptions, RowIssue } from '../../contract/requests.ts';
+import { importOptionsSchema } from '../../contract/schemas.ts';
 import { AppError } from '../../errors.ts';
 import { commitImport, importLot, previewImport } from '../../project/import-files.ts';
 import { openProject } from '../../store/open-project.ts';
@@ -21,8 +21,16 @@ export const importCommand: Command = {
     },
     delimiter: { type: 'string', value: 'comma|semicolon|tab|bar', help: 'as found where absent' },
     decimal: { type: 'string', value: 'point|comma', help: 'as found where absent' },
-    crs: { type: 'string', value: 'SYSTEM', help: "system of the file's coordinates where not the project's own" },
-    coverage: { type: 'string', value: 'K', help: "coverage factor of the file's uncertainties (1 unless said)" },
+    crs: {
+      type: 'string',
+      value: 'SYSTEM',
+      help: "system of the file's coordinates where not the project's own",
+    },
+    coverage: {
+      type: 'string',
+      value: 'K',
+      help: "coverage factor of the file's uncertainties (1 unless said)",
+    },
     'dry-run': { type: 'boolean', help: 'only say what would be taken in' },
   },
   async run(context) {
@@ -81,8 +89,12 @@ export function importOptions(context: CommandContext): ImportOptions {
   const names = Object.keys(DELIMITERS) as (keyof typeof DELIMITERS)[];
   const parsed = importOptionsSchema.safeParse({
     ...(Object.keys(mapping).length === 0 ? {} : { mapping }),
-    ...(delimiter === undefined ? {} : { delimiter: DELIMITERS[choice(context, 'delimiter', names, 'comma')] }),
-    ...(decimal === undefined ? {} : { decimal: choice(context, 'decimal', ['point', 'comma'], 'point') === 'point' ? '.' : ',' }),
+    ...(delimiter === undefined
+      ? {}
+      : { delimiter: DELIMITERS[choice(context, 'delimiter', names, 'comma')] }),
+    ...(decimal === undefined
+      ? {}
+      : { decimal: choice(context, 'decimal', ['point', 'comma'], 'point') === 'point' ? '.' : ',' }),
     ...(crs === undefined ? {} : { crs: parseCrs(crs) }),
     ...(coverageFactor === undefined ? {} : { coverageFactor }),
   });

@@ -11,8 +11,16 @@ export const newCommand: Command = {
   positionals: { min: 1, max: 1 },
   options: {
     name: { type: 'string', help: 'name of the project' },
-    crs: { type: 'string', value: 'SYSTEM', help: 'EPSG:CODE of a projected system, or local:m, local:ft, local:ft-us' },
-    lot: { type: 'string', value: 'FILE', help: 'lot outline: GeoJSON, or a table of corners with columns x and y' },
+    crs: {
+      type: 'string',
+      value: 'SYSTEM',
+      help: 'EPSG:CODE of a projected system, or local:m, local:ft, local:ft-us',
+    },
+    lot: {
+      type: 'string',
+      value: 'FILE',
+      help: 'lot outline: GeoJSON, or a table of corners with columns x and y',
+    },
   },
   async run(context) {
     const path = positional(context, 0, 'The project file');

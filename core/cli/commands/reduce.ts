@@ -31,7 +31,11 @@ export const reduceCommand: Command = {
       const counts = countFindings(view);
       const rows = view.assessments.map((a) => sampleLine(view, a));
       return {
-        json: { path: view.path, counts, samples: view.assessments.map((a) => ({ ...a, probe: labelOf(view, a.probeId) })) },
+        json: {
+          path: view.path,
+          counts,
+          samples: view.assessments.map((a) => ({ ...a, probe: labelOf(view, a.probeId) })),
+        },
         text: `${rows.join('\n')}\n\n${countLine(counts)}`,
       };
     } finally {
@@ -40,9 +44,13 @@ export const reduceCommand: Command = {
   },
 };
 
-function readRuling(entry: string, view: ProjectView): { sampleIds: string[]; verdict: RulingVerdict | null } {
+function readRuling(
+  entry: string,
+  view: ProjectView,
+): { sampleIds: string[]; verdict: RulingVerdict | null } {
   const match = /^(.+)=(use|leave-out|lower-bound|none)$/.exec(entry);
-  if (match === null) throw usage(`--ruling takes PROBE=use, leave-out, lower-bound or none, not "${entry}".`);
+  if (match === null)
+    throw usage(`--ruling takes PROBE=use, leave-out, lower-bound or none, not "${entry}".`);
   const [, label = '', word] = match;
   const probe = view.probes.find((p) => p.label.toLowerCase() === label.toLowerCase());
   if (probe === undefined) throw usage(`There is no probe "${label}" in ${view.name}.`);

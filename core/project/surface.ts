@@ -1,0 +1,248 @@
+import { createHash } from 'node:crypto';
+import { deserialize, serialize } from 'node:v8';
+import { cellCentre, gridForLot } from '../contour/grid.ts';
+import type { ProjectView, VariogramParameters } from '../contract/model.ts';
+import type { CrossValidation, SurfaceResult, VariogramResult } from '../contract/results.ts';
+import { AppError } from '../errors.ts';
+import type { LeaveOneOut } from '../geostat/cross-validate.ts';
+import type { VariogramModel } from '../geostat/models.ts';
+import type { PointSet } from '../geostat/points.ts';
+import type { JobRunner } from '../jobs/runner.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import type { ProbeValue } from '../survey/reduce-probes.ts';
+import { fromKBqPerM3 } from '../units.ts';
+import { classLimits, probeValues } from './classify-lot.ts';
+import type { RequestContext } from './engine.ts';
+import { type FoundModel, findModel, type WantedSurface } from './find-model.ts';
+import { buildView } from './view.ts';
+
+/** Raised whenever the same inputs would give other numbers: kept results of older versions are then not used. */
+const ALGORITHM_VERSION = 1;
+const LEAST_POINTS = 3;
+const MOST_LEVELS = 10;
+
+/**
+ * The surface over the lot, from one value a probe. Kept in the project under a hash of all it comes from.
+ * @throws AppError BAD_INPUT where there is no lot or too few values, saying what to do; CANCELLED
+ */
+export async function computeSurface(
+  store: ProjectStore,
+  jobs: JobRunner,
+  context: RequestContext,
+  view: ProjectView = buildView(store),
+): Promise<SurfaceResult> {
+  const plan = planSurface(view);
+  const kept = store.derivedGet(plan.key);
+  if (kept !== undefined) return { ...(deserialize(kept) as SurfaceResult), revision: view.revision };
+  const result = await runPlan(plan, view, jobs, context);
+  store.derivedClear('surface');
+  store.derivedPut(plan.key, 'surface', serialize(result));
+  return result;
+}
+
+interface SurfacePlan {
+  readonly key: string;
+  readonly lot: NonNullable<ProjectView['lot']>;
+  readonly used: readonly ProbeValue[];
+  readonly notUsed: SurfaceResult['notUsed'];
+  readonly points: PointSet;
+  readonly limits: readonly number[];
+}
+
+function planSurface(view: ProjectView): SurfacePlan {
+  if (view.lot === null)
+    throw new AppError('BAD_INPUT', 'There is no lot yet: a surface needs its outline. Set the lot first.');
+  const used: ProbeValue[] = [];
+  const notUsed: { sampleId: string; reason: string }[] = [];
+  for (const probe of probeValues(view)) {
+    notUsed.push(
+      ...probe.excluded.map((e) => ({ sampleId: e.sampleId, reason: `${probe.label}: ${e.reason}` })),
+    );
+    if (probe.treatment === 'use' && probe.measured.kind === 'value') used.push(probe);
+    else
+      notUsed.push(
+        ...probe.sampleIds.map((sampleId) => ({ sampleId, reason: `${probe.label}: ${whyNot(probe)}` })),
+      );
+  }
+  if (used.length < LEAST_POINTS) {
+    const why =
+      notUsed.length === 0
+        ? 'Import samples first.'
+        : `Not used: ${notUsed.map((n) => n.reason).join('; ')}.`;
+    throw new AppError(
+      'BAD_INPUT',
+      `A surface needs at least ${LEAST_POINTS} values; this lot has ${used.length}. ${why}`,
+    );
+  }
+  const values = used.map((p) => (p.measured.kind === 'value' ? p.measured : null));
+  const points = {
+    xy: Float64Array.from(used.flatMap((p) => p.positionM)),
+    values: Float64Array.from(values, (m) => m?.estimateKBqPerM3 ?? Number.NaN),
+    errorVariances: Float64Array.from(values, (m) => (m?.randomUKBqPerM3 ?? 0) ** 2),
+  };
+  const limits = classLimits(view).map((l) => l.valueKBqPerM3);
+  const inputs = {
+    version: ALGORITHM_VERSION,
+    lot: view.lot,
+    xy: [...points.xy],
+    values: [...points.values],
+    errors: [...points.errorVariances],
+    ids: used.map((p) => p.sampleIds),
+    notUsed,
+    settings: view.settings.surface,
+    unit: view.settings.radonUnit,
+    limits,
+  };
+  const key = `surface:${createHash('sha256').update(JSON.stringify(inputs)).digest('hex')}`;
+  return { key, lot: view.lot, used, notUsed, points, limits };
+}
+
+function whyNot(probe: ProbeValue): string {
+  if (probe.measured.kind === 'atLeast')
+    return `only a lower bound (${probe.treatmentReason}); the surface is drawn without it`;
+  if (probe.measured.kind === 'atMost') return 'below the detection limit; the surface is drawn without it';
+  return probe.treatmentReason;
+}
+
+async function runPlan(
+  plan: SurfacePlan,
+  view: ProjectView,
+  jobs: JobRunner,
+  context: RequestContext,
+): Promise<SurfaceResult> {
+  const started = performance.now();
+  const { settings } = view;
+  const part = (from: number, to: number) => ({
+    signal: context.signal,
+    onProgress: (done: number, stage: string) => context.onProgress(from + (to - from) * done, stage),
+  });
+  const model = await findModel(jobs, plan.points, wanted(view), part(0, 0.2));
+  const { grid, inside, near } = gridForLot(plan.lot, settings.surface.cellM);
+  const cells = Int32Array.from(near.keys()).filter((i) => near[i] === 1);
+  const cellsXy = new Float64Array(2 * cells.length);
+  cells.forEach((cell, i) => {
+    cellsXy.set(cellCentre(grid, cell % grid.columns, Math.floor(cell / grid.columns)), 2 * i);
+  });
+  const limit = plan.limits.at(-1);
+  const surface = await jobs.run(
+    'surface-tiles',
+    { points: model.points, cellsXy, surface: model.surface, ...(limit === undefined ? {} : { limit }) },
+    part(0.2, 0.8),
+  );
+  const spread = (values: Float64Array, mask: Uint8Array) => {
+    const out = new Float64Array(grid.columns * grid.rows).fill(Number.NaN);
+    cells.forEach((cell, i) => {
+      if (mask[cell] === 1) out[cell] = values[i] ?? Number.NaN;
+    });
+    return out;
+  };
+  const contours = await jobs.run(
+    'draw-contours',
+    {
+      grid,
+      values: spread(surface.estimate, near),
+      limits: plan.limits,
+      maxLevels: MOST_LEVELS,
+      unitFactor: fromKBqPerM3(1, settings.radonUnit),
+      clip: [[plan.lot]],
+    },
+    part(0.8, 1),
+  );
+  return {
+    revision: view.revision,
+    method: model.surface.method,
+    grid,
+    estimateKBqPerM3: spread(surface.estimate, inside),
+    standardErrorKBqPerM3: spread(surface.standardError, inside),
+    exceedance:
+      limit === undefined || surface.exceedance === null
+        ? null
+        : { limitKBqPerM3: limit, probability: spread(surface.exceedance, inside) },
+    levelsKBqPerM3: contours.levels,
+    lines: contours.lines,
+    bands: contours.bands,
+    variogram: describeVariogram(model),
+    crossValidation: describeCrossValidation(model.leaveOneOut, plan.used),
+    usedSampleIds: plan.used.flatMap((p) => p.sampleIds),
+    notUsed: plan.notUsed,
+    warnings: model.warnings,
+    seconds: (performance.now() - started) / 1000,
+  };
+}
+
+function wanted(view: ProjectView): WantedSurface {
+  const { surface } = view.settings;
+  if (surface.method === 'idw') return { method: 'idw', power: surface.idwPower };
+  return {
+    method: 'kriging',
+    model: surface.model === 'auto' ? 'auto' : toModel(surface.model),
+    transform: surface.transform,
+  };
+}
+
+export function toModel(p: VariogramParameters): VariogramModel {
+  const { kind, nugget, partialSill, rangeM, smoothness } = p;
+  return {
+    nugget,
+    structures: [{ kind, partialSill, rangeM, ...(smoothness === undefined ? {} : { smoothness }) }],
+  };
+}
+
+/** A model without structure is shown as a spherical one of sill 0, so that every model has the same fields. */
+export function fromModel(model: VariogramModel): VariogramParameters {
+  const [structure] = model.structures;
+  if (structure === undefined) return { kind: 'spherical', nugget: model.nugget, partialSill: 0, rangeM: 1 };
+  const { kind, partialSill, rangeM, smoothness } = structure;
+  return {
+    kind,
+    nugget: model.nugget,
+    partialSill,
+    rangeM,
+    ...(smoothness === undefined ? {} : { smoothness }),
+  };
+}
+
+function describeVariogram(found: FoundModel): VariogramResult | null {
+  if (found.model === null) return null;
+  const { empirical, fitted } = found.variogram ?? { empirical: null, fitted: null };
+  return {
+    bins:
+      empirical === null
+        ? []
+        : Array.from(empirical.distM, (lagM, i) => ({
+            lagM,
+            semivariance: empirical.semivariance[i] ?? Number.NaN,
+            pairs: empirical.pairs[i] ?? 0,
+          })),
+    model: fromModel(found.model),
+    fitted: fitted === null ? null : fromModel(fitted.model),
+    transform: found.transform,
+    unit: found.transform === 'log' ? '' : '(kBq/m3)^2',
+    reasons: found.reasons,
+  };
+}
+
+function describeCrossValidation(loo: LeaveOneOut, used: readonly ProbeValue[]): CrossValidation {
+  const { n, meanError, rmse, msdr, correlation, verdict } = loo.summary;
+  const isPerProbe = loo.predicted.length === used.length;
+  return {
+    n,
+    meanError,
+    rmse,
+    msdr,
+    correlation,
+    verdict,
+    points: !isPerProbe
+      ? []
+      : used.map((probe, i) => {
+          const predicted = loo.predicted[i] ?? Number.NaN;
+          const z = loo.z[i] ?? Number.NaN;
+          return {
+            probeId: probe.probeId,
+            observed: predicted + (loo.residual[i] ?? Number.NaN),
+            predicted,
+            z: Number.isFinite(z) ? z : null,
+          };
+        }),
+  };
+}
