@@ -1,0 +1,113 @@
+import type { Feature, Position } from 'geojson';
+import { describe, expect, test } from 'vitest';
+import { valueToColour } from '../../core/contract/ramp.ts';
+import { SYMBOL_KINDS } from '../../core/contract/symbols.ts';
+import { mockView } from '../../renderer/dev/mock-project.ts';
+import { mockSurface } from '../../renderer/dev/mock-results.ts';
+import { fromDisplay } from '../../renderer/map/display-frame.ts';
+import {
+  bandLayer,
+  buildLayers,
+  drawingLayer,
+  isolineLayer,
+  lotLayer,
+  outsideLayer,
+  probeLayer,
+} from '../../renderer/map/layers.ts';
+import { mapStyle } from '../../renderer/map/style.ts';
+
+const view = mockView('/x.gasplat');
+const surface = mockSurface(view);
+
+function metresOf(position: Position | undefined): readonly [number, number] {
+  return fromDisplay([position?.[0] ?? Number.NaN, position?.[1] ?? Number.NaN]);
+}
+
+function ringOf(feature: Feature | undefined): Position[] {
+  return feature?.geometry.type === 'Polygon' ? (feature.geometry.coordinates[0] ?? []) : [];
+}
+
+describe('layers', () => {
+  test('the lot is a closed ring of its corners, and each corner a point', () => {
+    const { features } = lotLayer(view);
+    const ring = ringOf(features[0]);
+    expect(ring).toHaveLength((view.lot?.length ?? 0) + 1);
+    expect(ring[0]).toEqual(ring.at(-1));
+    expect(metresOf(ring[1])[0]).toBeCloseTo(view.lot?.[1]?.[0] ?? Number.NaN, 6);
+    expect(features.filter((feature) => feature.geometry.type === 'Point')).toHaveLength(
+      view.lot?.length ?? 0,
+    );
+  });
+
+  test('a probe carries the symbol of its mark, its label, and its value without a unit', () => {
+    const { features } = probeLayer(view, 'kBq/m3');
+    expect(features).toHaveLength(view.probes.length);
+    features.forEach((feature, i) => {
+      expect(feature.properties?.['symbol']).toBe(view.marks[i]?.symbol);
+      expect(SYMBOL_KINDS).toContain(feature.properties?.['symbol']);
+    });
+    const diluted = features.find((feature) => feature.properties?.['symbol'] === 'diluted');
+    expect(diluted?.properties?.['value']).toMatch(/^≥ \d/);
+    const water = features.find((feature) => feature.properties?.['symbol'] === 'water');
+    expect(water?.properties?.['value']).toBe('');
+  });
+
+  test('values on the map follow the project’s unit: 37 Bq/m3 are 1 pCi/L', () => {
+    const value = (unit: 'kBq/m3' | 'pCi/L') =>
+      Number(probeLayer(view, unit).features[0]?.properties?.['value']);
+    expect(value('pCi/L') / value('kBq/m3')).toBeCloseTo(1 / 0.037, 0);
+  });
+
+  test('bands take the colour that legend and figure give the same interval', () => {
+    const { features } = bandLayer(surface, 'estimate');
+    expect(features.length).toBeGreaterThan(0);
+    const colours = new Set(features.map((feature) => feature.properties?.['colour']));
+    for (const band of surface.bands) {
+      if (band.polygons.length > 0)
+        expect(colours).toContain(valueToColour(band.from, surface.levelsKBqPerM3));
+    }
+  });
+
+  test('only the estimate has bands and isolines; a closed isoline is closed', () => {
+    expect(bandLayer(surface, 'error').features).toHaveLength(0);
+    expect(isolineLayer(surface, 'probes', 'kBq/m3').features).toHaveLength(0);
+    const first = isolineLayer(surface, 'estimate', 'kBq/m3').features[0];
+    const points = first?.geometry.type === 'LineString' ? first.geometry.coordinates : [];
+    expect(points[0]).toEqual(points.at(-1));
+    expect(first?.properties?.['label']).toBe(String(surface.lines[0]?.level));
+  });
+
+  test('what is outside the lot is hidden for cell-by-cell fields only', () => {
+    expect(outsideLayer(view, 'estimate').features).toHaveLength(0);
+    expect(outsideLayer(view, 'error').features[0]?.geometry).toMatchObject({
+      type: 'Polygon',
+      coordinates: { length: 2 },
+    });
+  });
+
+  test('a drawing grows from point to line to area, with the pointer as its next corner', () => {
+    const kinds = (points: readonly (readonly [number, number])[]) =>
+      drawingLayer({ target: 'lot', points }, [5, 5]).features.map((feature) => feature.geometry.type);
+    expect(kinds([])).toEqual([]);
+    expect(kinds([[0, 0]])).toEqual(['Point', 'LineString']);
+    expect(
+      kinds([
+        [0, 0],
+        [10, 0],
+      ]),
+    ).toEqual(['Point', 'Point', 'Polygon']);
+  });
+
+  test('every layer of the style has a source that the layers fill; nothing is fetched', () => {
+    const style = mapStyle();
+    const filled = Object.keys(
+      buildLayers({ view, surface, shown: 'estimate', unit: 'kBq/m3', drawing: null, pointerM: null }),
+    );
+    for (const layer of style.layers) if ('source' in layer) expect(filled).toContain(layer.source);
+    expect(style.glyphs).toBeUndefined();
+    expect(style.sprite).toBeUndefined();
+    for (const source of Object.values(style.sources)) {
+      expect(source).toMatchObject({ type: 'geojson', maxzoom: 24, tolerance: 0 });
+    }
+  });
+});
