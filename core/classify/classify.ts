@@ -4,7 +4,8 @@ import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
 import { type Judgement, judge } from './judge.ts';
 import { QUANTILE_RULE_NAMES, QUANTILE_RULES, type QuantileRule } from './quantile.ts';
-import { listThresholds, type Scheme } from './scheme.ts';
+import type { Scheme } from './scheme.ts';
+import { listUnconfirmed } from './unconfirmed.ts';
 
 export interface ClassifyOptions {
   readonly seed?: number;
@@ -44,12 +45,13 @@ export function classify(
   const found = judge(rules, perProbe, rule);
   const refusal = refusalOf(rules, found);
   const range = rangeOf(rules, found);
-  const settled = refusal === null && range === null ? found.outcome : null;
+  const settled = refusal === null && range === null ? (found.outcome ?? found.lowest) : null;
   const cls = settled === null ? null : rules.classes[settled.index];
   return {
     schemeId: scheme.id,
     schemeName: scheme.name,
-    source: `${scheme.edition}. ${Object.values(scheme.sources).join('; ')}`,
+    edition: scheme.edition,
+    source: Object.values(scheme.sources).join('; '),
     classId: cls?.id ?? null,
     className: cls?.name ?? null,
     range: refusal === null ? range : null,
@@ -75,7 +77,7 @@ export function classify(
           )
         : [],
     alternatives: alternatives(rules, found, perProbe, unruled),
-    unconfirmed: unconfirmed(scheme),
+    unconfirmed: listUnconfirmed(scheme, found),
     advice: cls?.advice ?? refusal ?? openText(rules, found),
     cautions: [...STANDING_CAUTIONS, ...scheme.cautions, ...placeCautions(scheme, found)],
     excluded: found.sets.excluded,
@@ -148,11 +150,14 @@ function boundText(found: Judgement): string {
 
 function decidedBy(rules: Rules, found: Judgement): string {
   const { outcome, statisticKBqPerM3: value } = found;
-  if (outcome === null || value === null || rangeOf(rules, found) !== null) return openText(rules, found);
+  const settled = outcome ?? found.lowest;
+  if (settled === null || value === null || rangeOf(rules, found) !== null) return openText(rules, found);
   const { scheme } = rules;
-  const name = rules.classes[outcome.index]?.name ?? '';
+  const name = rules.classes[settled.index]?.name ?? '';
   const rule = scheme.statistic.kind === 'quantile' ? `, ${QUANTILE_RULE_NAMES[found.rule]}` : '';
   const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${format(value)} kBq/m3${rule}`;
+  if (outcome === null)
+    return `The ${statistic}: ${name}, whatever the permeability (${found.permeability.basis}).`;
   const border =
     outcome.onBorder === null
       ? ''
@@ -224,26 +229,15 @@ function alternatives(
   const { statisticKBqPerM3: value, outcome, permeability } = found;
   const add = (what: string, statisticKBqPerM3: number | null, at: Outcome | null) => {
     const cls = at === null ? undefined : rules.classes[at.index];
-    list.push({ what, statisticKBqPerM3, classId: cls?.id ?? null, className: cls?.name ?? null });
+    list.push({
+      what,
+      statisticKBqPerM3,
+      classId: cls?.id ?? null,
+      className: cls?.name ?? null,
+      isWithoutRulings: false,
+    });
   };
-  const addJudgement = (what: string, j: Judgement) => {
-    if (j.isShort) {
-      list.push({
-        what: `${what}: refused, ${j.sets.valid.length} valid points`,
-        statisticKBqPerM3: j.statisticKBqPerM3,
-        classId: null,
-        className: null,
-      });
-    } else if (rangeOf(rules, j) !== null) {
-      list.push({
-        what,
-        statisticKBqPerM3: j.statisticKBqPerM3,
-        classId: null,
-        className: rangeNames(rules, j),
-      });
-    } else add(what, j.statisticKBqPerM3, j.outcome);
-  };
-  addJudgement('Without rulings', judge(rules, unruled, found.rule));
+  list.push(withoutRulings(rules, judge(rules, unruled, found.rule)));
   if (value === null) return list;
   if (found.isShort) add('Not a class: what the valid points alone would say', value, outcome);
   if (scheme.statistic.kind === 'quantile') {
@@ -276,6 +270,20 @@ function alternatives(
     add(`Border ${outcome.onBorder.value} put to the other side`, value, other);
   }
   return list;
+}
+
+function withoutRulings(rules: Rules, j: Judgement): ClassAlternative {
+  const base = { statisticKBqPerM3: j.statisticKBqPerM3, isWithoutRulings: true };
+  if (j.isShort) {
+    const what = `Without rulings: refused, ${j.sets.valid.length} valid points`;
+    return { ...base, what, classId: null, className: null };
+  }
+  if (rangeOf(rules, j) !== null) {
+    return { ...base, what: 'Without rulings', classId: null, className: rangeNames(rules, j) };
+  }
+  const at = j.outcome ?? j.lowest;
+  const cls = at === null ? undefined : rules.classes[at.index];
+  return { ...base, what: 'Without rulings', classId: cls?.id ?? null, className: cls?.name ?? null };
 }
 
 function addRoutes(
@@ -319,27 +327,6 @@ function addRoutes(
       null,
     );
   }
-}
-
-const MARK_WORDS = { memory: 'from memory', practice: 'common practice' } as const;
-
-/** What the scheme's outcome rests on without a source that was seen. */
-function unconfirmed(scheme: Scheme): string[] {
-  const lines: string[] = [];
-  for (const { limit } of listThresholds(scheme)) {
-    if (limit.mark !== 'memory' && limit.mark !== 'practice') continue;
-    const unit = limit.unit === '' ? '' : ` ${limit.unit}`;
-    lines.push(`${limit.label}: ${limit.value}${unit} (${MARK_WORDS[limit.mark]})`);
-  }
-  const { border, statistic, permeability } = scheme;
-  if (border.mark === 'memory' || border.mark === 'practice')
-    lines.push(`Values on a border: ${border.note} (${MARK_WORDS[border.mark]})`);
-  if (statistic.kind === 'quantile' && statistic.ruleMark !== 'read')
-    lines.push(`Quartile rule: ${statistic.ruleNote}`);
-  const mixed = permeability?.mixedRule;
-  if (mixed !== undefined && mixed.mark !== 'read')
-    lines.push(`Mixed permeability: ${mixed.text} (our reading of the method)`);
-  return lines;
 }
 
 function placeCautions(scheme: Scheme, found: Judgement): string[] {

@@ -15,6 +15,7 @@ export interface ValidPoint {
   readonly permeabilityM2: number | null;
   /** From measured permeability, else as stated, else from the fine fraction, by the scheme's limits. */
   readonly permeabilityClass: PermeabilityClass | null;
+  readonly permeabilityFrom: 'measured' | 'stated' | 'fines' | null;
   readonly depthM: number | null;
 }
 
@@ -61,7 +62,7 @@ export function divideProbes(probes: readonly ProbeValue[], scheme: Scheme): Poi
         commonURel: value ? measured.commonURel : 0,
         isNonDetect: !value,
         permeabilityM2: probe.permeabilityM2,
-        permeabilityClass: permeabilityClassOf(probe, scheme),
+        ...groundOf(probe, scheme),
         depthM: probe.depthM,
       });
       continue;
@@ -98,14 +99,25 @@ function whyNotValid(probe: ProbeValue, scheme: Scheme): string | null {
   return null;
 }
 
-function permeabilityClassOf(probe: ProbeValue, scheme: Scheme): PermeabilityClass | null {
+function groundOf(
+  probe: ProbeValue,
+  scheme: Scheme,
+): Pick<ValidPoint, 'permeabilityClass' | 'permeabilityFrom'> {
+  const unknown = { permeabilityClass: null, permeabilityFrom: null };
   const rule = scheme.permeability;
-  if (rule === null) return null;
-  if (probe.permeabilityM2 !== null) return classOfPermeability(probe.permeabilityM2, scheme).cls;
-  if (probe.permeabilityClass !== null) return probe.permeabilityClass;
-  if (probe.fineFractionPct === null || rule.fineFraction === null) return null;
-  if (probe.fineFractionPct > rule.fineFraction.lowAbove.value) return 'low';
-  return probe.fineFractionPct < rule.fineFraction.highBelow.value ? 'high' : 'medium';
+  if (rule === null) return unknown;
+  if (probe.permeabilityM2 !== null) {
+    const { cls } = classOfPermeability(probe.permeabilityM2, scheme);
+    return { permeabilityClass: cls, permeabilityFrom: 'measured' };
+  }
+  if (probe.permeabilityClass !== null) {
+    return { permeabilityClass: probe.permeabilityClass, permeabilityFrom: 'stated' };
+  }
+  if (probe.fineFractionPct === null || rule.fineFraction === null) return unknown;
+  const { lowAbove, highBelow } = rule.fineFraction;
+  const fines = probe.fineFractionPct;
+  const cls = fines > lowAbove.value ? 'low' : fines < highBelow.value ? 'high' : 'medium';
+  return { permeabilityClass: cls, permeabilityFrom: 'fines' };
 }
 
 /** Class of a measured permeability, unrounded; `onBorder` names the limit it stands on. */

@@ -17,6 +17,7 @@ export interface NeighbourView {
   readonly neighbourCount: number;
 }
 
+/** At least so many nearest, with all that stand equally far. */
 const NEIGHBOURS = 6;
 const FEWEST_TRUSTED = 8;
 /** Logs scatter at least this much (a factor of 1.22) between holes of quiet ground: one lot gave 13 to 26 per cent. */
@@ -33,11 +34,13 @@ export function compareWithNeighbours(levels: readonly ProbeLevel[]): Map<string
   if (trusted.length < FEWEST_TRUSTED) return views;
   const logOf = (l: ProbeLevel) => logRadon(l.radonKBqPerM3);
   const differences = levels.map((level) => {
-    const near = trusted
+    const others = trusted
       .filter((t) => t.probeId !== level.probeId)
       .map((t) => ({ log: logOf(t), d: distance(t.positionM, level.positionM) }))
-      .sort((a, b) => a.d - b.d || a.log - b.log)
-      .slice(0, NEIGHBOURS);
+      .sort((a, b) => a.d - b.d);
+    // On a regular grid several stand equally far: all of them, or the order of rows would choose.
+    const reach = (others[NEIGHBOURS - 1]?.d ?? Number.POSITIVE_INFINITY) * (1 + 1e-9);
+    const near = others.filter((o) => o.d <= reach);
     const predicted = median(near.map((n) => n.log));
     return { level, predicted, difference: logOf(level) - predicted, count: near.length };
   });

@@ -1,0 +1,399 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { type ClassifyOptions, classify } from '../../../core/classify/classify.ts';
+import { radonPotential } from '../../../core/classify/evaluate.ts';
+import { schemeById } from '../../../core/classify/scheme.ts';
+import type { ProbeValue } from '../../../core/survey/reduce-probes.ts';
+import { aroundQuartile, diluted, notDetected, value, values, wet } from './probe-values.ts';
+
+const CZECH = schemeById('czech-building-site-index');
+const QUICK: ClassifyOptions = { draws: 200 };
+
+function czech(points: readonly ProbeValue[], unruled = points, options = QUICK) {
+  return classify(CZECH, points, unruled, options);
+}
+
+function alternative(result: ReturnType<typeof czech>, what: RegExp) {
+  return result.alternatives.find((a) => what.test(a.what));
+}
+
+// Check values 32 to 35 of the trade facts. Limits: table of decree 422/2016 Sb. annex 26, read in two Czech testing
+// firms' descriptions. That a value on a border belongs to the higher class is from memory (Neznal et al. 2004).
+describe('table by permeability', () => {
+  test.each([
+    [83.5, 'medium', 'high'],
+    [29.9, 'low', 'low'],
+    [30, 'low', 'medium'],
+    [99.9, 'low', 'medium'],
+    [100, 'low', 'high'],
+    [19.9, 'medium', 'low'],
+    [20, 'medium', 'medium'],
+    [69.9, 'medium', 'medium'],
+    [70, 'medium', 'high'],
+    [9.9, 'high', 'low'],
+    [10, 'high', 'medium'],
+    [29.9, 'high', 'medium'],
+    [30, 'high', 'high'],
+  ] as const)('third quartile %d kBq/m3 on %s permeability is %s', (q3, permeabilityClass, classId) => {
+    const result = czech(aroundQuartile(q3, { permeabilityClass }));
+    expect(result).toMatchObject({ classId, refusal: null, range: null, permeabilityClass, validCount: 15 });
+    expect(result.statisticKBqPerM3).toBeCloseTo(q3, 10);
+    expect(result.decidedBy).toContain(`third quartile of 15 valid points is ${q3} kBq/m3`);
+  });
+
+  test('a value on a border is said to be on it, and the other side is listed', () => {
+    const result = czech(aroundQuartile(20));
+    expect(result.decidedBy).toMatch(/exactly on the border 20\..*strict inequalities.*undefined/);
+    expect(alternative(result, /Border 20/)).toMatchObject({ classId: 'low' });
+    expect(alternative(czech(aroundQuartile(20.01)), /Border/)).toBeUndefined();
+  });
+
+  test('what would change it is told with its distance', () => {
+    const result = czech(aroundQuartile(50));
+    expect(result.wouldChange).toEqual([
+      'The third quartile would have to rise by 20 kBq/m3 to 70 for high radon index.',
+      'The third quartile would have to fall by 30 kBq/m3 to under 20 for low radon index.',
+      'With high permeability it would be high radon index.',
+    ]);
+  });
+});
+
+// Check values 24 to 31: RP = (cA - 1) / (-log10 k - 10). Form and limits 10 and 35 from memory (Neznal et al. 2004);
+// that two routes exist is read (decree 422/2016 annex 26).
+describe('radon potential', () => {
+  test.each([
+    [30, 1e-12, 14.5, 'medium'],
+    [21, 1e-12, 10, 'medium'],
+    [20.9, 1e-12, 9.95, 'low'],
+    [71, 1e-12, 35, 'high'],
+    [45, 6e-13, 19.8, 'medium'],
+    [100, 4e-13, 41.29, 'high'],
+    [12, 5e-12, 8.45, 'low'],
+  ])('cA %d, k %d: %d, %s', (q3, permeabilityM2, potential, classId) => {
+    const rp = radonPotential(CZECH, q3, permeabilityM2) ?? Number.NaN;
+    expect(Math.abs(rp / potential - 1)).toBeLessThan(0.005);
+    const result = czech(aroundQuartile(q3, { permeabilityM2, permeabilityClass: null }));
+    expect(result.classId).toBe(classId);
+    expect(result.decidedBy).toMatch(/Radon potential \(cA - 1\) \/ \(-log10 k - 10\)/);
+    expect(alternative(result, /Table by permeability class/)?.classId).toBeTruthy();
+  });
+
+  test.each([
+    [21, 10],
+    [71, 35],
+  ])('cA %d stands on the border %d', (q3, border) => {
+    const result = czech(aroundQuartile(q3, { permeabilityM2: 1e-12 }));
+    expect(result.decidedBy).toContain(`exactly on the border ${border}`);
+  });
+
+  test('check value 30: the two routes disagree, and both are shown', () => {
+    const result = czech(aroundQuartile(12, { permeabilityM2: 5e-12 }));
+    expect(result).toMatchObject({ classId: 'low', permeabilityClass: 'high' });
+    expect(alternative(result, /Table by permeability class \(high\)/)).toMatchObject({ classId: 'medium' });
+  });
+
+  test.each([1e-10, 2e-10])(
+    'check value 31: undefined at k = %d, never a number; the table decides',
+    (permeabilityM2) => {
+      expect(radonPotential(CZECH, 20, permeabilityM2)).toBeNull();
+      const result = czech(aroundQuartile(20, { permeabilityM2 }));
+      expect(result).toMatchObject({ classId: 'medium', permeabilityClass: 'high' });
+      expect(alternative(result, /Radon potential: undefined/)).toMatchObject({ classId: null });
+    },
+  );
+
+  test('the distance to the next class is given in radon at the same permeability', () => {
+    expect(czech(aroundQuartile(30, { permeabilityM2: 1e-12 })).wouldChange[0]).toBe(
+      'The third quartile would have to rise by 41 kBq/m3 to 71 for high radon index.',
+    );
+  });
+});
+
+describe('the minimum number of valid points', () => {
+  const fifteen = aroundQuartile(50);
+
+  test('check value 36: 14 valid of 15 is refused, with what to do', () => {
+    const result = czech([...fifteen.slice(0, 14), wet(14)]);
+    expect(result).toMatchObject({
+      classId: null,
+      range: null,
+      validCount: 14,
+      minimumCount: 15,
+      doubts: [],
+    });
+    expect(result.refusal).toMatch(
+      /14 valid points.*at least 15.*P14 \(a probe in water.*1 more valid point.*1\.5 m off/,
+    );
+    expect(alternative(result, /Not a class/)).toMatchObject({ classId: 'medium' });
+    expect(result.excluded).toEqual([
+      { sampleId: 's14', reason: 'P14: a probe in water gives no gas value' },
+    ]);
+  });
+
+  test('check value 37: 16 points of which two under 1 kBq/m3 leave 14', () => {
+    const result = czech([...fifteen.slice(0, 14), value(14, 0.9), value(15, 0.2)]);
+    expect(result.validCount).toBe(14);
+    expect(result.refusal).toMatch(/0\.9 kBq\/m3 is under the scheme's 1 kBq\/m3/);
+  });
+
+  test('exactly 1 kBq/m3 counts, a non-detect under 1 does not, one under 2 does', () => {
+    expect(czech([...fifteen.slice(1), value(20, 1)]).validCount).toBe(15);
+    expect(czech([...fifteen.slice(1), notDetected(20, 1)]).validCount).toBe(14);
+    expect(czech([...fifteen.slice(1), notDetected(20, 2)]).validCount).toBe(15);
+  });
+
+  test('a diluted point does not count', () => {
+    expect(czech([...fifteen.slice(1), diluted(20, 40)]).refusal).toMatch(/14 valid points/);
+  });
+
+  test('no points at all', () => {
+    expect(czech([])).toMatchObject({ classId: null, validCount: 0, statisticKBqPerM3: null });
+    expect(czech([wet(1)]).refusal).toMatch(/0 valid points/);
+  });
+});
+
+describe('bounds', () => {
+  test('lower bounds that cannot change the class leave it alone, and both ends are listed', () => {
+    const result = czech([...aroundQuartile(50), diluted(20, 30)]);
+    expect(result).toMatchObject({ classId: 'medium', range: null, statisticKBqPerM3: 50, validCount: 15 });
+    expect(alternative(result, /as high as it can be/)).toMatchObject({ classId: 'medium' });
+  });
+
+  test('where the outcome hangs on a bound, both classes are named and none is given', () => {
+    const shares = [10, 12, 14, 15, 15, 16, 16, 17, 18, 19, 19.5, 19.8, 25, 28, 30];
+    const result = czech([...values(shares), diluted(20, 5), diluted(21, 5)]);
+    expect(result).toMatchObject({ classId: null, range: ['low', 'medium'], refusal: null });
+    expect(result.decidedBy).toMatch(/low radon index or medium radon index/);
+    expect(result.decidedBy).toMatch(/P20 at least 5/);
+  });
+
+  test('a quarter of the points diluted opens the statistic to the top', () => {
+    const result = czech([...aroundQuartile(50), ...[20, 21, 22, 23, 24, 25].map((n) => diluted(n, 10))]);
+    expect(result.range).toEqual(['medium', 'high']);
+    expect(alternative(result, /as high as it can be/)).toMatchObject({
+      statisticKBqPerM3: null,
+      classId: 'high',
+    });
+    expect(result.decidedBy).toMatch(/any higher value/);
+  });
+
+  test('a low non-detect does not move the quartile; high ones do', () => {
+    expect(czech([...aroundQuartile(50).slice(1), notDetected(20, 3)])).toMatchObject({
+      classId: 'medium',
+      range: null,
+    });
+    const high = [...aroundQuartile(25).slice(0, 10), ...[20, 21, 22, 23, 24].map((n) => notDetected(n, 30))];
+    expect(czech(high).range).toEqual(['low', 'medium']);
+  });
+});
+
+describe('permeability of the lot', () => {
+  const radon = aroundQuartile(25);
+  const withClasses = (classes: readonly ('low' | 'medium' | 'high' | null)[]) =>
+    radon.map((p, i) => ({ ...p, permeabilityClass: classes[i] ?? null }));
+
+  test('missing everywhere: the classes left open, and each permeability listed', () => {
+    const result = czech(withClasses([]));
+    expect(result).toMatchObject({ classId: null, range: ['low', 'medium'], permeabilityClass: null });
+    expect(
+      result.alternatives.filter((a) => /If permeability is/.test(a.what)).map((a) => a.classId),
+    ).toEqual(['low', 'medium', 'medium']);
+  });
+
+  test('missing everywhere, but every permeability gives the same class', () => {
+    const result = czech(aroundQuartile(110, { permeabilityClass: null }));
+    expect(result).toMatchObject({ classId: 'high', range: null, permeabilityClass: null });
+    expect(result.decidedBy).toMatch(/110 kBq\/m3.*whatever the permeability/);
+  });
+
+  test('missing at some points: judged by the others, and it is said', () => {
+    const result = czech(withClasses(['low', 'low', 'low']));
+    expect(result).toMatchObject({ permeabilityClass: 'low', classId: 'low' });
+    expect(result.permeabilityBasis).toMatch(/12 points without a class/);
+  });
+
+  test('mixed: third quartile of the classes rounded up, the worst class listed beside it', () => {
+    const twelveLow = [...Array(12).fill('low'), 'medium', 'high', 'high'] as const;
+    const result = czech(withClasses(twelveLow));
+    expect(result).toMatchObject({ permeabilityClass: 'low', classId: 'low' });
+    expect(result.permeabilityBasis).toMatch(/12 low, 1 medium, 2 high/);
+    expect(alternative(result, /Most permeable class among the points \(high\)/)).toMatchObject({
+      classId: 'medium',
+    });
+    const elevenLow = [...Array(11).fill('low'), ...Array(4).fill('medium')] as ('low' | 'medium')[];
+    expect(czech(withClasses(elevenLow)).permeabilityClass).toBe('medium');
+  });
+
+  // Limits 4e-13 and 4e-12 m2, fines 15 and 65 %: from memory (Neznal et al. 2004).
+  test.each([
+    [{ permeabilityM2: 3.9e-13 }, 'low'],
+    [{ permeabilityM2: 4e-13 }, 'medium'],
+    [{ permeabilityM2: 4e-12 }, 'medium'],
+    [{ permeabilityM2: 4.1e-12 }, 'high'],
+    [{ fineFractionPct: 66 }, 'low'],
+    [{ fineFractionPct: 65 }, 'medium'],
+    [{ fineFractionPct: 15 }, 'medium'],
+    [{ fineFractionPct: 14 }, 'high'],
+  ])('%j is %s', (ground, cls) => {
+    expect(czech(aroundQuartile(25, { permeabilityClass: null, ...ground })).permeabilityClass).toBe(cls);
+  });
+
+  test('a permeability on its border is said to be on it', () => {
+    expect(czech(aroundQuartile(25, { permeabilityM2: 4e-12 })).permeabilityBasis).toMatch(
+      /exactly on the border/,
+    );
+  });
+});
+
+describe('what stands beside the class', () => {
+  test('check value 44: the class hangs on the quartile rule, and the others are listed', () => {
+    const data = [10, 20, 25, 30, 35, 40, 45, 50, 55, 60, 64, 72, 80, 95, 120];
+    const result = czech(values(data));
+    expect(result).toMatchObject({ classId: 'medium', statisticKBqPerM3: 68 });
+    expect(result.quantileRule).toMatch(/n-1/);
+    expect(alternative(result, /n\+1 rule/)).toMatchObject({ statisticKBqPerM3: 72, classId: 'high' });
+    expect(alternative(result, /midpoint/)).toMatchObject({ statisticKBqPerM3: 70, classId: 'high' });
+  });
+
+  test('without rulings: another class, or refused', () => {
+    const ruled = aroundQuartile(50);
+    expect(alternative(czech(ruled, aroundQuartile(90)), /^Without rulings/)).toMatchObject({
+      classId: 'high',
+    });
+    expect(alternative(czech(ruled, ruled.slice(1)), /^Without rulings: refused, 14/)).toMatchObject({
+      classId: null,
+    });
+    expect(alternative(czech(ruled), /^Without rulings/)).toMatchObject({
+      classId: 'medium',
+      isWithoutRulings: true,
+    });
+  });
+
+  test('what this outcome rests on from memory is listed as unconfirmed, the rest is not', () => {
+    const plain = czech(aroundQuartile(50)).unconfirmed.join('\n');
+    expect(plain).toMatch(/failed: 1 kBq\/m3 \(from memory\)/);
+    expect(plain).toMatch(/how the quartile is interpolated/);
+    expect(plain).not.toMatch(/Table,|potential|Fine fraction|border|Mixed|class medium/);
+    expect(czech(aroundQuartile(20)).unconfirmed.join()).toMatch(
+      /on a border belongs to the higher class \(from memory\)/,
+    );
+    const measured = czech(aroundQuartile(50, { permeabilityM2: 1e-12 })).unconfirmed.join('\n');
+    expect(measured).toMatch(/Radon potential, limit to medium index: 10 \(from memory\)/);
+    const fines = czech(
+      aroundQuartile(50, { permeabilityClass: null, fineFractionPct: 70 }),
+    ).unconfirmed.join('\n');
+    expect(fines).toMatch(/over which permeability is low: 65 % \(from memory\)/);
+  });
+
+  test('shallow points and unknown depths are cautions, not corrections', () => {
+    const points = aroundQuartile(50);
+    const result = czech([
+      { ...value(0, 10), depthM: 0.5 },
+      { ...value(1, 15), depthM: null },
+      ...points.slice(2),
+    ]);
+    expect(result.cautions.join('\n')).toMatch(/P00 \(0\.5 m\)\. Such points read low; no depth correction/);
+    expect(result.cautions.join('\n')).toMatch(/1 valid points have no depth/);
+    expect(result.cautions).toContain(
+      'Soil gas does not by itself tell the radon in a finished house; test the house.',
+    );
+  });
+
+  test('all values equal', () => {
+    const result = czech(values(Array(15).fill(25)));
+    expect(result).toMatchObject({ classId: 'medium', statisticKBqPerM3: 25 });
+  });
+});
+
+describe('doubts', () => {
+  const full: ClassifyOptions = { draws: 4000, seed: 5 };
+  const shares = (result: ReturnType<typeof czech>, kind: string) =>
+    Object.fromEntries(
+      (result.doubts.find((d) => d.kind === kind)?.probabilities ?? []).map((p) => [
+        p.classId,
+        p.probability,
+      ]),
+    );
+
+  test('both are named, add up to 1, and the same seed gives the same', () => {
+    const result = czech(aroundQuartile(60), undefined, full);
+    expect(result.doubts.map((d) => d.kind)).toEqual(['measurement', 'sampling']);
+    for (const d of result.doubts) {
+      expect(d.probabilities.reduce((sum, p) => sum + p.probability, 0)).toBeCloseTo(1, 12);
+      expect(d.method).toMatch(/4000 seeded draws/);
+    }
+    expect(czech(aroundQuartile(60), undefined, full).doubts).toEqual(result.doubts);
+    expect(czech(aroundQuartile(60), undefined, { ...full, seed: 6 }).doubts).not.toEqual(result.doubts);
+  });
+
+  // With one common relative error of 10 % only, the quartile is 60 (1 + 0.1 z): over 70 with probability
+  // 1 - Phi(1.6667) = 0.0478 (normal table).
+  test('a common error shifts all points together and does not average out', () => {
+    const points = aroundQuartile(60).map((p) => ({
+      ...p,
+      measured: { ...p.measured, randomUKBqPerM3: 0, commonURel: 0.1 } as ProbeValue['measured'],
+    }));
+    const high = shares(czech(points, undefined, full), 'measurement')['high'] ?? 0;
+    expect(Math.abs(high - 0.0478)).toBeLessThan(4 * Math.sqrt((0.0478 * 0.9522) / 4000));
+  });
+
+  // By hand: 15 points, 11 low and 4 high. A bootstrap sample's third quartile (n-1 rule, rank
+  // 11.5) reaches the limit if at least 5 of its 15 values are high, or exactly 4 with the mean of ranks 11 and 12
+  // over it: (10 + 100) / 2 = 55 < 70, so no. P(binomial(15, 4/15) >= 5) = 0.371.
+  test('sampling doubt agrees with the binomial law of the bootstrap', () => {
+    const points = values([...Array(11).fill(10), ...Array(4).fill(100)]);
+    let expected = 1;
+    for (let k = 0; k < 5; k++) expected -= choose(15, k) * (4 / 15) ** k * (11 / 15) ** (15 - k);
+    const high = shares(czech(points, undefined, full), 'sampling')['high'] ?? 0;
+    expect(Math.abs(high - expected)).toBeLessThan(4 * Math.sqrt((expected * (1 - expected)) / 4000));
+  });
+
+  test('no uncertainty, no doubt of measurement', () => {
+    const sure = aroundQuartile(60).map((p) => ({
+      ...p,
+      measured: { ...p.measured, randomUKBqPerM3: 0 } as ProbeValue['measured'],
+    }));
+    expect(shares(czech(sure, undefined, full), 'measurement')).toEqual({ low: 0, medium: 1, high: 0 });
+  });
+});
+
+function choose(n: number, k: number): number {
+  let c = 1;
+  for (let i = 0; i < k; i++) c = (c * (n - i)) / (i + 1);
+  return c;
+}
+
+describe('limits I enter', () => {
+  const scheme = schemeById('limits-entered');
+  const compare = (limits: number[], points = aroundQuartile(50)) =>
+    classify(scheme, points, points, { ...QUICK, enteredLimitsKBqPerM3: limits });
+
+  test('without a limit it asks for one', () => {
+    expect(compare([])).toMatchObject({
+      classId: null,
+      refusal: expect.stringMatching(/enter at least one limit/),
+    });
+  });
+
+  test('two limits make three classes; permeability plays no part', () => {
+    expect(compare([100, 40])).toMatchObject({
+      classId: 'from-40',
+      className: '40 to under 100 kBq/m3',
+      range: null,
+    });
+    expect(compare([60])).toMatchObject({ className: 'under 60 kBq/m3' });
+    expect(compare([50]).decidedBy).toMatch(/exactly on the border 50/);
+    expect(compare([20]).wouldChange[0]).toMatch(/fall by 30 kBq\/m3/);
+  });
+});
+
+test('the order of the points changes nothing, not even the doubts', () => {
+  const points = [...aroundQuartile(66), diluted(20, 30), notDetected(21, 4)];
+  const expected = czech(points);
+  fc.assert(
+    fc.property(fc.shuffledSubarray(points, { minLength: points.length }), (shuffled) => {
+      expect(czech(shuffled)).toEqual(expected);
+    }),
+    { numRuns: 20 },
+  );
+});
