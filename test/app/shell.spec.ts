@@ -13,6 +13,7 @@ import { fileURLToPath } from 'node:url';
 import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
 import { build } from 'vite';
 import type { EngineEvent } from '../../core/contract/envelope.ts';
+import type { ProjectView } from '../../core/contract/model.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { electronRuntime } from '../../scripts/lib/electron-runtime.mjs';
 
@@ -413,20 +414,43 @@ for (const kind of ['child', 'utility'] as const) {
   });
 }
 
-test('the program as it is opens its own page and engine', async () => {
-  const { GASPLAT_TEST_ENGINE: _e, GASPLAT_TEST_RENDERER: _r, ...rest } = environment();
-  const userData = mkdtempSync(join(scratch, 'user-'));
+test('the program as it is makes the demo, opens it in its own page, and answers while it computes', async () => {
   app = await _electron.launch({
     executablePath: runtime.path,
-    args: argumentsFor(userData, []),
-    env: rest,
+    args: argumentsFor(mkdtempSync(join(scratch, 'user-')), ['--demo']),
+    env: environment(),
   });
   const page = await app.firstWindow();
-  await page.waitForLoadState('load');
-  expect(await request(page, 'engine.info', {}, 1_000_000_001)).toMatchObject({
-    ok: true,
-    output: { host: expect.stringMatching(/^(child|utility) process$/), threads: expect.any(Number) },
+  const refused: string[] = [];
+  page.on('console', (message) => {
+    if (/Content Security Policy|Refused to/.test(message.text())) refused.push(message.text());
   });
+  await page.waitForLoadState('load');
+  // Far from the numbers the page itself uses.
+  const id = 1_000_000_000;
+  await expect
+    .poll(() => request(page, 'project.view', {}, id), { timeout: 20_000 })
+    .toMatchObject({ ok: true, output: { isDemo: true } });
+  const info = await request(page, 'engine.info', {}, id);
+  expect(info).toMatchObject({
+    ok: true,
+    output: { host: expect.stringMatching(/^(child|utility) process$/) },
+  });
+  const order = await page.evaluate(async (first) => {
+    const done: string[] = [];
+    const ask = async (n: number, name: string, input: unknown) => {
+      const reply = await window.gasplat.send({ kind: 'request', id: first + n, name, input } as never);
+      done.push(reply.ok ? name : reply.error.message);
+      return (reply.ok ? reply.output : null) as ProjectView;
+    };
+    // Other cells than any surface the page may have asked for: nothing kept can answer.
+    const { settings } = await ask(1, 'project.view', {});
+    await ask(2, 'settings.set', { settings: { ...settings, surface: { ...settings.surface, cellM: 0.7 } } });
+    await Promise.all([ask(3, 'surface.compute', {}), ask(4, 'engine.info', {})]);
+    return done;
+  }, id);
+  expect(order).toEqual(['project.view', 'settings.set', 'engine.info', 'surface.compute']);
+  expect(refused).toEqual([]);
 });
 
 function isAlive(pid: number): boolean {
