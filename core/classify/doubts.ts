@@ -14,7 +14,7 @@ import { randomStream } from './random.ts';
 type Doubt = ClassResult['doubts'][number];
 
 /** About this many numbers are drawn at most; large lots need fewer draws. */
-const MOST_NUMBERS = 4_000_000;
+const MOST_NUMBERS = 600_000;
 
 /**
  * The two doubts of a class, from seeded draws: of measurement (the same points measured again: each value within

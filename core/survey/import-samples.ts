@@ -314,7 +314,7 @@ function findSharedHoles(probes: readonly ProbeDraft[], file: string, context: I
   const others = [...(context.knownProbes ?? []).map((p) => ({ ...p, row: null as number | null }))];
   for (const p of probes) {
     const twin = others.find(
-      (o) => labelKey(o.label) !== labelKey(p.label) && distanceM(o, p, context.system) <= SAME_HOLE_M,
+      (o) => distanceM(o, p, context.system) <= SAME_HOLE_M && labelKey(o.label) !== labelKey(p.label),
     );
     const row = p.rows[0] ?? null;
     if (twin !== undefined) {

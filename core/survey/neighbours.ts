@@ -34,14 +34,8 @@ export function compareWithNeighbours(levels: readonly ProbeLevel[]): Map<string
   if (trusted.length < FEWEST_TRUSTED) return views;
   const logOf = (l: ProbeLevel) => logRadon(l.radonKBqPerM3);
   const differences = levels.map((level) => {
-    const others = trusted
-      .filter((t) => t.probeId !== level.probeId)
-      .map((t) => ({ log: logOf(t), d: distance(t.positionM, level.positionM) }))
-      .sort((a, b) => a.d - b.d);
-    // On a regular grid several stand equally far: all of them, or the order of rows would choose.
-    const reach = (others[NEIGHBOURS - 1]?.d ?? Number.POSITIVE_INFINITY) * (1 + 1e-9);
-    const near = others.filter((o) => o.d <= reach);
-    const predicted = median(near.map((n) => n.log));
+    const near = nearestTo(level, trusted);
+    const predicted = median(near.map(logOf));
     return { level, predicted, difference: logOf(level) - predicted, count: near.length };
   });
   const scatter =
@@ -57,6 +51,21 @@ export function compareWithNeighbours(levels: readonly ProbeLevel[]): Map<string
   return views;
 }
 
+function nearestTo(level: ProbeLevel, trusted: readonly ProbeLevel[]): ProbeLevel[] {
+  const squares = trusted.map((t) => (t.probeId === level.probeId ? Number.NaN : squaredDistance(t, level)));
+  const nearest: number[] = [];
+  let reach = Number.POSITIVE_INFINITY;
+  for (const d of squares) {
+    if (!(d < reach)) continue;
+    nearest.push(d);
+    nearest.sort((a, b) => a - b);
+    nearest.length = Math.min(nearest.length, NEIGHBOURS);
+    if (nearest.length === NEIGHBOURS) reach = nearest[NEIGHBOURS - 1] ?? reach;
+  }
+  // On a regular grid several stand equally far: all of them, or the order of rows would choose.
+  return trusted.filter((_, i) => (squares[i] ?? Number.NaN) <= reach * (1 + 1e-9));
+}
+
 function logRadon(radonKBqPerM3: number): number {
   return Math.log(Math.max(radonKBqPerM3, 0.01));
 }
@@ -66,8 +75,10 @@ export function neighbourZ(radonKBqPerM3: number, view: NeighbourView): number {
   return (logRadon(radonKBqPerM3) - Math.log(view.predictedKBqPerM3)) / view.logSd;
 }
 
-function distance(a: PositionM, b: PositionM): number {
-  return Math.hypot(a[0] - b[0], a[1] - b[1]);
+function squaredDistance(a: ProbeLevel, b: ProbeLevel): number {
+  const dx = a.positionM[0] - b.positionM[0];
+  const dy = a.positionM[1] - b.positionM[1];
+  return dx * dx + dy * dy;
 }
 
 export function median(values: readonly number[]): number {
