@@ -103,7 +103,7 @@ export function Workspace() {
         <>
           <StepRail />
           <main className={`work work-${step}`}>
-            <section className="panel" aria-label={STEP_TITLES[step]}>
+            <section className="panel" aria-label={`${STEP_TITLES[step]} step`}>
               <h2 className="visually-hidden">{STEP_TITLES[step]}</h2>
               <Panel key={`${path} ${step}`} />
             </section>

@@ -118,6 +118,14 @@ export function formatPercent(probability: number): string {
   return `${Math.round(percent)} %`;
 }
 
+/** Units in sentences of the engine as they are printed: m3 and m2 with their raised digits. */
+export function prettyUnits(text: string): string {
+  return text
+    .replace(/\bm3\b/g, 'm³')
+    .replace(/\bm2\b/g, 'm²')
+    .replace(/\)\^2/g, ')²');
+}
+
 /** Local date and minute; the record itself is in UTC. */
 export function formatTime(utc: string): string {
   const date = new Date(utc);

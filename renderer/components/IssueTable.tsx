@@ -1,4 +1,5 @@
 import type { RowIssue } from '../../core/contract/requests.ts';
+import { prettyUnits } from '../format.ts';
 
 const SHOWN = 200;
 
@@ -32,7 +33,7 @@ export function IssueTable({ issues }: { issues: readonly RowIssue[] }) {
                 <span className={`tag tag-${issue.severity}`}>
                   {issue.severity === 'error' ? 'kept out' : 'look'}
                 </span>{' '}
-                {issue.message}
+                {prettyUnits(issue.message)}
               </td>
             </tr>
           ))}

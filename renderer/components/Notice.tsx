@@ -1,3 +1,4 @@
+import { prettyUnits } from '../format.ts';
 import type { Problem } from '../state/app-state.ts';
 
 const PLACES: readonly (readonly [key: string, name: string])[] = [
@@ -18,7 +19,7 @@ export function ProblemNotice({ problem, onDismiss }: ProblemNoticeProps) {
     <div className="notice notice-error" role="alert">
       <div>
         <p>
-          <strong>{problem.doing} did not work.</strong> {problem.message}
+          <strong>{problem.doing} did not work.</strong> {prettyUnits(problem.message)}
         </p>
         {places.length > 0 ? (
           <dl className="places">
@@ -45,7 +46,7 @@ export function WarningList({ warnings, label }: { warnings: readonly string[]; 
   return (
     <ul className="notice notice-warning" aria-label={label}>
       {warnings.map((warning) => (
-        <li key={warning}>{warning}</li>
+        <li key={warning}>{prettyUnits(warning)}</li>
       ))}
     </ul>
   );

@@ -24,15 +24,16 @@ export function StepRail() {
                 type="button"
                 className={`step step-${condition}`}
                 aria-current={state.step === step ? 'step' : undefined}
-                aria-label={`${STEP_TITLES[step]}: ${CONDITION_NAMES[condition]}, ${note}`}
                 onClick={() => app.go(step)}
               >
-                <span className="step-mark" aria-hidden="true">
-                  {condition === 'done' ? '✓' : condition === 'attention' ? '!' : index + 1}
-                </span>
-                <span className="step-words" aria-hidden="true">
-                  <span className="step-title">{STEP_TITLES[step]}</span>
+                <span
+                  className="step-mark"
+                  data-mark={condition === 'done' ? '✓' : condition === 'attention' ? '!' : index + 1}
+                />
+                <span className="step-words">
+                  <span className="step-title">{STEP_TITLES[step]}</span>{' '}
                   <span className="step-note">{note}</span>
+                  <span className="visually-hidden">, {CONDITION_NAMES[condition]}</span>
                 </span>
               </button>
             </li>

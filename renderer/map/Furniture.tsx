@@ -83,7 +83,12 @@ export const Furniture = memo(function Furniture({ camera, frame }: FurniturePro
           {turn === null ? 'N' : 'GN'}
         </text>
         {turn === null || Math.abs(turn) < 0.3 ? null : (
-          <path className="true-north" d="M0 9V-29" transform={`rotate(${-turn} 0 9)`} />
+          <g transform={`rotate(${-turn} 0 9)`}>
+            <path className="true-north" d="M0 9V-30" />
+            <text className="true-north-star" y={-29} textAnchor="middle">
+              ★
+            </text>
+          </g>
         )}
       </g>
       <g transform={`translate(16 ${height - 18})`}>

@@ -4,7 +4,7 @@ import { bandColour } from '../../core/contract/ramp.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
 import { probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
-import { formatLevel, formatPercent, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
+import { formatLevel, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
 import type { Computed, ShownField } from '../state/app-state.ts';
 import { cellField, fieldColour } from './field.ts';
 
@@ -63,8 +63,11 @@ export const Legend = memo(function Legend({ view, surface, shown, unit }: Legen
         rgb,
       );
     } else {
-      title = `Chance above ${formatLevel(result.exceedance?.limitKBqPerM3 ?? 0, unit)} ${radonUnitLabel(unit)}`;
-      steps = legendSteps((field?.levels ?? []).map(formatPercent), rgb);
+      title = `Chance above ${formatLevel(result.exceedance?.limitKBqPerM3 ?? 0, unit)} ${radonUnitLabel(unit)}, %`;
+      steps = legendSteps(
+        (field?.levels ?? []).map((level) => String(level * 100)),
+        rgb,
+      );
     }
   }
 

@@ -109,7 +109,14 @@ export function mapStyle(): StyleSpecification {
         id: 'footprint-label',
         type: 'symbol',
         source: 'footprint',
-        layout: { 'text-field': ['get', 'label'], 'text-font': FONT, 'text-size': 12.5 },
+        layout: {
+          'symbol-placement': 'line',
+          'symbol-spacing': 10_000,
+          'text-field': ['get', 'label'],
+          'text-font': FONT,
+          'text-size': 12,
+          'text-offset': [0, 0.9],
+        },
         paint: { 'text-color': ACCENT, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.6 },
       },
       {
@@ -118,10 +125,10 @@ export function mapStyle(): StyleSpecification {
         source: 'probes',
         filter: ['==', ['get', 'probeId'], ''],
         paint: {
-          'circle-radius': 11.5,
+          'circle-radius': 10.5,
           'circle-color': 'rgba(255, 253, 248, 0.55)',
           'circle-stroke-color': ACCENT,
-          'circle-stroke-width': 2.4,
+          'circle-stroke-width': 2,
         },
       },
       {
@@ -131,7 +138,6 @@ export function mapStyle(): StyleSpecification {
         layout: {
           'icon-image': ['concat', 'probe-', ['get', 'symbol']],
           'icon-allow-overlap': true,
-          'icon-ignore-placement': true,
           'text-field': [
             'case',
             ['==', ['get', 'value'], ''],

@@ -1,8 +1,17 @@
 import { useMemo } from 'react';
 import type { ClassResult } from '../../core/contract/results.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
-import { formatPercent, formatRadon, plural, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
+import { PanelScroll } from '../components/PanelScroll.tsx';
+import {
+  formatPercent,
+  formatRadon,
+  plural,
+  prettyUnits,
+  radonUnitLabel,
+  type ShownRadonUnit,
+} from '../format.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { SchemeForm } from './SchemeForm.tsx';
 import { rowLabel, sampleRows } from './sample-rows.ts';
 
 const DOUBT_NAMES = {
@@ -15,15 +24,17 @@ function Outcome({ result, unit }: { result: ClassResult; unit: ShownRadonUnit }
     return (
       <div className="outcome outcome-refused">
         <p className="outcome-name">{result.range ? result.range.join(' or ') : 'No class'}</p>
-        <p>{result.refusal ?? 'The outcome hangs on a bound: both classes are given.'}</p>
+        <p>{prettyUnits(result.refusal ?? 'The outcome hangs on a bound: both classes are given.')}</p>
       </div>
     );
   }
   return (
     <div className="outcome">
-      <p className="outcome-label">{result.schemeName}</p>
+      <p className="outcome-label">
+        {result.schemeName}, {result.edition}
+      </p>
       <p className="outcome-name">{result.className ?? result.classId}</p>
-      <p>{result.decidedBy}</p>
+      <p>{prettyUnits(result.decidedBy)}</p>
       {result.statisticKBqPerM3 === null ? null : (
         <p className="outcome-statistic">
           <span>{result.statisticName}</span>
@@ -64,7 +75,7 @@ function Doubts({ result }: { result: ClassResult }) {
               ))}
             </tbody>
           </table>
-          <p className="source">{doubt.method}</p>
+          <p className="source">{prettyUnits(doubt.method)}</p>
         </div>
       ))}
     </>
@@ -80,24 +91,28 @@ export function ClassPanel() {
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const unit = view.settings.radonUnit;
   const result = classification?.result ?? null;
+  const unruled = result?.alternatives.find((one) => one.isWithoutRulings);
   const stale = classification !== null && classification.revision !== view.revision;
 
   if (view.samples.length === 0) {
     return (
-      <div className="panel-scroll">
+      <PanelScroll>
         <section className="block">
           <p className="lead">No class without samples.</p>
           <button type="button" className="primary" onClick={() => app.go('field')}>
             Go to Field
           </button>
         </section>
-      </div>
+      </PanelScroll>
     );
   }
 
   return (
-    <div className="panel-scroll">
+    <PanelScroll>
       {problem ? <ProblemNotice problem={problem} /> : null}
+      <section className="block" aria-label="Scheme">
+        <SchemeForm key={`${view.settings.schemeId} ${view.settings.enteredLimitsKBqPerM3.join(' ')}`} />
+      </section>
       {!working && (stale || !result) ? (
         <section className="block">
           {stale ? <p>The project has changed since this class was worked out.</p> : null}
@@ -112,6 +127,17 @@ export function ClassPanel() {
           <section className="block" aria-label="Class">
             <Outcome result={result} unit={unit} />
             <dl className="facts">
+              {unruled ? (
+                <div>
+                  <dt>Without any ruling</dt>
+                  <dd>
+                    {unruled.className ?? 'no class'}
+                    {unruled.statisticKBqPerM3 === null
+                      ? ''
+                      : `, ${formatRadon(unruled.statisticKBqPerM3, unit)} ${radonUnitLabel(unit)}`}
+                  </dd>
+                </div>
+              ) : null}
               <div>
                 <dt>Valid samples</dt>
                 <dd>
@@ -121,22 +147,18 @@ export function ClassPanel() {
               <div>
                 <dt>Permeability</dt>
                 <dd>
-                  {result.permeabilityClass ?? 'not known'}: {result.permeabilityBasis}
+                  {result.permeabilityClass ?? 'not known'}: {prettyUnits(result.permeabilityBasis)}
                 </dd>
               </div>
-              <div>
-                <dt>Source</dt>
-                <dd>{result.source}</dd>
-              </div>
             </dl>
-            {result.advice === '' ? null : <p>{result.advice}</p>}
+            {result.advice === '' ? null : <p>{prettyUnits(result.advice)}</p>}
           </section>
           {result.wouldChange.length > 0 ? (
             <section className="block" aria-labelledby="class-change">
               <h3 id="class-change">What would change it</h3>
               <ul className="reasons">
                 {result.wouldChange.map((line) => (
-                  <li key={line}>{line}</li>
+                  <li key={line}>{prettyUnits(line)}</li>
                 ))}
               </ul>
             </section>
@@ -163,7 +185,7 @@ export function ClassPanel() {
                 <tbody>
                   {result.alternatives.map((one) => (
                     <tr key={one.what} className={one.classId === result.classId ? '' : 'row-differs'}>
-                      <th scope="row">{one.what}</th>
+                      <th scope="row">{prettyUnits(one.what)}</th>
                       <td className="number">
                         {one.statisticKBqPerM3 === null ? '–' : formatRadon(one.statisticKBqPerM3, unit)}
                       </td>
@@ -179,7 +201,7 @@ export function ClassPanel() {
               <h3 id="class-unconfirmed">Limits not confirmed against the published text</h3>
               <ul className="notice notice-warning">
                 {result.unconfirmed.map((line) => (
-                  <li key={line}>{line}</li>
+                  <li key={line}>{prettyUnits(line)}</li>
                 ))}
               </ul>
             </section>
@@ -192,25 +214,31 @@ export function ClassPanel() {
                   const row = rows.get(one.sampleId);
                   return (
                     <li key={one.sampleId}>
-                      <strong>{row ? rowLabel(row) : one.sampleId}</strong> {one.reason}
+                      <strong>{row ? rowLabel(row) : one.sampleId}</strong> {prettyUnits(one.reason)}
                     </li>
                   );
                 })}
               </ul>
             </section>
           ) : null}
+          <section className="block">
+            <details>
+              <summary>Source of {result.schemeName}</summary>
+              <p>{prettyUnits(result.source)}</p>
+            </details>
+          </section>
           {result.cautions.length > 0 ? (
             <section className="block" aria-labelledby="class-cautions">
               <h3 id="class-cautions">Cautions of this scheme</h3>
               <ul className="reasons">
                 {result.cautions.map((line) => (
-                  <li key={line}>{line}</li>
+                  <li key={line}>{prettyUnits(line)}</li>
                 ))}
               </ul>
             </section>
           ) : null}
         </>
       ) : null}
-    </div>
+    </PanelScroll>
   );
 }

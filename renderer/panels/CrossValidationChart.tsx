@@ -1,7 +1,7 @@
 import type { ProjectView } from '../../core/contract/model.ts';
 import type { CrossValidation } from '../../core/contract/results.ts';
 import { fromKBqPerM3 } from '../../core/units.ts';
-import { formatRadon, radonUnitLabel, trimNumber } from '../format.ts';
+import { formatRadon, prettyUnits, radonUnitLabel, trimNumber } from '../format.ts';
 import { withSelectedProbe } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
 import { axisTicks } from './axis.ts';
@@ -32,7 +32,7 @@ export function CrossValidationChart({ check, view }: { check: CrossValidation; 
 
   return (
     <>
-      <p className="verdict">{check.verdict}</p>
+      <p className="verdict">{prettyUnits(check.verdict)}</p>
       <dl className="facts facts-tight">
         <div>
           <dt>Probes</dt>

@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react';
 import type { ExportFormat, FigureFormat, FigureOptions, PageSize } from '../../core/contract/requests.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
+import { PanelScroll } from '../components/PanelScroll.tsx';
 import type { Problem } from '../state/app-state.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { RecordList } from './RecordList.tsx';
@@ -105,7 +106,7 @@ export function DeliverPanel() {
   };
 
   return (
-    <div className="panel-scroll">
+    <PanelScroll>
       <section className="block" aria-labelledby="deliver-figure">
         <h3 id="deliver-figure">Figure</h3>
         <div className="row">
@@ -196,6 +197,6 @@ export function DeliverPanel() {
         ) : null}
       </section>
       <RecordList revision={view.revision} />
-    </div>
+    </PanelScroll>
   );
 }

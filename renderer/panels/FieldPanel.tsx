@@ -2,6 +2,7 @@ import { importSamples } from '../actions/import-samples.ts';
 import { ActionButton } from '../components/ActionButton.tsx';
 import { IssueTable } from '../components/IssueTable.tsx';
 import { WarningList } from '../components/Notice.tsx';
+import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural } from '../format.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { ImportForm } from './ImportForm.tsx';
@@ -20,9 +21,9 @@ export function FieldPanel() {
     return pending.preview ? (
       <ImportForm pending={pending} preview={pending.preview} />
     ) : (
-      <div className="panel-scroll">
+      <PanelScroll>
         <p aria-busy="true">Reading {fileName(pending.path)} …</p>
-      </div>
+      </PanelScroll>
     );
   }
 
@@ -34,7 +35,7 @@ export function FieldPanel() {
   const sources = [...new Set(view.samples.flatMap((sample) => (sample.source ? [sample.source.file] : [])))];
 
   return (
-    <div className="panel-scroll">
+    <PanelScroll>
       <WarningList warnings={view.warnings} label="Project warnings" />
       <section className="block" aria-labelledby="field-samples">
         <h3 id="field-samples">Samples</h3>
@@ -95,6 +96,6 @@ export function FieldPanel() {
           <IssueTable issues={report.issues} />
         </section>
       ) : null}
-    </div>
+    </PanelScroll>
   );
 }

@@ -5,7 +5,8 @@ import type {
   ImportPreview,
 } from '../../core/contract/requests.ts';
 import { IssueTable } from '../components/IssueTable.tsx';
-import { plural } from '../format.ts';
+import { PanelScroll } from '../components/PanelScroll.tsx';
+import { plural, prettyUnits } from '../format.ts';
 import type { PendingImport } from '../state/app-state.ts';
 import { useApp } from '../state/context.ts';
 import { FIELD_NAMES, IMPORT_FIELDS } from './import-fields.ts';
@@ -47,7 +48,7 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
 
   return (
     <div className="panel-fixed">
-      <div className="panel-scroll">
+      <PanelScroll>
         <section className="block" aria-labelledby="import-file">
           <h3 id="import-file">{preview.file.split(/[\\/]/).at(-1)}</h3>
           <p>
@@ -174,7 +175,7 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
                           <option value="">as the header says</option>
                           {info.units.map((unit) => (
                             <option key={unit} value={unit}>
-                              {unit.replace('m3', 'm³').replace('m2', 'm²')}
+                              {prettyUnits(unit)}
                             </option>
                           ))}
                         </select>
@@ -192,7 +193,7 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
             <IssueTable issues={preview.issues} />
           </section>
         ) : null}
-      </div>
+      </PanelScroll>
       <div className="panel-end">
         <p className="hint" aria-live="polite">
           {missing.length > 0

@@ -1,5 +1,6 @@
 import { useState } from 'react';
 import { WarningList } from '../components/Notice.tsx';
+import { PanelScroll } from '../components/PanelScroll.tsx';
 import { formatArea, formatLength, formatNumber } from '../format.ts';
 import { distanceM } from '../map/geometry.ts';
 import { toNative, usesFeet } from '../map/project-frame.ts';
@@ -29,7 +30,7 @@ export function PlanPanel() {
   };
 
   return (
-    <div className="panel-scroll">
+    <PanelScroll>
       <WarningList warnings={view.warnings} label="Project warnings" />
       <section className="block" aria-labelledby="plan-lot">
         <h3 id="plan-lot">Lot line</h3>
@@ -114,6 +115,30 @@ export function PlanPanel() {
           </div>
         </form>
       </section>
+      <section className="block" aria-labelledby="plan-units">
+        <h3 id="plan-units">Units and depth</h3>
+        <div className="row">
+          <label className="field">
+            Radon is shown in
+            <select
+              value={view.settings.radonUnit}
+              onChange={(event) =>
+                void app.setSettings({
+                  ...view.settings,
+                  radonUnit: event.target.value as 'kBq/m3' | 'pCi/L',
+                })
+              }
+            >
+              <option value="kBq/m3">kBq/m³</option>
+              <option value="pCi/L">pCi/L</option>
+            </select>
+          </label>
+          <p className="hint">
+            Reference depth {formatLength(view.settings.referenceDepthM, feet)}. Depths and distances are in{' '}
+            {feet ? 'feet' : 'metres'}, as the coordinates are.
+          </p>
+        </div>
+      </section>
       <section className="block" aria-labelledby="plan-system">
         <h3 id="plan-system">Coordinate system</h3>
         <dl className="facts">
@@ -149,6 +174,6 @@ export function PlanPanel() {
           {view.path}
         </p>
       </section>
-    </div>
+    </PanelScroll>
   );
 }

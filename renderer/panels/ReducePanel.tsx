@@ -2,11 +2,13 @@ import { useMemo, useState } from 'react';
 import { importSamples } from '../actions/import-samples.ts';
 import { ActionButton } from '../components/ActionButton.tsx';
 import { WarningList } from '../components/Notice.tsx';
+import { PanelScroll } from '../components/PanelScroll.tsx';
 import { useAppState, useView } from '../state/context.ts';
 import { RulingForm } from './RulingForm.tsx';
 import { SampleDetails } from './SampleDetails.tsx';
 import { SampleTable } from './SampleTable.tsx';
 import { FILTER_NAMES, filterRows, type RowFilter, sampleRows } from './sample-rows.ts';
+import { ThresholdForm } from './ThresholdForm.tsx';
 
 export function ReducePanel() {
   const view = useView();
@@ -19,13 +21,13 @@ export function ReducePanel() {
 
   if (rows.length === 0) {
     return (
-      <div className="panel-scroll">
+      <PanelScroll>
         <section className="block">
           <p className="lead">Nothing to reduce yet.</p>
           <p>Import samples first; then every sample stands here with what speaks for and against it.</p>
           <ActionButton action={importSamples} className="primary" text="Import samples…" />
         </section>
-      </div>
+      </PanelScroll>
     );
   }
 
@@ -55,7 +57,10 @@ export function ReducePanel() {
         ) : selected ? (
           <SampleDetails key={selected.sample.id} row={selected} view={view} />
         ) : (
-          <p className="drawer-empty">Select a sample in the table or on the map to see its evidence.</p>
+          <>
+            <p className="drawer-empty">Select a sample in the table or on the map to see its evidence.</p>
+            <ThresholdForm key={JSON.stringify(view.settings.thresholds)} />
+          </>
         )}
       </div>
     </div>

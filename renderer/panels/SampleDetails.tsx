@@ -7,6 +7,7 @@ import {
   formatNumber,
   formatScientific,
   formatTime,
+  prettyUnits,
   radonUnitLabel,
   trimNumber,
 } from '../format.ts';
@@ -26,7 +27,8 @@ function FlagCard({ flag }: { flag: Flag }) {
   return (
     <li className={`flag flag-${flag.weight}`}>
       <p>
-        <span className={`tag tag-${flag.weight}`}>{WEIGHT_NAMES[flag.weight]}</span> {flag.message}
+        <span className={`tag tag-${flag.weight}`}>{WEIGHT_NAMES[flag.weight]}</span>{' '}
+        {prettyUnits(flag.message)}
       </p>
       {flag.evidence.length > 0 ? (
         <table className="evidence" aria-label={`Evidence: ${flag.message}`}>
@@ -45,16 +47,16 @@ function FlagCard({ flag }: { flag: Flag }) {
           <tbody>
             {flag.evidence.map((item) => (
               <tr key={item.what}>
-                <td>{item.what}</td>
+                <td>{prettyUnits(item.what)}</td>
                 <td className="number">{evidenceText(item.value)}</td>
                 <td className="number">{evidenceText(item.limit)}</td>
-                <td>{item.unit}</td>
+                <td>{prettyUnits(item.unit)}</td>
               </tr>
             ))}
           </tbody>
         </table>
       ) : null}
-      <p className="source">Source: {flag.source}</p>
+      <p className="source">Source: {prettyUnits(flag.source)}</p>
     </li>
   );
 }
@@ -88,7 +90,7 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
         </span>
       </h3>
       <p>
-        <strong>{TREATMENT_NAMES[assessment.treatment]}</strong>: {assessment.treatmentReason}
+        <strong>{TREATMENT_NAMES[assessment.treatment]}</strong>: {prettyUnits(assessment.treatmentReason)}
         {assessment.ruling && assessment.unruledTreatment !== assessment.treatment ? (
           <>
             {' '}

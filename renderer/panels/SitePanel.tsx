@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react';
+import { PanelScroll } from '../components/PanelScroll.tsx';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatArea, formatMeasured, plural, radonUnitLabel } from '../format.ts';
 import { ringAreaM2, ringContains } from '../map/geometry.ts';
@@ -29,7 +30,7 @@ export function SitePanel() {
   );
 
   return (
-    <div className="panel-scroll">
+    <PanelScroll>
       <section className="block" aria-labelledby="site-footprint">
         <h3 id="site-footprint">Footprint of the planned building</h3>
         {footprint ? (
@@ -132,6 +133,6 @@ export function SitePanel() {
           footprint. It shows where the building stands and what was measured there.
         </p>
       </section>
-    </div>
+    </PanelScroll>
   );
 }

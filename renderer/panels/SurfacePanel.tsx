@@ -1,7 +1,8 @@
 import { useMemo, useState } from 'react';
 import type { SurfaceSettings } from '../../core/contract/model.ts';
 import { ProblemNotice, WarningList } from '../components/Notice.tsx';
-import { plural, trimNumber } from '../format.ts';
+import { PanelScroll } from '../components/PanelScroll.tsx';
+import { plural, prettyUnits, trimNumber } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { CrossValidationChart } from './CrossValidationChart.tsx';
@@ -30,19 +31,19 @@ export function SurfacePanel() {
 
   if (view.samples.length === 0) {
     return (
-      <div className="panel-scroll">
+      <PanelScroll>
         <section className="block">
           <p className="lead">No surface without samples.</p>
           <button type="button" className="primary" onClick={() => app.go('field')}>
             Go to Field
           </button>
         </section>
-      </div>
+      </PanelScroll>
     );
   }
 
   return (
-    <div className="panel-scroll">
+    <PanelScroll>
       {problem ? <ProblemNotice problem={problem} /> : null}
       <section className="block" aria-labelledby="surface-state">
         <h3 id="surface-state">Surface</h3>
@@ -72,7 +73,7 @@ export function SurfacePanel() {
                 const row = rows.get(one.sampleId);
                 return (
                   <li key={one.sampleId}>
-                    <strong>{row ? rowLabel(row) : one.sampleId}</strong> {one.reason}
+                    <strong>{row ? rowLabel(row) : one.sampleId}</strong> {prettyUnits(one.reason)}
                   </li>
                 );
               })}
@@ -99,7 +100,7 @@ export function SurfacePanel() {
           {result.variogram.reasons.length > 0 ? (
             <ul className="reasons" aria-label="Why this model">
               {result.variogram.reasons.map((reason) => (
-                <li key={reason}>{reason}</li>
+                <li key={reason}>{prettyUnits(reason)}</li>
               ))}
             </ul>
           ) : null}
@@ -111,6 +112,6 @@ export function SurfacePanel() {
           <CrossValidationChart check={result.crossValidation} view={view} />
         </section>
       ) : null}
-    </div>
+    </PanelScroll>
   );
 }

@@ -1,7 +1,7 @@
 import type { VariogramParameters } from '../../core/contract/model.ts';
 import type { VariogramResult } from '../../core/contract/results.ts';
 import { fromMetres } from '../../core/units.ts';
-import { trimNumber } from '../format.ts';
+import { prettyUnits, trimNumber } from '../format.ts';
 import { axisTicks } from './axis.ts';
 import { semivarianceAt } from './variogram-curve.ts';
 
@@ -70,7 +70,7 @@ export function VariogramChart({ variogram, tried, feet }: VariogramChartProps) 
           distance, {feet ? 'ft' : 'm'}
         </text>
         <text className="chart-text" x={LEFT + 4} y={TOP + 2}>
-          semivariance, {variogram.unit.replace('m3', 'm³').replace('^2', '²')}
+          semivariance, {prettyUnits(variogram.unit)}
         </text>
         {fitted ? <path className="curve-fitted" d={curve(fitted)} /> : null}
         <path className="curve-model" d={curve(model)} />
