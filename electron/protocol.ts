@@ -3,7 +3,7 @@ import { readFile } from 'node:fs/promises';
 import { extname, resolve, sep } from 'node:path';
 
 export const SCHEME = 'app';
-export const ORIGIN = `${SCHEME}://bundle`;
+const ORIGIN = `${SCHEME}://bundle`;
 export const START_URL = `${ORIGIN}/index.html`;
 
 export const CONTENT_SECURITY_POLICY = [

@@ -33,7 +33,6 @@ export function openWindow(preloadFile: string): BrowserWindow {
   });
   const { webContents } = window;
   webContents.setWindowOpenHandler(() => ({ action: 'deny' }));
-  webContents.on('will-navigate', (event) => event.preventDefault());
   webContents.on('will-frame-navigate', (event) => event.preventDefault());
   webContents.on('will-attach-webview', (event) => event.preventDefault());
   webContents.on('render-process-gone', (_event, { reason }) => {
