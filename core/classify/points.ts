@@ -19,6 +19,9 @@ export interface ValidPoint {
   readonly depthM: number | null;
 }
 
+/** One-sided 95 % of a normal distribution. */
+const LOWER_BOUND_U = 1.645;
+
 export interface LowerBoundPoint {
   readonly label: string;
   readonly boundKBqPerM3: number;
@@ -26,7 +29,7 @@ export interface LowerBoundPoint {
 
 export interface PointSets {
   readonly valid: readonly ValidPoint[];
-  /** Diluted points: never counted, but the truth there is at least the bound. */
+  /** Diluted points, and those too shallow for the scheme: never counted, but the truth there is at least the bound. */
   readonly lowerBounds: readonly LowerBoundPoint[];
   readonly excluded: readonly { readonly sampleId: string; readonly reason: string }[];
   /** Labels with the reason, one for each probe that gave no valid value. */
@@ -70,7 +73,15 @@ export function divideProbes(probes: readonly ProbeValue[], scheme: Scheme): Poi
     notValid.push({ label: probe.label, reason });
     for (const sampleId of probe.sampleIds) excluded.push({ sampleId, reason: `${probe.label}: ${reason}` });
     const { measured } = probe;
-    if (probe.treatment === 'lower-bound' && measured.kind === 'atLeast' && measured.boundKBqPerM3 > 0) {
+    if (probe.treatment === 'use' && measured.kind === 'value' && isTooShallow(probe, scheme)) {
+      // Soil gas rises with depth, so a shallow value is one that the ground at the scheme's depth at least reaches.
+      const bound = measured.estimateKBqPerM3 - LOWER_BOUND_U * measured.randomUKBqPerM3;
+      lowerBounds.push({ label: probe.label, boundKBqPerM3: Math.max(0, bound) });
+    } else if (
+      probe.treatment === 'lower-bound' &&
+      measured.kind === 'atLeast' &&
+      measured.boundKBqPerM3 > 0
+    ) {
       lowerBounds.push({ label: probe.label, boundKBqPerM3: measured.boundKBqPerM3 });
     } else if (probe.treatment === 'lower-bound') {
       lowerBounds.push({ label: probe.label, boundKBqPerM3: 0 });
@@ -87,6 +98,9 @@ function whyNotValid(probe: ProbeValue, scheme: Scheme): string | null {
   if (probe.treatment !== 'use') return probe.treatmentReason;
   const { measured } = probe;
   if (measured.kind === 'none' || measured.kind === 'atLeast') return probe.treatmentReason;
+  if (isTooShallow(probe, scheme)) {
+    return `drawn at ${Number((probe.depthM ?? 0).toPrecision(3))} m, where the scheme allows no less than ${scheme.shallowestM?.value} m: it reads low`;
+  }
   const least = scheme.excludeBelow;
   if (least === null) return null;
   const unit = 'kBq/m3';
@@ -118,6 +132,11 @@ function groundOf(
   const fines = probe.fineFractionPct;
   const cls = fines > lowAbove.value ? 'low' : fines < highBelow.value ? 'high' : 'medium';
   return { permeabilityClass: cls, permeabilityFrom: 'fines' };
+}
+
+function isTooShallow(probe: ProbeValue, scheme: Scheme): boolean {
+  const least = scheme.shallowestM;
+  return least !== null && probe.depthM !== null && probe.depthM < least.value - 1e-9;
 }
 
 /** Class of a measured permeability, unrounded; `onBorder` names the limit it stands on. */

@@ -75,12 +75,16 @@ export interface ClassAlternative {
   readonly statisticKBqPerM3: number | null;
   readonly classId: string | null;
   readonly className: string | null;
+  /** The same scheme and rule as if no ruling had been made. */
+  readonly isWithoutRulings: boolean;
 }
 
 /** What a scheme says of the lot. `classId` null means refused: `refusal` says why and what to do. */
 export interface ClassResult {
   readonly schemeId: string;
   readonly schemeName: string;
+  /** Which text of the scheme, such as year and decree. */
+  readonly edition: string;
   readonly source: string;
   readonly classId: string | null;
   readonly className: string | null;
@@ -105,6 +109,7 @@ export interface ClassResult {
   }[];
   /** Other quartile rules, the other route, without rulings: each as it would come out. */
   readonly alternatives: readonly ClassAlternative[];
+  /** What this outcome rests on that is known only from memory or common practice. */
   readonly unconfirmed: readonly string[];
   readonly advice: string;
   readonly cautions: readonly string[];

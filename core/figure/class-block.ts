@@ -10,7 +10,7 @@ const SMALL = { sizePt: SMALL_PT } as const;
 
 function statementOf(result: ClassResult): string {
   if (result.range !== null && result.range.length > 1) return result.range.join(' to ');
-  return result.className ?? 'No class';
+  return capital(result.className ?? 'No class');
 }
 
 function statisticOf(result: ClassResult, input: FigureInput): string {
@@ -18,12 +18,19 @@ function statisticOf(result: ClassResult, input: FigureInput): string {
     result.statisticKBqPerM3 === null
       ? 'none'
       : `${formatRadon(result.statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)}`;
-  const permeability = result.permeabilityClass === null ? 'not known' : result.permeabilityClass;
-  return (
-    `${result.statisticName}: ${value} (${result.quantileRule}). ` +
-    `Valid values: ${result.validCount} of at least ${result.minimumCount}. ` +
-    `Permeability: ${permeability} (${result.permeabilityBasis}).`
-  );
+  return `${capital(result.statisticName)} ${value}; ${result.validCount} valid values, ${result.minimumCount} needed.`;
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+function alternativeLine(a: ClassResult['alternatives'][number], input: FigureInput): string {
+  const value =
+    a.statisticKBqPerM3 === null
+      ? ''
+      : ` (${formatRadon(a.statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)})`;
+  return `${a.what}: ${a.className ?? 'no class'}${value}`;
 }
 
 /** The class or the refusal, the number behind it, the scheme with its source, and what is not confirmed. */
@@ -39,22 +46,20 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
   if (result.range !== null && result.range.length > 1) {
     block.paragraph('The outcome hangs on values known only as bounds: both classes are printed.');
   }
-  if (result.refusal !== null) block.paragraph(result.refusal);
   block.paragraph(statisticOf(result, input));
-  if (result.decidedBy !== '') block.paragraph(result.decidedBy);
-  block.gap(0.5);
-  for (const { what, className, statisticKBqPerM3 } of result.alternatives) {
-    const value =
-      statisticKBqPerM3 === null
-        ? ''
-        : ` (${formatRadon(statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)})`;
-    block.paragraph(`${what}: ${className ?? 'no class'}${value}`, SMALL);
+  block.paragraph(result.refusal ?? result.decidedBy, SMALL);
+  // Page 1 shows what rulings did and whatever would come out differently; agreement stands in the detail.
+  for (const alternative of result.alternatives) {
+    const { classId, isWithoutRulings } = alternative;
+    if (isWithoutRulings || (classId !== null && classId !== result.classId)) {
+      block.paragraph(alternativeLine(alternative, input), SMALL);
+    }
   }
   block
     .gap(0.5)
-    .paragraph(`${result.schemeName}. ${result.source}`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
+    .paragraph(`${result.schemeName}. ${result.edition}.`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
   if (result.unconfirmed.length > 0) {
-    block.gap(0.5).paragraph(`Unconfirmed: ${result.unconfirmed.join(' ')}`, {
+    block.gap(0.5).paragraph(`Unconfirmed: ${result.unconfirmed.join('; ')}.`, {
       ...SMALL,
       face: 'italic',
       role: 'unconfirmed',
@@ -77,9 +82,12 @@ export function classDetail(input: FigureInput, widthMm: number): Block | null {
     const shares = probabilities.map((p) => `${p.classId} ${Math.round(p.probability * 100)} %`).join(', ');
     block.paragraph(`${name}: ${shares}. ${method}`, SMALL);
   }
+  for (const alternative of result.alternatives) block.paragraph(alternativeLine(alternative, input), SMALL);
   if (result.wouldChange.length > 0)
     block.paragraph(`What would change it: ${result.wouldChange.join(' ')}`, SMALL);
   if (result.advice !== '') block.paragraph(result.advice, SMALL);
-  for (const caution of result.cautions) block.paragraph(caution, SMALL);
+  for (const caution of result.cautions.filter((c) => !input.cautions.includes(c)))
+    block.paragraph(caution, SMALL);
+  block.paragraph(`Source: ${result.source}`, { ...SMALL, colour: SOFT_INK });
   return block.yMm === before ? null : block.build('class-detail', false);
 }

@@ -120,7 +120,7 @@ describe('what stands on the sheet', () => {
 
   test('class, statistic, scheme with source, what is unconfirmed', () => {
     expect(first).toContain('Medium radon index');
-    expect(first).toContain('Third quartile of radon: 41.3 kBq/m³');
+    expect(first).toContain('Third quartile of radon 41.3 kBq/m³');
     expect(first).toContain('Decree 422/2016 Sb., annex 26');
     expect(first).toContain('Unconfirmed:');
     expect(first).toContain('known from memory only');
@@ -176,7 +176,7 @@ describe('what stands on the sheet', () => {
 
   test('pCi/L: 1 pCi/L is 37 Bq/m³, so 41.26 kBq/m³ is 1115 pCi/L', () => {
     const text = allText(composeFigure(inventedFigure({ radonUnit: 'pCi/L' })));
-    expect(text).toContain('Third quartile of radon: 1120 pCi/L');
+    expect(text).toContain('Third quartile of radon 1120 pCi/L');
   });
 
   test('class limits are drawn heavier than other contours', () => {
