@@ -4,6 +4,7 @@ import { AppError } from '../errors.ts';
 import { decodeText } from './decode-text.ts';
 import { type HeaderParts, recogniseUnit, splitHeader } from './header-unit.ts';
 import type { DecimalSign } from './parse-cell.ts';
+import { guessMapping } from './sample-columns.ts';
 
 export type Delimiter = ',' | ';' | '\t' | '|';
 
@@ -109,16 +110,20 @@ function splitRows(text: string, delimiter: Delimiter, file: string, issues: Row
       },
     });
     if (brokenAt === null) break;
-    issues.push({
-      severity: 'error',
-      file,
-      row: line,
-      field: null,
-      message: `row ${line} of ${file} opens a quote (") that is never closed: the row cannot be read`,
-    });
-    const lineEnd = part.indexOf('\n', brokenAt);
-    if (lineEnd < 0) break;
-    start += lineEnd + 1;
+    const end = part.indexOf('\n', brokenAt);
+    const brokenLine = part.slice(brokenAt, end < 0 ? part.length : end);
+    rows.push({ row: line, cells: [brokenLine.trimEnd()] });
+    if (!brokenLine.startsWith('#')) {
+      issues.push({
+        severity: 'error',
+        file,
+        row: line,
+        field: null,
+        message: `row ${line} of ${file} opens a quote (") that is never closed: the row cannot be read`,
+      });
+    }
+    if (end < 0) break;
+    start += end + 1;
     line += 1;
   }
   return rows;
@@ -141,9 +146,9 @@ function detectDelimiter(text: string): Delimiter {
     const mode = mostCommon(counts);
     if (mode < 2) continue;
     const share = counts.filter((c) => c === mode).length / counts.length;
-    // A header cut into one cell is no header: the sign then stands inside numbers or remarks.
-    const headerCut = (counts[0] ?? 1) > 1 || (counts[1] ?? 1) > 1;
-    const score = share + (headerCut ? 1 : 0) + Math.min(mode, 30) / 1000;
+    // A header cut into one cell is no header: the sign then stands inside numbers or remarks. A title may come first.
+    const header = (counts[0] ?? 1) > 1 ? 1 : (counts[1] ?? 1) > 1 ? 0.5 : 0;
+    const score = share + header + Math.min(mode, 30) / 1000;
     if (best === null || score > best.score) best = { delimiter, score };
   }
   return best?.delimiter ?? ',';
@@ -190,7 +195,7 @@ function findHeader(
     );
   }
   const isHeader = (r: RawRow) => filledCount(r.cells) >= Math.max(2, Math.ceil(width / 2));
-  const header = plain.find(isHeader) ?? first;
+  const header = plain.slice(0, 30).find(hasFieldNames) ?? plain.find(isHeader) ?? first;
   if (header.cells.filter((c) => c !== '').every((c) => /^[-+\d.,\s]+$/.test(c))) {
     throw new AppError(
       'BAD_INPUT',
@@ -209,6 +214,15 @@ function findHeader(
     });
   }
   return { header, data: raw.filter((r) => r.row > header.row) };
+}
+
+/** Three headers that this program knows make a header row, however ragged the rows beneath. */
+function hasFieldNames(row: RawRow): boolean {
+  const columns = row.cells.map((name) => {
+    const { name: base, unit, coverageFactor } = splitHeader(name);
+    return { name, base, unit, coverageFactor };
+  });
+  return Object.keys(guessMapping(columns)).length >= 3;
 }
 
 function filledCount(cells: readonly string[]): number {
@@ -313,7 +327,7 @@ function fitToHeader(
         `row ${raw.row} of ${file} has ${raw.cells.length} cells where the header has ${width}: cells have shifted ` +
         `(a decimal comma in a comma-separated file, or a delimiter inside a remark without quotes?)`,
     });
-  } else if (raw.cells.length < width) {
+  } else if (raw.cells.length < width && !issues.some((i) => i.severity === 'error' && i.row === raw.row)) {
     issues.push({
       severity: 'warning',
       file,

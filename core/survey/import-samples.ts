@@ -4,7 +4,7 @@ import { checkCoordinates, distanceM, type FilePoint, type ImportContext } from 
 import type { CsvTable } from './csv-table.ts';
 import { inferDateOrder } from './parse-cell.ts';
 import { type RowReading, readSampleRow, type SampleRow } from './read-sample-row.ts';
-import { guessMapping, resolveColumns } from './sample-columns.ts';
+import { type FieldColumns, guessMapping, resolveColumns } from './sample-columns.ts';
 import { ASSUMED_RELATIVE_U } from './thresholds.ts';
 
 /** A probe as the file describes it; coordinates in the system of the file. */
@@ -77,6 +77,7 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
   const nothing = { mapping, probes: [], samples: [], rowCount: table.rows.length, goodRows: 0 };
   if (issues.some((i) => i.severity === 'error' && i.row === table.headerRow)) return { ...nothing, issues };
 
+  issues.push(...findUnitClash(table, columns, context));
   const takenIndex = columns.taken?.index;
   const reading: RowReading = {
     file: table.file,
@@ -112,6 +113,25 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
   const samples = buildSamples(rows, table.file, probes);
   issues.sort((a, b) => (a.row ?? 0) - (b.row ?? 0));
   return { mapping, probes, samples, issues, rowCount: table.rows.length, goodRows: rows.length };
+}
+
+/** A header that names another unit of length than the coordinate system has. */
+function findUnitClash(table: CsvTable, columns: FieldColumns, context: ImportContext): RowIssue[] {
+  const plain = (unit: string) => (unit === 'ft-us' ? 'ft' : unit);
+  const { unitLabel, name } = context.system;
+  return [columns.x, columns.y].flatMap((column) => {
+    const unit = column === undefined ? null : (table.columns[column.index]?.unit ?? null);
+    if (column === undefined || unit === null || plain(unit) === plain(unitLabel)) return [];
+    return [
+      {
+        severity: 'warning' as const,
+        file: table.file,
+        row: table.headerRow,
+        field: column.name,
+        message: `column '${column.name}' of ${table.file} is headed in ${unit}, while ${name} is in ${unitLabel}; its numbers are taken as ${unitLabel}: choose a system in ${unit} if the header is right`,
+      },
+    ];
+  });
 }
 
 /** Labels are compared without regard to case and spaces: `P 3` and `p3` in one file are one probe. */

@@ -49,7 +49,8 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     label: 'Distance from what the neighbours predict, in robust standard deviations of the log value',
     unit: '',
     standard: 2.5,
-    source: 'Common practice for robust outlier tests',
+    source:
+      'Common practice for robust outlier tests; in our own simulation of 15-probe lots it marks 1.3 % of clean samples as low',
     mark: 'common practice',
   },
   {

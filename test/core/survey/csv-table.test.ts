@@ -142,7 +142,9 @@ describe('lines', () => {
 
   test('an unclosed quote costs its own line only', () => {
     const read = table('probe,x,y\nP1,1,"2\nP2,3,4\nP3,5,6\n');
-    expect(read.rows.map((r) => r.row)).toEqual([3, 4]);
+    expect(read.rows.map((r) => r.row)).toEqual([2, 3, 4]);
+    expect(read.rows[0]?.cells).toEqual(['P1,1,"2', '', '']);
+    expect(table('probe,x,y\n#,"no end\nP1,1,2\n').issues).toEqual([]);
     expect(read.issues).toMatchObject([
       { severity: 'error', row: 2, message: expect.stringMatching(/never closed/) },
     ]);

@@ -1,5 +1,8 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { RowIssue } from '../../../core/contract/requests.ts';
+import { AppError } from '../../../core/errors.ts';
+import { readTable } from '../../../core/survey/csv-table.ts';
 import { draftSamples, type SampleDrafts } from '../../../core/survey/import-samples.ts';
 import { LOCAL, PROJECTED, plainRows, type SheetRow, sheet, table } from './field-sheet.ts';
 
@@ -222,6 +225,15 @@ describe('coordinates', () => {
     expect(errors(draft(feet, PROJECTED))[0]?.message).toMatch(/fit the lot when read in feet/);
   });
 
+  test('a header in another unit than the system is said', () => {
+    const drafts = draft(sheet(plainRows(), 'probe,x (ft),y (ft),depth (m),radon (kBq/m3),u'));
+    expect(drafts.issues.map((i) => [i.severity, i.row, i.field])).toEqual([
+      ['warning', 1, 'x (ft)'],
+      ['warning', 1, 'y (ft)'],
+    ]);
+    expect(drafts.issues[0]?.message).toMatch(/headed in ft, while the local grid is in m/);
+  });
+
   test('a probe just outside the lot is kept with a warning; a turned local grid is suspected', () => {
     const near = draft(sheet(withRow(3, { x: 42 })));
     expect(near.issues).toMatchObject([
@@ -339,4 +351,63 @@ test('a missing column keeps every row out and says which', () => {
   const drafts = draft('probe,x,y,depth\nP1,5,5,0.8\n');
   expect(errors(drafts)).toMatchObject([{ row: 1, field: 'radon' }]);
   expect([drafts.goodRows, drafts.samples.length]).toEqual([0, 0]);
+});
+
+describe('whatever stands in the file', () => {
+  const cell = fc.oneof(
+    fc.constantFrom(
+      '',
+      '1',
+      '2,5',
+      '2.5',
+      '<3',
+      'n.d.',
+      '-',
+      'P1',
+      'x',
+      '"',
+      '#',
+      '1e400',
+      '-7',
+      '12.03.2025',
+      'yes',
+      '\u00b5',
+      '1,234',
+    ),
+    fc.string({ maxLength: 6 }),
+  );
+
+  test('every row is used or named, and the same file gives the same drafts', () => {
+    const rows = fc.array(fc.array(cell, { minLength: 6, maxLength: 7 }), { minLength: 1, maxLength: 12 });
+    fc.assert(
+      fc.property(rows, fc.constantFrom(',' as const, ';' as const, '\t' as const), (cells, delimiter) => {
+        const header = ['probe', 'x', 'y', 'depth (m)', 'radon (kBq/m3)', 'u'].join(delimiter);
+        const text = [header, ...cells.map((c) => c.join(delimiter))].join('\n');
+        let drafts: SampleDrafts;
+        try {
+          drafts = draftSamples(table(text, { delimiter }), {}, LOCAL);
+        } catch (error) {
+          // A file of comments or blank rows only is refused as a whole, by our own error.
+          expect(error).toBeInstanceOf(AppError);
+          return;
+        }
+        if (errors(drafts).every((i) => i.row !== 1)) expectNothingLost(drafts);
+        expect(draftSamples(table(text, { delimiter }), {}, LOCAL)).toEqual(drafts);
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  test('bytes that are no text give our own error or a table', () => {
+    fc.assert(
+      fc.property(fc.uint8Array({ maxLength: 200 }), (data) => {
+        try {
+          expect(readTable(data, 'sheet.csv').rows.length).toBeGreaterThan(0);
+        } catch (error) {
+          expect(error).toBeInstanceOf(AppError);
+        }
+      }),
+      { numRuns: 300 },
+    );
+  });
 });
