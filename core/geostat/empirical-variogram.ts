@@ -89,11 +89,15 @@ export function defaultLags(points: PointSet): LagOptions {
   return { cutoffM, lagM: cutoffM / 15 };
 }
 
-/** Distance of each point to its nearest neighbour at another place; NaN where there is none. */
-export function nearestSpacings(xy: Float64Array): Float64Array {
+/**
+ * Distance to the nearest neighbour at another place; NaN where there is none.
+ * @param sources of how many points, taken at equal steps of their order; default all
+ */
+export function nearestSpacings(xy: Float64Array, sources = xy.length / 2): Float64Array {
   const n = xy.length / 2;
-  const out = new Float64Array(n).fill(Number.NaN);
-  for (let i = 0; i < n; i++) {
+  const out = new Float64Array(sources).fill(Number.NaN);
+  for (let s = 0; s < sources; s++) {
+    const i = Math.floor((s * n) / sources);
     let best = Number.POSITIVE_INFINITY;
     for (let j = 0; j < n; j++) {
       const dx = xy[2 * j]! - xy[2 * i]!;
@@ -101,7 +105,7 @@ export function nearestSpacings(xy: Float64Array): Float64Array {
       const d2 = dx * dx + dy * dy;
       if (d2 > 0 && d2 < best) best = d2;
     }
-    if (Number.isFinite(best)) out[i] = Math.sqrt(best);
+    if (Number.isFinite(best)) out[s] = Math.sqrt(best);
   }
   return out;
 }

@@ -21,6 +21,8 @@ export interface LikelihoodOptions {
    * each: the short distances, which decide a map, stay together. Default: never split.
    */
   readonly maximumGroup?: number;
+  /** More groups than this: only as many, spread evenly over the ground, are used. Default all. */
+  readonly maximumGroups?: number;
 }
 
 interface Group {
@@ -48,7 +50,7 @@ export function prepareLikelihood(points: PointSet, options: LikelihoodOptions =
   const ordered = orderPoints(points);
   const p = options.drift === 'linear' ? 3 : 1;
   const limit = options.maximumGroup ?? Number.POSITIVE_INFINITY;
-  const groups: Group[] = [];
+  const all: Group[] = [];
   const split = (ids: Int32Array, byX: boolean): void => {
     if (ids.length > limit) {
       const axis = byX ? ordered.xs : ordered.ys;
@@ -66,15 +68,17 @@ export function prepareLikelihood(points: PointSet, options: LikelihoodOptions =
       values: pick(ordered.values),
       errorVariances: pick(ordered.errorVariances),
     };
-    groups.push({ ...base, ...driftOf(base.xs, base.ys, p) });
+    all.push({ ...base, ...driftOf(base.xs, base.ys, p) });
   };
   split(
     Int32Array.from({ length: ordered.n }, (_, i) => i),
     true,
   );
+  const kept = Math.min(all.length, options.maximumGroups ?? all.length);
+  const groups = Array.from({ length: kept }, (_, i) => all[Math.floor((i * all.length) / kept)]!);
   return {
     groups,
-    n: ordered.n,
+    n: groups.reduce((sum, g) => sum + g.n, 0),
     p,
     restricted: options.restricted ?? true,
     hasErrors: ordered.errorVariances.some((v) => v > 0),
@@ -262,29 +266,29 @@ export interface LikelihoodFit {
 export interface LikelihoodFitOptions {
   readonly shortestRangeM: number;
   readonly longestRangeM: number;
+  /** Keeps very smooth models solvable. Default 0. */
+  readonly leastNuggetShare?: number;
   /** Added to the log-likelihood: a weak prior, as a function of range and nugget share. */
   readonly logPrior?: (rangeM: number, nuggetShare: number) => number;
 }
 
-/** Best range, nugget share and sill for one shape. @throws AppError BAD_INPUT where no start gives a likelihood */
+/** Best range, nugget share and sill for one shape; null where the shape has no likelihood at these points. */
 export function fitLikelihood(
   data: LikelihoodData,
   shape: StructureShape,
   options: LikelihoodFitOptions,
-): LikelihoodFit {
+): LikelihoodFit | null {
   const low = Math.log(options.shortestRangeM);
   const high = Math.log(options.longestRangeM);
   const prior = options.logPrior ?? (() => 0);
-  // reflected at its bounds, so that a share of exactly 0 or 1 can be reached
-  const shareOf = (x: number) => {
-    const folded = Math.abs(x) % 2;
-    return folded > 1 ? 2 - folded : folded;
-  };
+  const least = options.leastNuggetShare ?? 0;
+  const shareOf = (x: number) => Math.min(1, Math.max(least, x));
   const rangeOf = (x: number) => Math.exp(Math.min(high, Math.max(low, x)));
   const objective = (x: readonly number[]) => {
-    const outside = Math.max(0, low - x[0]!) + Math.max(0, x[0]! - high);
     const rangeM = rangeOf(x[0]!);
     const share = shareOf(x[1]!);
+    // pulls a simplex that stepped over a bound back onto it
+    const outside = Math.abs(x[0]! - Math.log(rangeM)) + Math.abs(x[1]! - share);
     return outside - profileShares(data, shape, rangeM, [share])[0]!.logLikelihood - prior(rangeM, share);
   };
   let start: [number, number] = [(low + high) / 2, 0.3];
@@ -303,14 +307,13 @@ export function fitLikelihood(
   const found = minimiseSimplex(objective, start, {
     steps: [0.3, start[1] > 0.5 ? -0.1 : 0.1],
     maximumEvaluations: 120,
-    valueTolerance: 1e-6,
-    stepTolerance: 1e-3,
+    valueTolerance: 1e-4,
+    stepTolerance: 0.02,
   });
   const rangeM = rangeOf(found.x[0]!);
   const share = shareOf(found.x[1]!);
   const [profile] = profileShares(data, shape, rangeM, [share]);
-  if (!Number.isFinite(found.value) || profile === undefined)
-    throw new AppError('SINGULAR', `Likelihood: the ${shape.kind} model has none at these ${data.n} points`);
+  if (!Number.isFinite(found.value) || profile === undefined) return null;
   return {
     model: {
       nugget: share * profile.sill,

@@ -24,6 +24,7 @@ export interface Candidate {
   readonly shape: StructureShape;
   readonly transform: Transform;
   readonly rangeM: number;
+  readonly practicalRangeM: number;
   readonly nuggetShare: number;
   /** Sill for prediction: the estimate widened for its own doubt, (n-1)/(n-3), at most 2. */
   readonly sill: number;
@@ -37,30 +38,41 @@ export const SHAPES: readonly StructureShape[] = [
   { kind: 'spherical' },
   { kind: 'matern', smoothness: 1.5 },
   { kind: 'matern', smoothness: 2.5 },
+  { kind: 'gaussian' },
 ];
-const SHARES = [0, 0.08, 0.2, 0.4, 0.65];
+const SHARES = [0.001, 0.02, 0.08, 0.2, 0.4, 0.65];
 /** What each share stands for of the uniform prior on 0..1, up to where structure can no longer be told. */
-const SHARE_PRIOR = [0.05, 0.12, 0.2, 0.28, 0.3];
+const SHARE_PRIOR = [0.03, 0.05, 0.1, 0.19, 0.28, 0.3];
 const PURE_NUGGET_PRIOR = 0.05;
 const RANGES = 9;
 
 /** Up to this many points the whole grid of models is weighed; above, one best model per shape. */
 export const GRID_LIMIT = 150;
-/** Groups of points whose likelihoods are added, where all at once would take too long. */
-const MAXIMUM_GROUP = 300;
+/** Above it, likelihoods of groups this large are added, and of this many groups at most: time stays bounded. */
+const MAXIMUM_GROUP = 150;
+const MAXIMUM_GROUPS = 12;
+/** Members with less weight than this are dropped where each shape has one. */
+const LEAST_WEIGHT = 0.05;
 
 export interface Span {
   readonly spacingM: number;
   readonly extentM: number;
 }
 
+/** Typical spacing of neighbours, and about the largest distance, both unchanged by a turn of the ground. */
 export function spanOf(xy: Float64Array): Span {
-  const spacings = nearestSpacings(xy).filter(Number.isFinite).sort();
-  let extentM = 0;
-  for (let i = 0; i < xy.length; i += 2)
-    for (let j = 0; j < i; j += 2)
-      extentM = Math.max(extentM, Math.hypot(xy[i]! - xy[j]!, xy[i + 1]! - xy[j + 1]!));
-  return { spacingM: spacings[spacings.length >> 1] ?? 0, extentM };
+  const n = xy.length / 2;
+  const sources = xy.length / 2 > 2000 ? 2000 : n;
+  const spacings = nearestSpacings(xy, sources).filter(Number.isFinite).sort();
+  let x0 = 0;
+  let y0 = 0;
+  for (let i = 0; i < n; i++) {
+    x0 += xy[2 * i]! / n;
+    y0 += xy[2 * i + 1]! / n;
+  }
+  let reach = 0;
+  for (let i = 0; i < n; i++) reach = Math.max(reach, Math.hypot(xy[2 * i]! - x0, xy[2 * i + 1]! - y0));
+  return { spacingM: spacings[spacings.length >> 1] ?? 0, extentM: 2 * reach };
 }
 
 /** Points with values and error variances after the transform (errors by the first-order rule for the logarithm). */
@@ -80,6 +92,18 @@ function jacobian(points: PointSet, transform: Transform, p: number): number {
   if (transform === 'none') return 0;
   const n = points.values.length;
   return (-(n - p) / n) * points.values.reduce((sum, v) => sum + Math.log(v), 0);
+}
+
+export function likelihoodDataOf(
+  points: PointSet,
+  transform: Transform,
+  drift: 'constant' | 'linear',
+): LikelihoodData {
+  return prepareLikelihood(transformPoints(points, transform), {
+    drift,
+    maximumGroup: MAXIMUM_GROUP,
+    maximumGroups: MAXIMUM_GROUPS,
+  });
 }
 
 /** All candidates with a likelihood, best first. */
@@ -119,10 +143,18 @@ function gridCandidates(data: LikelihoodData, span: Span): Found[] {
   for (const shape of SHAPES) {
     const factor = unitPractical(shape);
     for (let i = 0; i < RANGES; i++) {
-      const rangeM = (span.spacingM * ratio ** i) / factor;
+      const practical = span.spacingM * ratio ** i;
+      const rangeM = practical / factor;
       profileShares(data, shape, rangeM, SHARES).forEach((profile, k) => {
         const prior = ((1 - PURE_NUGGET_PRIOR) * SHARE_PRIOR[k]!) / 0.95 / RANGES / SHAPES.length;
-        out.push({ shape, rangeM, nuggetShare: SHARES[k]!, ...profile, logPrior: Math.log(prior) });
+        out.push({
+          shape,
+          rangeM,
+          practicalRangeM: practical,
+          nuggetShare: SHARES[k]!,
+          ...profile,
+          logPrior: Math.log(prior),
+        });
       });
     }
   }
@@ -130,6 +162,7 @@ function gridCandidates(data: LikelihoodData, span: Span): Found[] {
   out.push({
     shape: SHAPES[0]!,
     rangeM: span.spacingM,
+    practicalRangeM: 0,
     nuggetShare: 1,
     ...pure!,
     logPrior: Math.log(PURE_NUGGET_PRIOR),
@@ -143,12 +176,16 @@ function bestCandidates(data: LikelihoodData, span: Span): Found[] {
     const fit = fitLikelihood(data, shape, {
       shortestRangeM: (0.5 * span.spacingM) / factor,
       longestRangeM: (2 * span.extentM) / factor,
+      leastNuggetShare: SHARES[0]!,
     });
-    const [structure] = fit.model.structures;
-    const sill = fit.model.nugget + structure!.partialSill;
+    if (fit === null) return [];
+    const structure = fit.model.structures[0]!;
+    const sill = fit.model.nugget + structure.partialSill;
     const nuggetShare = fit.model.nugget / sill;
+    const { rangeM } = structure;
+    const { logLikelihood } = fit;
     return [
-      { shape, rangeM: structure!.rangeM, nuggetShare, sill, logLikelihood: fit.logLikelihood, logPrior: 0 },
+      { shape, rangeM, practicalRangeM: rangeM * factor, nuggetShare, sill, logLikelihood, logPrior: 0 },
     ];
   });
 }
@@ -172,36 +209,38 @@ export function posteriorWeights(candidates: readonly Candidate[]): number[] {
 }
 
 /**
- * At most `count` members that stand for all candidates: in order of transform, nugget share, range and shape, the ones
- * at equal steps of the cumulated weight (systematic sampling with a fixed start, so always the same).
+ * At most `count` members that stand for all candidates. Where each shape has one best model, those with weight enough.
+ * On a grid: in order of transform, nugget share and range, the ones at equal steps of the cumulated weight
+ * (systematic sampling with a fixed start, so always the same).
  */
-export function pickMembers(candidates: readonly Candidate[], count: number): ModelMember[] {
+export function pickMembers(candidates: readonly Candidate[], count: number, onGrid: boolean): ModelMember[] {
   const weights = posteriorWeights(candidates);
-  const order = [...candidates.keys()].sort((i, j) => {
-    const [a, b] = [candidates[i]!, candidates[j]!];
-    return (
-      a.transform.localeCompare(b.transform) ||
-      a.nuggetShare - b.nuggetShare ||
-      a.rangeM * unitPractical(a.shape) - b.rangeM * unitPractical(b.shape)
-    );
-  });
   const members: ModelMember[] = [];
-  let cumulated = 0;
-  let taken = 0;
-  for (const i of order) {
-    cumulated += weights[i]!;
-    const upTo = Math.min(count, Math.floor(cumulated * count + 0.5));
-    if (upTo > taken) {
-      const candidate = candidates[i]!;
-      members.push({
-        model: modelOf(candidate),
-        transform: candidate.transform,
-        weight: (upTo - taken) / count,
-      });
-      taken = upTo;
+  const take = (i: number, weight: number) => {
+    const candidate = candidates[i]!;
+    members.push({ model: modelOf(candidate), transform: candidate.transform, weight });
+  };
+  if (!onGrid) {
+    for (const [i, weight] of weights.entries()) if (weight >= LEAST_WEIGHT) take(i, weight);
+  } else {
+    const order = [...candidates.keys()].sort((i, j) => {
+      const [a, b] = [candidates[i]!, candidates[j]!];
+      return (
+        a.transform.localeCompare(b.transform) ||
+        a.nuggetShare - b.nuggetShare ||
+        a.practicalRangeM - b.practicalRangeM ||
+        SHAPES.indexOf(a.shape) - SHAPES.indexOf(b.shape)
+      );
+    });
+    let cumulated = 0;
+    let taken = 0;
+    for (const i of order) {
+      cumulated += weights[i]!;
+      const upTo = Math.min(count, Math.floor(cumulated * count + 0.5));
+      if (upTo > taken) take(i, (upTo - taken) / count);
+      taken = Math.max(taken, upTo);
     }
   }
-  // rounding may leave the last step untaken
   const sum = members.reduce((s, m) => s + m.weight, 0);
   return members.map((m) => ({ ...m, weight: m.weight / sum }));
 }

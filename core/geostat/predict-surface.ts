@@ -14,6 +14,8 @@ export type SurfaceMethod =
       readonly method: 'kriging';
       readonly members: readonly ModelMember[];
       readonly options: Pick<KrigingOptions, 'knownMean' | 'drift' | 'neighbourhood' | 'block'>;
+      /** Standard errors are multiplied by this, as cross-validation taught; default 1. Probabilities are not. */
+      readonly errorFactor?: number;
     }
   | { readonly method: 'idw'; readonly options: IdwOptions };
 
@@ -96,7 +98,8 @@ export function predictSurface(
         above[i] = above[i]! + member.weight * exceedanceProbability(estimate[i]!, variance[i]!, edge);
     }
   }
-  const standardError = second.map((m2, i) => Math.sqrt(Math.max(0, m2 - first[i]! ** 2)));
+  const factor = surface.errorFactor ?? 1;
+  const standardError = second.map((m2, i) => factor * Math.sqrt(Math.max(0, m2 - first[i]! ** 2)));
   return { estimate: first, standardError, exceedance: above };
 }
 
@@ -120,6 +123,7 @@ export function crossValidateSurface(points: PointSet, surface: SurfaceMethod): 
       meanZSd: chance.meanZSd + member.weight * (out.summary.meanZSd ?? 0),
     };
   }
-  const variance = second.map((m2, i) => Math.max(0, m2 - first[i]! ** 2));
+  const factor2 = (surface.errorFactor ?? 1) ** 2;
+  const variance = second.map((m2, i) => factor2 * Math.max(0, m2 - first[i]! ** 2));
   return summarise(points.values, first, variance, chance);
 }

@@ -1,5 +1,10 @@
 /** Made ground for tests: exact Gaussian fields at given places, seeded. */
-import { covarianceAt, type VariogramModel } from '../../../core/geostat/models.ts';
+import {
+  compileModel,
+  covarianceAt,
+  structuredCovariance,
+  type VariogramModel,
+} from '../../../core/geostat/models.ts';
 import { factorCholesky } from '../../../core/geostat/solve.ts';
 
 /** Uniform on (0, 1): mulberry32 (public domain, T. Ettinger). */
@@ -24,10 +29,11 @@ export function seededNormal(seed: number): () => number {
 export function simulateField(xy: Float64Array, model: VariogramModel, normal: () => number): Float64Array {
   const n = xy.length / 2;
   const factor = new Float64Array(n * n);
+  const compiled = compileModel(model);
   for (let i = 0; i < n; i++) {
     for (let j = 0; j < i; j++)
-      factor[i * n + j] = covarianceAt(
-        { ...model, nugget: 0 },
+      factor[i * n + j] = structuredCovariance(
+        compiled,
         (xy[2 * i] as number) - (xy[2 * j] as number),
         (xy[2 * i + 1] as number) - (xy[2 * j + 1] as number),
       );
