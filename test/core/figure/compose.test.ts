@@ -121,7 +121,7 @@ describe('what stands on the sheet', () => {
   test('class, statistic, scheme with source, what is unconfirmed', () => {
     expect(first).toContain('Medium radon index');
     expect(first).toContain('Third quartile of radon 41.3 kBq/m³');
-    expect(first).toContain('Decree 422/2016 Sb., annex 26');
+    expect(first).toContain('decree 422/2016 Sb., annex 26');
     expect(first).toContain('Unconfirmed:');
     expect(first).toContain('known from memory only');
   });

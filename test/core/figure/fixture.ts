@@ -193,7 +193,7 @@ export function inventedProbes(
 export const CLASS: ClassResult = {
   schemeId: 'invented-scheme',
   schemeName: 'Building-site radon index, by permeability class',
-  edition: 'Edition of the fixture',
+  edition: 'Method of 2004; decree 422/2016 Sb., annex 26',
   source: 'Decree 422/2016 Sb., annex 26; Neznal et al. 2004, Czech Geological Survey Special Papers 16',
   classId: 'medium',
   className: 'Medium radon index',
