@@ -10,7 +10,12 @@ import { createRequire } from 'node:module';
 import proj4 from 'proj4';
 
 const all = createRequire(import.meta.url)('epsg-index/all.json');
+const DISAGREES_WITH_PROJ = new Set([8044, 8045]); // by 370 m: two grids of the 19th century on Ferro
 const LAST_EPSG_CODE = 32767; // higher numbers in the package are other bodies' codes
+// Codes of the package that the EPSG database shipped with PROJ 9.1.1 does not hold.
+const NOT_EPSG = new Set([
+  20062, 20063, 24721, 26788, 26789, 26790, 31491, 31492, 31493, 31494, 31495, 32059, 32060,
+]);
 const NAMED_UNITS = new Set(['m', 'ft', 'us-ft']);
 const UNIT_NAMES = { m: 'm', ft: 'ft', 'us-ft': 'ft-us' };
 const HELMERT_PART = /\+towgs84=(\S+)/;
@@ -70,11 +75,23 @@ function tidyProj4(entry) {
     text = text.replace(GRID_PART, helmert === null ? '+nadgrids=missing' : `+towgs84=${helmert}`);
   else if (turnsAxes(entry))
     text = text.replace(HELMERT_PART, helmert === null ? '' : `+towgs84=${helmert}`).trim();
+  text = withKnownEllipsoid(text, entry);
   const unit = /\+units=(\S+)/.exec(text)?.[1];
   if (unit !== undefined && !NAMED_UNITS.has(unit)) {
     text = text.replace(/\+units=\S+/, `+to_meter=${wktUnit(entry).size}`);
   }
   return text;
+}
+
+/** The library takes WGS 84 for an ellipsoid whose name it does not know: such names are replaced by their axes. */
+function withKnownEllipsoid(text, entry) {
+  const name = /\+ellps=(\S+)/.exec(text)?.[1];
+  const axes = /SPHEROID\["[^"]+",([\d.]+),([\d.]+)/.exec(entry.wkt ?? '');
+  if (name === undefined || axes === null) return text;
+  const [a, rf] = [Number(axes[1]), Number(axes[2])];
+  const known = new proj4.Proj(`+proj=longlat +ellps=${name}`);
+  const isSame = Math.abs(known.a - a) < 1e-3 && Math.abs(known.a / (known.a - known.b) - rf) < 1e-4;
+  return isSame ? text : text.replace(`+ellps=${name}`, `+a=${a} +rf=${rf}`);
 }
 
 function wktUnit(entry) {
@@ -120,7 +137,8 @@ function areaNumber(text) {
 const systems = { projected: [], geographic: [] };
 const dropped = [];
 const entries = Object.values(all)
-  .filter((entry) => Number(entry.code) <= LAST_EPSG_CODE)
+  .filter((entry) => Number(entry.code) <= LAST_EPSG_CODE && !NOT_EPSG.has(Number(entry.code)))
+  .filter((entry) => !DISAGREES_WITH_PROJ.has(Number(entry.code)))
   .filter((entry) => entry.kind === 'CRS-PROJCRS' || entry.kind === 'CRS-GEOGCRS')
   .sort((a, b) => Number(a.code) - Number(b.code));
 for (const entry of entries) {

@@ -53,12 +53,18 @@ export function searchCrs(text: string): CrsChoice[] {
     .split(/[\s,;/]+/)
     .filter((word) => word !== '');
   if (words.length === 0) return [];
+  const wanted = words.map((word) => ({
+    word,
+    whole: new RegExp(`(^|[^a-z0-9])${escapeRegExp(word)}([^a-z0-9]|$)`),
+  }));
   const hits: { entry: CrsEntry; score: number }[] = [];
   for (const entry of allSystems()) {
-    const score = matchScore(entry, words);
+    const score = matchScore(entry, wanted);
     if (score > 0) hits.push({ entry, score });
   }
-  hits.sort((a, b) => b.score - a.score || a.entry.code - b.entry.code);
+  hits.sort(
+    (a, b) => b.score - a.score || a.entry.name.length - b.entry.name.length || a.entry.code - b.entry.code,
+  );
   return hits.slice(0, MOST_CHOICES).map(({ entry }) => ({
     code: entry.code,
     name: entry.name,
@@ -317,22 +323,24 @@ function crsNote(entry: CrsEntry): string | null {
 }
 
 /** 0: no match. Codes count most, then the name, then the place. */
-function matchScore(entry: CrsEntry, words: readonly string[]): number {
+function matchScore(entry: CrsEntry, words: readonly { word: string; whole: RegExp }[]): number {
   const code = String(entry.code);
   const name = plain(entry.name);
   const area = plain(entry.area);
   let score = entry.kind === 'projected' ? 1 : 0.5;
-  for (const word of words) {
+  for (const { word, whole } of words) {
     if (code === word) score += 1000;
-    else if (new RegExp(`(^|[^a-z0-9])${escapeRegExp(word)}([^a-z0-9]|$)`).test(name)) score += 30;
+    else if (whole.test(name)) score += 30;
     else if (name.includes(word)) score += 20;
     else if (area.includes(word)) score += 10;
     else if (code.startsWith(word) && word.length >= 3) score += 5;
     else return 0;
   }
-  // WGS 84 and ETRS89 zones are what a modern receiver gives: first among equals.
+  // WGS 84 and ETRS89 are what a modern receiver gives: first among equals. Odd axes and datums that lead nowhere: last.
   if (/^(wgs 84|etrs89) /.test(name)) score += 3;
-  return score;
+  if (/\((n-e|z?e-n|n-ze)\)/.test(name) || entry.proj4.includes('+axis=')) score -= 4;
+  if (['unknown', 'grid-needed'].includes(datumOfEntry(entry).kind)) score -= 3;
+  return Math.max(score, 0.1);
 }
 
 function plain(text: string): string {
