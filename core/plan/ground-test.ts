@@ -61,9 +61,7 @@ export function prepareGround(polygons: readonly PolygonM[]): GroundTest {
 
 /** Edges, corners and a regular grid of points about `stepM` apart that stand for the ground. Always at least the corners. */
 export function samplePoints(polygons: readonly PolygonM[], stepM: number): PositionM[] {
-  const ground = prepareGround(polygons);
-  const { box } = ground;
-  const out: PositionM[] = gridPointsInside(ground, stepM);
+  const out: PositionM[] = gridPointsInside(prepareGround(polygons), stepM);
   for (const ring of polygons.flat()) {
     for (let i = 0; i < ring.length; i++) {
       const [ax, ay] = ring[i]!;
@@ -74,7 +72,7 @@ export function samplePoints(polygons: readonly PolygonM[], stepM: number): Posi
       }
     }
   }
-  return box.minX <= box.maxX ? out : [];
+  return out;
 }
 
 /** Nodes of a regular grid inside the ground, centred in its box; row by row from the south-west. */
