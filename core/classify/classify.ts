@@ -141,7 +141,7 @@ function boundText(found: Judgement): string {
   const nonDetects = valid.filter((p) => p.isNonDetect).map((p) => p.label);
   if (lowerBounds.length > 0) {
     parts.push(
-      `diluted: ${lowerBounds.map((b) => `${b.label} at least ${format(b.boundKBqPerM3)}`).join(', ')}`,
+      `reading low: ${lowerBounds.map((b) => `${b.label} at least ${format(b.boundKBqPerM3)}`).join(', ')}`,
     );
   }
   if (nonDetects.length > 0) parts.push(`not detected: ${nonDetects.join(', ')}`);

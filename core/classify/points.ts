@@ -1,4 +1,5 @@
 import type { PermeabilityClass } from '../contract/model.ts';
+import { lowerBoundOf } from '../survey/lower-bound.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import type { Scheme } from './scheme.ts';
 
@@ -18,9 +19,6 @@ export interface ValidPoint {
   readonly permeabilityFrom: 'measured' | 'stated' | 'fines' | null;
   readonly depthM: number | null;
 }
-
-/** One-sided 95 % of a normal distribution. */
-const LOWER_BOUND_U = 1.645;
 
 export interface LowerBoundPoint {
   readonly label: string;
@@ -72,22 +70,18 @@ export function divideProbes(probes: readonly ProbeValue[], scheme: Scheme): Poi
     }
     notValid.push({ label: probe.label, reason });
     for (const sampleId of probe.sampleIds) excluded.push({ sampleId, reason: `${probe.label}: ${reason}` });
-    const { measured } = probe;
-    if (probe.treatment === 'use' && measured.kind === 'value' && isTooShallow(probe, scheme)) {
-      // Soil gas rises with depth, so a shallow value is one that the ground at the scheme's depth at least reaches.
-      const bound = measured.estimateKBqPerM3 - LOWER_BOUND_U * measured.randomUKBqPerM3;
-      lowerBounds.push({ label: probe.label, boundKBqPerM3: Math.max(0, bound) });
-    } else if (
-      probe.treatment === 'lower-bound' &&
-      measured.kind === 'atLeast' &&
-      measured.boundKBqPerM3 > 0
-    ) {
-      lowerBounds.push({ label: probe.label, boundKBqPerM3: measured.boundKBqPerM3 });
-    } else if (probe.treatment === 'lower-bound') {
-      lowerBounds.push({ label: probe.label, boundKBqPerM3: 0 });
-    }
+    const boundKBqPerM3 = boundOf(probe, scheme);
+    if (boundKBqPerM3 !== null) lowerBounds.push({ label: probe.label, boundKBqPerM3 });
   }
   return { valid, lowerBounds, excluded, notValid };
+}
+
+function boundOf(probe: ProbeValue, scheme: Scheme): number | null {
+  const { measured, treatment } = probe;
+  if (treatment === 'lower-bound') return measured.kind === 'atLeast' ? measured.boundKBqPerM3 : 0;
+  // Soil gas rises with depth, so the ground at the scheme's depth holds at least what a shallow sample shows.
+  const shallow = treatment === 'use' && measured.kind === 'value' && isTooShallow(probe, scheme);
+  return shallow ? lowerBoundOf(measured) : null;
 }
 
 function compareText(a: string, b: string): number {

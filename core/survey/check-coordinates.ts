@@ -14,7 +14,13 @@ export interface ImportContext {
   };
   readonly lotRing: readonly (readonly [x: number, y: number])[] | null;
   /** Probes already in the project: their label may come back without coordinates, or at the same place. */
-  readonly knownProbes?: readonly { readonly label: string; readonly x: number; readonly y: number }[];
+  readonly knownProbes?: readonly {
+    readonly label: string;
+    readonly x: number;
+    readonly y: number;
+    /** Then a sample of the file is a repeat unless the file says what it is. */
+    readonly hasSamples?: boolean;
+  }[];
 }
 
 export interface FilePoint {

@@ -11,10 +11,8 @@ import type {
   WaterFinding,
 } from '../contract/model.ts';
 import { type Finding, findAgainstNeighbours, findOwn, round, uncertaintyOf } from './flag-rules.ts';
+import { lowerBoundOf } from './lower-bound.ts';
 import { compareWithNeighbours, type ProbeLevel } from './neighbours.ts';
-
-/** One-sided 95 % of a normal distribution: a diluted value less this many u is a lower bound of the truth. */
-const LOWER_BOUND_U = 1.645;
 
 export interface AssessOptions {
   /** Relative standard uncertainty common to all samples (calibration), where the files' own u leaves it out; 0 where absent. */
@@ -229,12 +227,13 @@ const NO_VALUE_WORDS: Record<NoValueReason, string> = {
   blank: 'a blank is no soil gas',
 };
 
-/** value - 1.645 u, not under 0. A diluted sample in which nothing was found bounds nothing. */
+/** A diluted sample in which nothing was found bounds nothing. */
 function asLowerBound(asRead: Measured): { treatment: Treatment; measured: Measured } {
   if (asRead.kind === 'value') {
-    const u = Math.hypot(asRead.randomUKBqPerM3, asRead.estimateKBqPerM3 * asRead.commonURel);
-    const boundKBqPerM3 = Math.max(0, asRead.estimateKBqPerM3 - LOWER_BOUND_U * u);
-    return { treatment: 'lower-bound', measured: { kind: 'atLeast', boundKBqPerM3 } };
+    return {
+      treatment: 'lower-bound',
+      measured: { kind: 'atLeast', boundKBqPerM3: lowerBoundOf(asRead) },
+    };
   }
   if (asRead.kind === 'atMost')
     return { treatment: 'lower-bound', measured: { kind: 'atLeast', boundKBqPerM3: 0 } };

@@ -110,7 +110,10 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
   const probes = buildProbes(rows, table.file, known, issues);
   issues.push(...findSharedHoles(probes, table.file, context));
   issues.push(...sayOnce(reading, columns.radonU?.name ?? null, columns.taken?.name ?? 'taken'));
-  const samples = buildSamples(rows, table.file, probes);
+  const sampled = (context.knownProbes ?? [])
+    .filter((p) => p.hasSamples === true)
+    .map((p) => labelKey(p.label));
+  const samples = buildSamples(rows, table.file, probes, sampled);
   issues.sort((a, b) => (a.row ?? 0) - (b.row ?? 0));
   return { mapping, probes, samples, issues, rowCount: table.rows.length, goodRows: rows.length };
 }
@@ -303,9 +306,10 @@ function buildSamples(
   rows: readonly SampleRow[],
   file: string,
   probes: readonly ProbeDraft[],
+  sampled: readonly string[],
 ): SampleDraft[] {
   const labels = new Map(probes.map((p) => [labelKey(p.label), p.label]));
-  const begun = new Set<string>();
+  const begun = new Set<string>(sampled);
   return rows.map((r) => {
     const key = labelKey(r.label);
     const kind = r.kind ?? (begun.has(key) ? 'repeat' : 'grab');

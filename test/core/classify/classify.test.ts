@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type ClassifyOptions, classify } from '../../../core/classify/classify.ts';
 import { radonPotential } from '../../../core/classify/evaluate.ts';
+import { divideProbes } from '../../../core/classify/points.ts';
 import { schemeById } from '../../../core/classify/scheme.ts';
 import type { ProbeValue } from '../../../core/survey/reduce-probes.ts';
 import { aroundQuartile, diluted, notDetected, value, values, wet } from './probe-values.ts';
@@ -144,6 +145,19 @@ describe('the minimum number of valid points', () => {
 
   test('a diluted point does not count', () => {
     expect(czech([...fifteen.slice(1), diluted(20, 40)]).refusal).toMatch(/14 valid points/);
+  });
+
+  test('a point less deep than the scheme ever allows bounds the ground from below and does not count', () => {
+    // 0.5 m: Czech sampling description, read. Bound 60 - 1.645 x 3 = 55.065 by hand.
+    const shallow = value(20, 60, { depthM: 0.49 });
+    expect(czech([...fifteen.slice(1), shallow]).refusal).toMatch(/drawn at 0\.49 m.*no less than 0\.5 m/);
+    const result = czech([...fifteen, shallow]);
+    expect(result).toMatchObject({ classId: 'medium', validCount: 15, statisticKBqPerM3: 50 });
+    expect(divideProbes([shallow], CZECH).lowerBounds).toEqual([
+      { label: 'P20', boundKBqPerM3: expect.closeTo(55.065, 10) },
+    ]);
+    expect(alternative(result, /as low as it can be/)).toMatchObject({ statisticKBqPerM3: 50 });
+    expect(czech([...fifteen.slice(1), value(20, 60, { depthM: 0.5 })]).validCount).toBe(15);
   });
 
   test('no points at all', () => {

@@ -143,6 +143,16 @@ describe('labels', () => {
     ]);
   });
 
+  test('a new sample of a probe that has one is a repeat', () => {
+    const known = (hasSamples: boolean) => ({
+      ...LOCAL,
+      knownProbes: [{ label: 'P1', x: 5, y: 5, hasSamples }],
+    });
+    const text = 'probe,x,y,radon (kBq/m3),u\nP1,5,5,30,2\n';
+    expect(draft(text, known(true)).samples[0]?.kind).toBe('repeat');
+    expect(draft(text, known(false)).samples[0]?.kind).toBe('grab');
+  });
+
   test('a row that stands twice letter for letter counts once', () => {
     const drafts = draft(sheet([...plainRows(), ...plainRows().slice(2, 3)]));
     expect(errors(drafts)).toMatchObject([
