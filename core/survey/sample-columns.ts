@@ -327,6 +327,11 @@ export function resolveColumns(
       );
       continue;
     }
+    const twin = Object.entries(columns).find(([, c]) => c.index === index)?.[0];
+    if (twin !== undefined) {
+      add('error', field, `column '${column.name}' of ${table.file} is chosen for both ${twin} and ${field}`);
+      continue;
+    }
     const allowed = FIELD_UNITS[field];
     const named = choice.unit ?? column.unit;
     let unit: string | null = allowed?.[0] ?? null;

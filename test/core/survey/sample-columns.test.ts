@@ -98,6 +98,19 @@ describe('the chosen columns', () => {
     expect(wrong.issues[0]?.message).toMatch(/no column 'Rn' for radon/);
   });
 
+  test('one column for two fields is refused', () => {
+    const read = table('probe,x,y,radon (kBq/m3)\nP1,1,2,3\n');
+    const mapping = { ...guessMapping(read.columns), y: { column: 'x' } };
+    expect(resolveColumns(read, mapping, true).issues).toMatchObject([
+      {
+        severity: 'error',
+        row: 1,
+        field: 'y',
+        message: expect.stringMatching(/'x' of sheet\.csv is chosen for both x and y/),
+      },
+    ]);
+  });
+
   test('a unit that does not fit is refused, an unnamed one is said, the mapping wins over the header', () => {
     const read = table('probe,x,y,radon,depth (kBq/m3),u\nP1,1,2,3,4,5\n');
     const { columns, issues } = resolveColumns(
