@@ -15,7 +15,7 @@ export interface RequestOptions {
   /** Aborting asks the engine to cancel; the promise then settles with the engine's own answer. */
   readonly signal?: AbortSignal;
   readonly onProgress?: (done: number, stage: string) => void;
-  /** Rejects with DroppedReply when the reply was computed for an older revision than the newest one known. */
+  /** Rejects with DroppedReply when the project has changed between question and reply. */
   readonly dropStale?: boolean;
 }
 
@@ -35,6 +35,8 @@ export interface Client {
   /** Newest revision of the open project that any reply or event has named. */
   revision(): number;
   onChanged(listener: (revision: number) => void): () => void;
+  /** Called when an engine says it is ready: one that says so later is a new one, with no project open. */
+  onReady(listener: () => void): () => void;
 }
 
 const SWITCHES: ReadonlySet<RequestName> = new Set([
@@ -54,6 +56,7 @@ export function createClient(bridge: ShellBridge): Client {
   let generation = 0;
   const progress = new Map<number, (done: number, stage: string) => void>();
   const changed = new Set<(revision: number) => void>();
+  const ready = new Set<() => void>();
   const lanes = new Map<string, Lane>();
 
   bridge.onEvent((event: EngineEvent) => {
@@ -62,6 +65,8 @@ export function createClient(bridge: ShellBridge): Client {
     } else if (event.kind === 'changed') {
       revision = Math.max(revision, event.revision);
       for (const listener of changed) listener(event.revision);
+    } else {
+      for (const listener of ready) listener();
     }
   });
 
@@ -72,6 +77,7 @@ export function createClient(bridge: ShellBridge): Client {
   ): Promise<Output<N>> {
     const id = nextId++;
     const sentIn = generation;
+    const askedAt = revision;
     if (options.onProgress) progress.set(id, options.onProgress);
     const cancel = () =>
       void bridge.send({ kind: 'request', id: nextId++, name: 'job.cancel', input: { requestId: id } });
@@ -95,10 +101,9 @@ export function createClient(bridge: ShellBridge): Client {
       throw new DroppedReply(`The reply to "${name}" belongs to a project that is no longer open.`);
     }
     if (!reply.ok) throw fromWire(reply.error);
-    if (options.dropStale && reply.revision < revision) {
-      throw new DroppedReply(
-        `The reply to "${name}" is for revision ${reply.revision}; now it is ${revision}.`,
-      );
+    // The engine stamps a reply with the revision it has on leaving, which may be newer than what was computed on.
+    if (options.dropStale && Math.max(revision, reply.revision) > askedAt) {
+      throw new DroppedReply(`The project has changed since "${name}" was asked.`);
     }
     if (!SWITCHES.has(name)) revision = Math.max(revision, reply.revision);
     return reply.output as Output<N>;
@@ -145,6 +150,10 @@ export function createClient(bridge: ShellBridge): Client {
     onChanged(listener) {
       changed.add(listener);
       return () => changed.delete(listener);
+    },
+    onReady(listener) {
+      ready.add(listener);
+      return () => ready.delete(listener);
     },
   };
 }

@@ -29,7 +29,7 @@ export function MapPane() {
   const app = useApp();
   const view = useAppState((state) => state.view);
   const surface = useAppState((state) => state.surface);
-  const shown = useAppState((state) => state.shown);
+  const wanted = useAppState((state) => state.shown);
   const drawing = useAppState((state) => state.drawing);
   const fitCount = useAppState((state) => state.fitCount);
   const selectedSampleId = useAppState((state) => state.selectedSampleId);
@@ -40,6 +40,15 @@ export function MapPane() {
   const [failure, setFailure] = useState<string | null>(null);
   const unit = view?.settings.radonUnit ?? 'kBq/m3';
   const result = surface?.result ?? null;
+
+  const available = useMemo((): readonly ShownField[] => {
+    if (!result) return ['probes'];
+    const all: ShownField[] = ['probes', 'estimate'];
+    if (cellField(result, 'error')) all.push('error');
+    if (cellField(result, 'probability')) all.push('probability');
+    return all;
+  }, [result]);
+  const shown = available.includes(wanted) ? wanted : result ? 'estimate' : 'probes';
 
   const finishDrawing = useCallback(() => {
     const { drawing: done, view: open } = app.store.get();
@@ -122,14 +131,6 @@ export function MapPane() {
     map.fit(boundsOf([...points, ...(open.footprint?.ring ?? [])]) ?? EMPTY_GROUND);
   }, [map, fitCount, app]);
 
-  const available = useMemo((): readonly ShownField[] => {
-    if (!result) return ['probes'];
-    const all: ShownField[] = ['probes', 'estimate'];
-    if (cellField(result, 'error')) all.push('error');
-    if (result.exceedance) all.push('probability');
-    return all;
-  }, [result]);
-
   return (
     <section className="map-pane" aria-label="Map">
       <div className="map-bar">
@@ -140,7 +141,7 @@ export function MapPane() {
               <input
                 type="radio"
                 name="shown"
-                checked={available.includes(shown) ? shown === field : field === 'probes'}
+                checked={shown === field}
                 disabled={!available.includes(field)}
                 onChange={() => app.store.update((state) => ({ ...state, shown: field }))}
               />
@@ -189,14 +190,7 @@ export function MapPane() {
           </div>
           {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
         </div>
-        {view ? (
-          <Legend
-            view={view}
-            surface={surface}
-            shown={available.includes(shown) ? shown : 'probes'}
-            unit={unit}
-          />
-        ) : null}
+        {view ? <Legend view={view} surface={surface} shown={shown} unit={unit} /> : null}
       </div>
       {camera && view ? (
         <Readout

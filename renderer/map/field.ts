@@ -31,7 +31,9 @@ export function roundLevels(values: Float64Array, count = 5): number[] {
 /** @returns null where the surface has no such field */
 export function cellField(surface: SurfaceResult, shown: ShownField): CellField | null {
   if (shown === 'probability') {
-    return surface.exceedance ? { values: surface.exceedance.probability, levels: PROBABILITY_LEVELS } : null;
+    return surface.exceedance?.probability.some(Number.isFinite)
+      ? { values: surface.exceedance.probability, levels: PROBABILITY_LEVELS }
+      : null;
   }
   if (shown === 'error' && surface.standardErrorKBqPerM3.some(Number.isFinite)) {
     return {

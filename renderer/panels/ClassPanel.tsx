@@ -23,8 +23,11 @@ function Outcome({ result, unit }: { result: ClassResult; unit: ShownRadonUnit }
   if (result.classId === null) {
     return (
       <div className="outcome outcome-refused">
+        <p className="outcome-label">
+          {result.schemeName}, {result.edition}
+        </p>
         <p className="outcome-name">{result.range ? result.range.join(' or ') : 'No class'}</p>
-        <p>{prettyUnits(result.refusal ?? 'The outcome hangs on a bound: both classes are given.')}</p>
+        <p>{prettyUnits(result.refusal ?? result.decidedBy)}</p>
       </div>
     );
   }
@@ -151,7 +154,9 @@ export function ClassPanel() {
                 </dd>
               </div>
             </dl>
-            {result.advice === '' ? null : <p>{prettyUnits(result.advice)}</p>}
+            {result.advice === '' || result.advice === result.refusal ? null : (
+              <p>{prettyUnits(result.advice)}</p>
+            )}
           </section>
           {result.wouldChange.length > 0 ? (
             <section className="block" aria-labelledby="class-change">

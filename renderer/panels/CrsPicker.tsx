@@ -39,8 +39,7 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
     return () => clearTimeout(timer);
   }, [app, kind, text]);
 
-  const local =
-    value?.kind === 'local' ? value : { kind: 'local' as const, unit: 'm' as const, label: 'Local grid' };
+  const local = value?.kind === 'local' ? value : { kind: 'local' as const, unit: 'm' as const, label: '' };
 
   return (
     <fieldset className="group">
@@ -95,6 +94,7 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
             <input
               type="text"
               value={local.label}
+              placeholder="iron stake at the south-west corner"
               maxLength={200}
               onChange={(event) => onChange({ ...local, label: event.target.value })}
             />

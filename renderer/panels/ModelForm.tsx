@@ -5,8 +5,10 @@ import { parseCoordinate } from './corners.ts';
 
 export interface ModelFormProps {
   readonly settings: SurfaceSettings;
-  /** Model the last surface used: where a model by hand begins. */
-  readonly inUse: VariogramParameters | null;
+  /** Where a model by hand begins: the one the last surface used, else a guess from the values' spread. */
+  readonly start: VariogramParameters;
+  /** How that model takes the values: nugget and sill mean nothing without it. */
+  readonly startTransform: 'none' | 'log';
   readonly feet: boolean;
   readonly busy: boolean;
   readonly onTry: (settings: SurfaceSettings | null) => void;
@@ -19,8 +21,6 @@ const MODEL_NAMES: Record<VariogramParameters['kind'], string> = {
   gaussian: 'Gaussian',
   matern: 'Matérn',
 };
-
-const FIRST_MODEL: VariogramParameters = { kind: 'spherical', nugget: 0, partialSill: 1, rangeM: 20 };
 
 interface NumberFieldProps {
   readonly label: string;
@@ -56,7 +56,7 @@ function isGood(text: string, least: number): boolean {
   return value !== null && value >= least;
 }
 
-export function ModelForm({ settings, inUse, feet, busy, onTry, onApply }: ModelFormProps) {
+export function ModelForm({ settings, start, startTransform, feet, busy, onTry, onApply }: ModelFormProps) {
   const [draft, setDraft] = useState(settings);
   const set = (part: Partial<SurfaceSettings>) => {
     const next = { ...draft, ...part };
@@ -64,10 +64,9 @@ export function ModelForm({ settings, inUse, feet, busy, onTry, onApply }: Model
     onTry(next);
   };
   const model = draft.model === 'auto' ? null : draft.model;
-  const setModel = (part: Partial<VariogramParameters>) =>
-    set({ model: { ...(model ?? FIRST_MODEL), ...part } });
+  const setModel = (part: Partial<VariogramParameters>) => set({ model: { ...(model ?? start), ...part } });
   const changed = JSON.stringify(draft) !== JSON.stringify(settings);
-  const largest = inUse ? Math.max(inUse.nugget + inUse.partialSill, 1e-6) * 2 : 100;
+  const largest = Math.max(start.nugget + start.partialSill, 1e-6) * 2;
 
   return (
     <form
@@ -116,7 +115,7 @@ export function ModelForm({ settings, inUse, feet, busy, onTry, onApply }: Model
                 type="radio"
                 name="model-by"
                 checked={draft.model !== 'auto'}
-                onChange={() => set({ model: inUse ?? FIRST_MODEL })}
+                onChange={() => set({ model: start, transform: startTransform })}
               />
               <span>By hand</span>
             </label>
@@ -180,12 +179,16 @@ export function ModelForm({ settings, inUse, feet, busy, onTry, onApply }: Model
               onChange={(smoothness) => setModel({ smoothness })}
             />
           ) : null}
+          <p className="hint">
+            Nugget and sill are{' '}
+            {draft.transform === 'log' ? 'of the logarithms, without a unit' : 'in (kBq/m³)²'}.
+          </p>
           <div className="sliders">
             {(
               [
                 ['nugget', 'Nugget', largest],
                 ['partialSill', 'Partial sill', largest],
-                ['rangeM', 'Range', Math.max(model.rangeM, inUse?.rangeM ?? 20) * 2],
+                ['rangeM', 'Range', Math.max(model.rangeM, start.rangeM) * 2],
               ] as const
             ).map(([key, name, max]) => (
               <label key={key} className="slider">
@@ -212,7 +215,7 @@ export function ModelForm({ settings, inUse, feet, busy, onTry, onApply }: Model
               value={draft.transform}
               onChange={(event) => set({ transform: event.target.value as SurfaceSettings['transform'] })}
             >
-              <option value="auto">chosen by their spread</option>
+              {model ? null : <option value="auto">chosen by their spread</option>}
               <option value="none">they are</option>
               <option value="log">logarithms</option>
             </select>

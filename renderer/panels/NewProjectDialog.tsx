@@ -16,7 +16,7 @@ function fileNameOf(name: string): string {
 export function NewProjectDialog() {
   const app = useApp();
   const [name, setName] = useState('');
-  const [crs, setCrs] = useState<ProjectCrs | null>({ kind: 'local', unit: 'm', label: 'Local grid' });
+  const [crs, setCrs] = useState<ProjectCrs | null>({ kind: 'local', unit: 'm', label: '' });
   const close = () => app.store.update((state) => ({ ...state, dialog: null }));
   const missing =
     name.trim() === '' ? 'Give the project a name.' : crs === null ? 'Choose a coordinate system.' : null;

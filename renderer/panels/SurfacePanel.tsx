@@ -1,14 +1,33 @@
 import { useMemo, useState } from 'react';
-import type { SurfaceSettings } from '../../core/contract/model.ts';
+import type { ProjectView, SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
 import { ProblemNotice, WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural, prettyUnits, trimNumber } from '../format.ts';
+import { boundsOf } from '../map/geometry.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { CrossValidationChart } from './CrossValidationChart.tsx';
 import { ModelForm } from './ModelForm.tsx';
 import { rowLabel, sampleRows } from './sample-rows.ts';
 import { VariogramChart } from './VariogramChart.tsx';
+
+/** Spread of the values as sill and a third of the lot's longer side as range: common practice for a first look. */
+function guessModel(view: ProjectView): VariogramParameters {
+  const values = view.marks.flatMap((mark) =>
+    mark.measured?.kind === 'value' && mark.treatment === 'use' ? [mark.measured.estimateKBqPerM3] : [],
+  );
+  const mean = values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length);
+  const variance =
+    values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / Math.max(1, values.length - 1);
+  const bounds = boundsOf(view.lot ?? view.probes.map((probe) => probe.positionM));
+  const sideM = bounds ? Math.max(bounds.maxX - bounds.minX, bounds.maxY - bounds.minY) : 60;
+  return {
+    kind: 'spherical',
+    nugget: 0,
+    partialSill: variance > 0 ? variance : 1,
+    rangeM: Math.max(1, sideM / 3),
+  };
+}
 
 export function SurfacePanel() {
   const app = useApp();
@@ -86,7 +105,8 @@ export function SurfacePanel() {
         <ModelForm
           key={JSON.stringify(settings)}
           settings={settings}
-          inUse={result?.variogram?.model ?? null}
+          start={result?.variogram?.model ?? guessModel(view)}
+          startTransform={result?.variogram?.transform ?? 'none'}
           feet={feet}
           busy={working}
           onTry={setTried}

@@ -70,7 +70,8 @@ export function VariogramChart({ variogram, tried, feet }: VariogramChartProps) 
           distance, {feet ? 'ft' : 'm'}
         </text>
         <text className="chart-text" x={LEFT + 4} y={TOP + 2}>
-          semivariance, {prettyUnits(variogram.unit)}
+          semivariance
+          {variogram.transform === 'log' ? ' of the logarithms' : `, ${prettyUnits(variogram.unit)}`}
         </text>
         {fitted ? <path className="curve-fitted" d={curve(fitted)} /> : null}
         <path className="curve-model" d={curve(model)} />

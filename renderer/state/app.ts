@@ -125,6 +125,17 @@ export function createApp(bridge: ShellBridge): App {
       });
   });
 
+  // A new engine has no project open: the one on the screen is opened again, and the person stays where they are.
+  client.onReady(() => {
+    const view = store.get().view;
+    if (!view) return;
+    void attempt('Opening the project again', () => client.request('project.open', { path: view.path })).then(
+      (fresh) => {
+        if (fresh) set({ view: fresh, said: 'The engine was started again; every change is in the file.' });
+      },
+    );
+  });
+
   const app: App = {
     store,
     client,

@@ -82,15 +82,20 @@ describe('client', () => {
     await expect(asked).rejects.toThrow(/class\.compute.*pipe closed/);
   });
 
-  test('a result for an older revision is dropped, one for the newest is kept', async () => {
+  test('a result is dropped when the project changed while it was worked out, else kept', async () => {
     const { bridge, sent, emit } = createHandBridge();
     const client = createClient(bridge);
-    const old = client.request('surface.compute', {}, { dropStale: true });
+    emit({ kind: 'changed', revision: 7 });
+    const told = client.request('surface.compute', {}, { dropStale: true });
     emit({ kind: 'changed', revision: 8 });
-    sent[0]?.answer(7, 'old');
-    await expect(old).rejects.toBeInstanceOf(DroppedReply);
+    sent[0]?.answer(8, 'worked out on 7');
+    await expect(told).rejects.toBeInstanceOf(DroppedReply);
+    const untold = client.request('surface.compute', {}, { dropStale: true });
+    sent[1]?.answer(9, 'worked out on 8, left at 9');
+    await expect(untold).rejects.toBeInstanceOf(DroppedReply);
+    emit({ kind: 'changed', revision: 9 });
     const fresh = client.request('surface.compute', {}, { dropStale: true });
-    sent[1]?.answer(8, 'fresh');
+    sent[2]?.answer(9, 'fresh');
     expect(await fresh).toBe('fresh');
   });
 

@@ -1,0 +1,91 @@
+import { describe, expect, test } from 'vitest';
+import type { EngineEvent } from '../../core/contract/envelope.ts';
+import { createMockBridge } from '../../renderer/dev/mock-bridge.ts';
+import { createApp } from '../../renderer/state/app.ts';
+
+async function openedApp(options: Parameters<typeof createMockBridge>[0] = {}) {
+  const bridge = createMockBridge({ open: true, slowMs: 5, ...options });
+  let emit: (event: EngineEvent) => void = () => {};
+  const app = createApp({
+    ...bridge,
+    onEvent(listener) {
+      emit = listener;
+      return bridge.onEvent(listener);
+    },
+  });
+  await app.start();
+  return { app, bridge, emit: (event: EngineEvent) => emit(event) };
+}
+
+describe('app', () => {
+  test('a failure becomes a problem with its place, and the next success clears it', async () => {
+    const { app } = await openedApp({ failing: ['lot.set'] });
+    expect(await app.setLot([[0, 0]])).toBe(false);
+    expect(app.store.get().problem).toMatchObject({
+      doing: 'Setting the lot line',
+      details: { file: 'mock.csv', row: 7, field: 'radon' },
+    });
+    await app.describe({ note: 'x' });
+    expect(app.store.get().problem).toBeNull();
+  });
+
+  test('a surface belongs to the revision it was worked out for', async () => {
+    const { app } = await openedApp();
+    await app.computeSurface();
+    const { surface, view } = app.store.get();
+    expect(surface?.revision).toBe(view?.revision);
+    await app.rule(['s3'], 'use', 'seen');
+    expect(app.store.get().surface?.revision).toBeLessThan(app.store.get().view?.revision ?? 0);
+  });
+
+  test('a surface that the project has overtaken is dropped without a message', async () => {
+    const { app } = await openedApp({ slowMs: 60 });
+    const running = app.computeSurface();
+    await app.describe({ note: 'changed meanwhile' });
+    await running;
+    expect(app.store.get().surface).toBeNull();
+    expect(app.store.get().surfaceProblem).toBeNull();
+    expect(app.store.get().jobs).toEqual([]);
+  });
+
+  test('a cancelled job ends without a problem and is not begun again for that revision', async () => {
+    const { app } = await openedApp({ slowMs: 400 });
+    const running = app.computeSurface();
+    await new Promise((resolve) => setTimeout(resolve, 120));
+    const job = app.store.get().jobs[0];
+    expect(job?.done).toBeGreaterThan(0);
+    app.cancelJob(job?.id ?? -1);
+    await running;
+    expect(app.store.get().surfaceProblem).toBeNull();
+    expect(app.store.get().said).toMatch(/cancelled/);
+    expect(app.store.get().surfaceHeldAt).toBe(app.store.get().view?.revision);
+  });
+
+  test('a change told by the engine brings the new view', async () => {
+    const { app, bridge, emit } = await openedApp();
+    const before = app.store.get().view?.revision ?? 0;
+    await bridge.send({ kind: 'request', id: 999, name: 'project.describe', input: { name: 'Renamed' } });
+    emit({ kind: 'changed', revision: before + 1 });
+    await new Promise((resolve) => setTimeout(resolve, 30));
+    expect(app.store.get().view?.name).toBe('Renamed');
+  });
+
+  test('a new engine gets the project on the screen again, and the person stays at their step', async () => {
+    const { app, bridge, emit } = await openedApp();
+    app.go('classify');
+    await bridge.send({ kind: 'request', id: 999, name: 'project.close', input: {} });
+    emit({ kind: 'ready', host: 'mock' });
+    await new Promise((resolve) => setTimeout(resolve, 30));
+    expect(app.store.get()).toMatchObject({ step: 'classify', problem: null });
+    expect(await app.describe({ note: 'works' })).toBe(true);
+  });
+
+  test('an import takes the mapping that the preview shows', async () => {
+    const { app } = await openedApp();
+    await app.previewImport('/field.csv', {});
+    expect(app.store.get().pendingImport?.preview?.mapping.radon?.column).toBe('Rn kBq/m3');
+    expect(await app.commitImport()).toBe(true);
+    expect(app.store.get().pendingImport).toBeNull();
+    expect(app.store.get().importReport?.samplesAdded).toBe(19);
+  });
+});
