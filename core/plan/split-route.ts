@@ -1,0 +1,148 @@
+/** A walk shared out over days and instruments so that the longest part is as short as can be. */
+import type { PositionM } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
+import type { JobContext } from '../jobs/job.ts';
+import { planRoute, type Route } from './walking-order.ts';
+
+export interface WorkPace {
+  readonly minutesPerTest: number;
+  readonly walkingMetresPerMinute: number;
+  readonly instruments: number;
+  readonly days: number;
+}
+
+export interface RoutePart {
+  /** Both count from 1. */
+  readonly day: number;
+  readonly instrument: number;
+  readonly route: Route;
+  readonly minutes: number;
+}
+
+export interface SharedWork {
+  /** Day by day, instrument by instrument; parts without a probe are left out. */
+  readonly parts: readonly RoutePart[];
+  readonly longestMinutes: number;
+  readonly totalMinutes: number;
+  /** No sharing of these tests can have a longest part below this: tests evenly shared, without any walking. */
+  readonly evenShareMinutes: number;
+}
+
+/** @throws AppError BAD_INPUT for a pace that is no pace */
+export function checkPace(pace: WorkPace): void {
+  const { minutesPerTest, walkingMetresPerMinute, instruments, days } = pace;
+  if (!(minutesPerTest > 0) || !Number.isFinite(minutesPerTest))
+    throw new AppError('BAD_INPUT', `${minutesPerTest} minutes per test: must be above 0.`, {
+      field: 'minutesPerTest',
+    });
+  if (!(walkingMetresPerMinute > 0) || !Number.isFinite(walkingMetresPerMinute))
+    throw new AppError('BAD_INPUT', `A walk of ${walkingMetresPerMinute} m a minute: must be above 0.`, {
+      field: 'walkingMetresPerMinute',
+    });
+  for (const [field, value] of Object.entries({ instruments, days })) {
+    if (!Number.isInteger(value) || value < 1)
+      throw new AppError('BAD_INPUT', `${value} ${field}: must be a whole number from 1.`, { field });
+  }
+}
+
+/**
+ * Cuts the round trip into pieces that follow each other, one for each instrument and day, each walked from the start
+ * and back; the longest piece in minutes is the shortest this order allows, over all places to begin. Each piece is then
+ * walked by its own shortest route.
+ */
+export function shareRoute(
+  start: PositionM,
+  probes: readonly PositionM[],
+  route: Route,
+  pace: WorkPace,
+  context: JobContext,
+): SharedWork {
+  checkPace(pace);
+  const parts = pace.instruments * pace.days;
+  const cut = shortestLongest(
+    start,
+    route.order.map((i) => probes[i] as PositionM),
+    pace,
+    parts,
+  );
+  const out: RoutePart[] = [];
+  let at = cut.rotation;
+  cut.sizes.forEach((size, part) => {
+    const members = Array.from(
+      { length: size },
+      (_, k) => route.order[(at + k) % route.order.length] as number,
+    );
+    at += size;
+    if (size === 0) return;
+    const own = planRoute(
+      start,
+      members.map((i) => probes[i] as PositionM),
+      context,
+    );
+    out.push({
+      day: Math.floor(part / pace.instruments) + 1,
+      instrument: (part % pace.instruments) + 1,
+      route: { ...own, order: own.order.map((i) => members[i] as number) },
+      minutes: size * pace.minutesPerTest + own.lengthM / pace.walkingMetresPerMinute,
+    });
+  });
+  return {
+    parts: out,
+    longestMinutes: Math.max(0, ...out.map((p) => p.minutes)),
+    totalMinutes: out.reduce((sum, p) => sum + p.minutes, 0),
+    evenShareMinutes: Math.ceil(probes.length / parts) * pace.minutesPerTest,
+  };
+}
+
+/** Rotations tried: all for an ordinary lot, fewer where there are many probes. */
+const MOST_ROTATIONS = 200;
+
+function shortestLongest(
+  start: PositionM,
+  walk: readonly PositionM[],
+  pace: WorkPace,
+  parts: number,
+): { rotation: number; sizes: number[] } {
+  const n = walk.length;
+  const far = (a: PositionM, b: PositionM) =>
+    Math.hypot(a[0] - b[0], a[1] - b[1]) / pace.walkingMetresPerMinute;
+  const home = walk.map((p) => far(start, p));
+  const onward = walk.map((p, i) => far(p, walk[(i + 1) % n] as PositionM));
+  /** Pieces filled up to the limit one after the other: fewest pieces possible. Null where they are too few. */
+  const fill = (rotation: number, limit: number): number[] | null => {
+    const sizes: number[] = [];
+    for (let done = 0; done < n; ) {
+      if (sizes.length === parts) return null;
+      let size = 0;
+      let out = 0;
+      while (done + size < n) {
+        const i = (rotation + done + size) % n;
+        const before = (i + n - 1) % n;
+        const next = size === 0 ? (home[i] as number) : out + (onward[before] as number);
+        if (next + pace.minutesPerTest + (home[i] as number) > limit) break;
+        out = next + pace.minutesPerTest;
+        size++;
+      }
+      if (size === 0) return null;
+      sizes.push(size);
+      done += size;
+    }
+    while (sizes.length < parts) sizes.push(0);
+    return sizes;
+  };
+  const everything = 2 * home.reduce((s, h) => s + h, 0) + n * pace.minutesPerTest + 1;
+  let best = { rotation: 0, sizes: fill(0, everything) ?? [], limit: everything };
+  const step = Math.max(1, Math.ceil(n / MOST_ROTATIONS));
+  for (let rotation = 0; rotation < n; rotation += step) {
+    if (fill(rotation, best.limit * (1 - 1e-6)) === null) continue;
+    let low = 0;
+    let high = best.limit;
+    while (high - low > 1e-4 * high) {
+      const middle = (low + high) / 2;
+      if (fill(rotation, middle) === null) low = middle;
+      else high = middle;
+    }
+    best = { rotation, sizes: fill(rotation, high) ?? [], limit: high };
+  }
+  return best;
+}
