@@ -223,9 +223,9 @@ function makeTroubledLot() {
   const wet = new Set(['T1', 'T2', 'T5']);
   const leaked = new Set(['T10', 'T19']);
   const shallow = new Map([
-    ['T4', 16],
-    ['T15', 18],
-    ['T22', 14],
+    ['T4', 20],
+    ['T15', 24],
+    ['T22', 16],
   ]);
   const hot = 'T16';
   const rows = [];

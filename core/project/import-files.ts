@@ -13,6 +13,7 @@ import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
 import type { SampleDraft, SampleDrafts } from '../survey/import-samples.ts';
 import { draftSamples } from '../survey/import-samples.ts';
+import { parseNumber } from '../survey/parse-cell.ts';
 import { toMetres } from '../units.ts';
 import { setLot } from './edit.ts';
 import { originFor, projectCrs, toProjectNative } from './frame-of.ts';
@@ -136,9 +137,9 @@ function readCorners(table: CsvTable): PositionNative[] {
   }
   return table.rows.map(({ row, cells }) => {
     const read = (index: number): number => {
-      const raw = (cells[index] ?? '').trim();
-      const value = Number(table.decimal === ',' ? raw.replace(',', '.') : raw);
-      if (raw !== '' && Number.isFinite(value)) return value;
+      const raw = cells[index] ?? '';
+      const parsed = parseNumber(raw, table.decimal);
+      if (parsed.kind === 'number') return parsed.value;
       const field = table.columns[index]?.name ?? '';
       throw new AppError(
         'BAD_INPUT',
@@ -199,10 +200,12 @@ function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
     lot === undefined
       ? null
       : toFile(toProjectNative(store, JSON.parse(lot.ring_json) as PositionNative[], lotCrs));
+  const sampled = new Set(store.rows('sample').map((s) => s.probe_id));
   const placed = store.rows('probe').flatMap((probe) => {
     const x = probe.driven_x ?? probe.planned_x;
     const y = probe.driven_y ?? probe.planned_y;
-    return x === null || y === null ? [] : [{ label: probe.label, at: [x, y] as const }];
+    const hasSamples = sampled.has(probe.id);
+    return x === null || y === null ? [] : [{ label: probe.label, at: [x, y] as const, hasSamples }];
   });
   const moved = toFile(placed.map((p) => p.at));
   return {
@@ -210,6 +213,7 @@ function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
     lotRing,
     knownProbes: placed.map((p, i) => ({
       label: p.label,
+      hasSamples: p.hasSamples,
       x: moved[i]?.[0] ?? Number.NaN,
       y: moved[i]?.[1] ?? Number.NaN,
     })),
