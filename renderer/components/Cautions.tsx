@@ -1,7 +1,7 @@
 import { useState } from 'react';
 
 /** Always on the sheet, whatever step is open. */
-const CAUTIONS: readonly string[] = [
+export const CAUTIONS: readonly string[] = [
   'Have buried services located and marked before any probe is driven.',
   'Follow radiation and site-safety rules.',
   'Soil gas does not by itself tell the radon in a finished house; test the house.',

@@ -6,6 +6,7 @@ const query = new URLSearchParams(location.search);
 Object.defineProperty(window, 'gasplat', {
   value: createMockBridge({
     open: query.has('open'),
+    columns: Number(query.get('columns') ?? 5),
     slowMs: Number(query.get('slow') ?? 60),
     failing: (query.get('fail') ?? '').split(',').filter((name) => name !== '') as RequestName[],
   }),

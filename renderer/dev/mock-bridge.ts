@@ -13,6 +13,8 @@ export interface MockOptions {
   /** Opened by the start-up, as with a project named on the command line. */
   readonly open?: boolean;
   readonly slowMs?: number;
+  /** Probes in each of the four rows. */
+  readonly columns?: number;
   /** Requests that fail, to look at messages. */
   readonly failing?: readonly RequestName[];
 }
@@ -85,7 +87,7 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
       await wait(200, 'writing');
       return become(mockView(path), null);
     },
-    'project.open': ({ path }) => become(mockView(path), null),
+    'project.open': ({ path }) => become(mockView(path, undefined, options.columns), null),
     'project.close': () => {
       view = null;
       return null;

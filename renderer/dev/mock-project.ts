@@ -117,15 +117,19 @@ function measuredOf(trouble: Trouble, estimate: number): Measured {
   };
 }
 
-export function mockView(path: string, name = 'Invented lot 7'): ProjectView {
+/** @param columns - probes in a row of four rows; a large number shows how the window bears a subdivision */
+export function mockView(path: string, name = 'Invented lot 7', columns = 5): ProjectView {
   const probes: Probe[] = [];
   const samples: Sample[] = [];
   const assessments: SampleAssessment[] = [];
   let n = 0;
   for (let row = 0; row < 4; row++) {
-    for (let column = 0; column < 5; column++) {
+    for (let column = 0; column < columns; column++) {
       n++;
-      const at: PositionM = [5.5 + column * 8.4 + (row % 2) * 1.6, 4.2 + row * 7.4 + Math.sin(n * 1.7) * 0.9];
+      const at: PositionM = [
+        5.5 + (column * 42) / columns + (row % 2) * 1.6,
+        4.2 + row * 7.4 + Math.sin(n * 1.7) * 0.9,
+      ];
       const id = `p${n}`;
       const trouble = TROUBLES[n] ?? 'none';
       const estimate = radonAt(at) * (1 + 0.12 * Math.sin(n * 2.3));

@@ -1,8 +1,10 @@
 import { useMemo } from 'react';
 import type { ClassResult } from '../../core/contract/results.ts';
+import { CAUTIONS } from '../components/Cautions.tsx';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import {
+  capitalise,
   formatPercent,
   formatRadon,
   plural,
@@ -26,7 +28,7 @@ function Outcome({ result, unit }: { result: ClassResult; unit: ShownRadonUnit }
         <p className="outcome-label">
           {result.schemeName}, {result.edition}
         </p>
-        <p className="outcome-name">{result.range ? result.range.join(' or ') : 'No class'}</p>
+        <p className="outcome-name">{result.range ? capitalise(result.range.join(' or ')) : 'No class'}</p>
         <p>{prettyUnits(result.refusal ?? result.decidedBy)}</p>
       </div>
     );
@@ -36,11 +38,11 @@ function Outcome({ result, unit }: { result: ClassResult; unit: ShownRadonUnit }
       <p className="outcome-label">
         {result.schemeName}, {result.edition}
       </p>
-      <p className="outcome-name">{result.className ?? result.classId}</p>
+      <p className="outcome-name">{capitalise(result.className ?? result.classId)}</p>
       <p>{prettyUnits(result.decidedBy)}</p>
       {result.statisticKBqPerM3 === null ? null : (
         <p className="outcome-statistic">
-          <span>{result.statisticName}</span>
+          <span>{capitalise(result.statisticName)}</span>
           <strong>
             {formatRadon(result.statisticKBqPerM3, unit)} {radonUnitLabel(unit)}
           </strong>
@@ -95,6 +97,7 @@ export function ClassPanel() {
   const unit = view.settings.radonUnit;
   const result = classification?.result ?? null;
   const unruled = result?.alternatives.find((one) => one.isWithoutRulings);
+  const ownCautions = result?.cautions.filter((caution) => !CAUTIONS.includes(caution)) ?? [];
   const stale = classification !== null && classification.revision !== view.revision;
 
   if (view.samples.length === 0) {
@@ -232,11 +235,11 @@ export function ClassPanel() {
               <p>{prettyUnits(result.source)}</p>
             </details>
           </section>
-          {result.cautions.length > 0 ? (
+          {ownCautions.length > 0 ? (
             <section className="block" aria-labelledby="class-cautions">
               <h3 id="class-cautions">Cautions of this scheme</h3>
               <ul className="reasons">
-                {result.cautions.map((line) => (
+                {ownCautions.map((line) => (
                   <li key={line}>{prettyUnits(line)}</li>
                 ))}
               </ul>

@@ -1,4 +1,4 @@
-import { plural } from '../format.ts';
+import { capitalise, plural } from '../format.ts';
 import type { AppState, StepId } from './app-state.ts';
 import { STEPS } from './app-state.ts';
 
@@ -60,7 +60,7 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
           ? { condition: 'attention', note: 'Out of date' }
           : classed.classId === null
             ? { condition: 'attention', note: classed.range ? 'Two classes possible' : 'Refused' }
-            : { condition: 'done', note: classed.className ?? classed.classId },
+            : { condition: 'done', note: capitalise(classed.className ?? classed.classId) },
     site: view.footprint
       ? { condition: 'done', note: 'Footprint set' }
       : { condition: 'to-do', note: 'Enter the footprint' },
