@@ -62,7 +62,7 @@ export function decaysPerBq(
   intervals: readonly TimeSpan[],
   emptying: Emptying | null = null,
 ): number[][] {
-  const phases = listPhases(chain, fill, emptying);
+  const phases = listPhases(fill, emptying);
   const lambda = chain.map(lambdaOf);
   const feed = [1, ...chain.map((m, i) => lambda[i]! * m.toNext)];
   const out = intervals.map(() => chain.map(() => 0));
@@ -90,7 +90,7 @@ export function decaysPerBq(
   return out;
 }
 
-function listPhases(chain: readonly Nuclide[], fill: Fill, emptying: Emptying | null): Phase[] {
+function listPhases(fill: Fill, emptying: Emptying | null): Phase[] {
   checkOrder(fill, emptying);
   const still = { flushPerS: 0, inflowBqPerS: 0, gasFactor: 1, progenyFactor: 1 };
   const span = fill.endS - fill.startS;

@@ -75,17 +75,15 @@ export function fitPoisson(
     let decrement = 0;
     for (let j = 0; j < columns; j++) decrement += step[j]! ** 2;
     solveUpper(hessian, columns, step);
-    if (decrement < 1e-18) break;
+    // So near the optimum a full step is safe, and what it gains is lost in the rounding of the objective.
+    const last = decrement < 1e-8;
     let scale = longestStep(model, mu, step);
     let better = false;
     for (let halving = 0; halving < 60; halving++) {
       const next = theta.map((t, j) => t + scale * step[j]!);
       const nextMu = expectedCounts(model, next);
       const value = objectiveOf(model, counts, nextMu, next);
-      if (
-        value <= objective - 1e-4 * scale * decrement ||
-        (decrement < 1e-10 && value <= objective + 1e-12)
-      ) {
+      if (last || value <= objective - 1e-4 * scale * decrement) {
         theta = next;
         mu = nextMu;
         objective = value;
@@ -94,7 +92,7 @@ export function fitPoisson(
       }
       scale /= 2;
     }
-    if (!better) break;
+    if (last || !better) break;
   }
   return { theta, expected: mu, objective };
 }
@@ -267,7 +265,7 @@ export function profileBound(
   for (let pass = 0; pass < 100; pass++) {
     const { root, slope, at } = conditional(value, from);
     from = at.theta;
-    if (Math.abs(root - k) < 1e-7) return value;
+    if (Math.abs(root - k) < 1e-6) return value;
     if (root < k) inner = value;
     else outer = value;
     const newton = slope > 0 ? value + (side * (k - root)) / slope : Number.NaN;

@@ -136,12 +136,3 @@ export function simulateSample(
     thoron: 'none',
   };
 }
-
-export interface Recovery {
-  readonly meanPull: number;
-  readonly sdPull: number;
-  /** Mean of the signed root of the likelihood ratio's stand-in: pull by the side's own interval. */
-  readonly meanSidePull: number;
-  readonly coverage: number;
-  readonly waldCoverage: number;
-}
