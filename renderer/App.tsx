@@ -2,6 +2,7 @@ import { type ComponentType, useEffect } from 'react';
 import { findAction } from './actions/registry.ts';
 import { Cautions } from './components/Cautions.tsx';
 import { EmptyState } from './components/EmptyState.tsx';
+import { ErrorBoundary } from './components/ErrorBoundary.tsx';
 import { Jobs } from './components/Jobs.tsx';
 import { ProblemNotice } from './components/Notice.tsx';
 import { ShortcutsDialog } from './components/ShortcutsDialog.tsx';
@@ -105,9 +106,13 @@ export function Workspace() {
           <main className={`work work-${step}`}>
             <section className="panel" aria-label={`${STEP_TITLES[step]} step`}>
               <h2 className="visually-hidden">{STEP_TITLES[step]}</h2>
-              <Panel key={`${path} ${step}`} />
+              <ErrorBoundary key={`${path} ${step}`} what={`The panel of ${STEP_TITLES[step]}`}>
+                <Panel />
+              </ErrorBoundary>
             </section>
-            <MapPane />
+            <ErrorBoundary what="The map">
+              <MapPane />
+            </ErrorBoundary>
           </main>
         </>
       ) : starting ? (

@@ -86,8 +86,9 @@ export function DeliverPanel() {
         filters: [{ name, extensions: [format] }],
       });
       if (!path) return;
-      app.say(`Saving ${name} …`);
-      const written = await app.client.request('figure.save', { path, format, options });
+      const written = await app.asJob(`Saving ${name}`, (job) =>
+        app.client.request('figure.save', { path, format, options }, job),
+      );
       saved(written.path, true);
     });
   };
@@ -100,7 +101,9 @@ export function DeliverPanel() {
         filters: [{ name, extensions: [format] }],
       });
       if (!path) return;
-      const written = await app.client.request('export.save', { path, format });
+      const written = await app.asJob(`Exporting ${name}`, (job) =>
+        app.client.request('export.save', { path, format }, job),
+      );
       saved(written.path, false);
     });
   };

@@ -1,4 +1,6 @@
+import { useState } from 'react';
 import type {
+  CrsChoice,
   ImportField,
   ImportMapping,
   ImportOptions,
@@ -9,6 +11,7 @@ import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural, prettyUnits } from '../format.ts';
 import type { PendingImport } from '../state/app-state.ts';
 import { useApp } from '../state/context.ts';
+import { CrsSearch } from './CrsSearch.tsx';
 import { FIELD_NAMES, IMPORT_FIELDS } from './import-fields.ts';
 
 const DELIMITERS: readonly (readonly [value: NonNullable<ImportOptions['delimiter']>, name: string])[] = [
@@ -33,6 +36,8 @@ export function withUnit(mapping: ImportMapping, field: ImportField, unit: strin
 
 export function ImportForm({ pending, preview }: { pending: PendingImport; preview: ImportPreview }) {
   const app = useApp();
+  const [otherCrs, setOtherCrs] = useState(false);
+  const [chosenCrs, setChosenCrs] = useState<CrsChoice | null>(null);
   const mapping = pending.options.mapping ?? preview.mapping;
   const ask = (options: ImportOptions) => void app.previewImport(pending.path, options);
   const set = (part: Partial<ImportOptions>) => ask({ ...pending.options, mapping, ...part });
@@ -125,7 +130,34 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
                 <option value="2">k = 2 (expanded)</option>
               </select>
             </label>
+            <label className="field">
+              Coordinates are in
+              <select
+                value={otherCrs ? 'other' : 'own'}
+                onChange={(event) => {
+                  const other = event.target.value === 'other';
+                  setOtherCrs(other);
+                  if (!other) {
+                    setChosenCrs(null);
+                    const { crs: _former, ...rest } = pending.options;
+                    ask({ ...rest, mapping });
+                  }
+                }}
+              >
+                <option value="own">the project’s system</option>
+                <option value="other">another system</option>
+              </select>
+            </label>
           </div>
+          {otherCrs ? (
+            <CrsSearch
+              chosen={chosenCrs}
+              onChoose={(choice) => {
+                setChosenCrs(choice);
+                if (choice) set({ crs: { kind: 'epsg', code: choice.code } });
+              }}
+            />
+          ) : null}
         </section>
         <section className="block" aria-labelledby="import-columns">
           <h3 id="import-columns">Columns</h3>
@@ -209,7 +241,7 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
         <button
           type="button"
           className="primary"
-          disabled={missing.length > 0 || preview.goodRows === 0}
+          disabled={missing.length > 0 || preview.goodRows === 0 || (otherCrs && chosenCrs === null)}
           onClick={() => void app.commitImport()}
         >
           Import {plural(preview.goodRows, 'row')}

@@ -59,7 +59,7 @@ export function ReducePanel() {
         ) : (
           <>
             <p className="drawer-empty">Select a sample in the table or on the map to see its evidence.</p>
-            <ThresholdForm key={JSON.stringify(view.settings.thresholds)} />
+            <ThresholdForm key={JSON.stringify([view.settings.thresholds, view.settings.referenceDepthM])} />
           </>
         )}
       </div>

@@ -1,11 +1,18 @@
-import { memo, useEffect, useRef } from 'react';
+import { memo, useEffect, useMemo, useRef, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLength, formatMeasured, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { withChecked, withSelection } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
-import { rowLabel, type SampleRow, TREATMENT_NAMES } from './sample-rows.ts';
+import {
+  orderRows,
+  type RowOrder,
+  rowLabel,
+  type SampleRow,
+  type SortKey,
+  TREATMENT_NAMES,
+} from './sample-rows.ts';
 
 interface RowProps {
   readonly row: SampleRow;
@@ -61,6 +68,20 @@ const Row = memo(function Row({ row, selected, checked, feet, unit, onSelect, on
   );
 });
 
+const COLUMNS: readonly { readonly key: SortKey; readonly name: string; readonly isNumber?: boolean }[] = [
+  { key: 'label', name: 'Probe' },
+  { key: 'depth', name: 'Depth', isNumber: true },
+  { key: 'radon', name: 'Radon ± U', isNumber: true },
+  { key: 'finding', name: 'Finding' },
+  { key: 'treatment', name: 'Treatment' },
+];
+
+/** Rising, falling, then as the sheet has them. */
+function nextOrder(order: RowOrder | null, key: SortKey): RowOrder | null {
+  if (order?.key !== key) return { key, descending: false };
+  return order.descending ? null : { key, descending: true };
+}
+
 export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: ProjectView }) {
   const app = useApp();
   const selectedId = useAppState((state) => state.selectedSampleId);
@@ -69,6 +90,8 @@ export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: 
   const onCheck = useRef((id: string, checked: boolean) =>
     app.store.update((state) => withChecked(state, [id], checked)),
   ).current;
+  const [order, setOrder] = useState<RowOrder | null>(null);
+  const ordered = useMemo(() => orderRows(rows, order), [rows, order]);
   const allChecked = rows.length > 0 && rows.every((row) => checkedIds.has(row.sample.id));
   const feet = usesFeet(view.frame);
   const unit = view.settings.radonUnit;
@@ -94,19 +117,22 @@ export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: 
                 }
               />
             </th>
-            <th scope="col">Probe</th>
-            <th scope="col" className="number">
-              Depth
-            </th>
-            <th scope="col" className="number">
-              Radon ± U, {radonUnitLabel(unit)}
-            </th>
-            <th scope="col">Finding</th>
-            <th scope="col">Treatment</th>
+            {COLUMNS.map(({ key, name, isNumber }) => (
+              <th
+                key={key}
+                scope="col"
+                className={isNumber ? 'number' : ''}
+                aria-sort={order?.key === key ? (order.descending ? 'descending' : 'ascending') : undefined}
+              >
+                <button type="button" className="sort" onClick={() => setOrder(nextOrder(order, key))}>
+                  {key === 'radon' ? `${name}, ${radonUnitLabel(unit)}` : name}
+                </button>
+              </th>
+            ))}
           </tr>
         </thead>
         <tbody>
-          {rows.map((row) => (
+          {ordered.map((row) => (
             <Row
               key={row.sample.id}
               row={row}

@@ -30,19 +30,40 @@ export function ThresholdForm() {
     THRESHOLD_NAMES.map(([key]) => [key, parseCoordinate(texts[key])]),
   ) as Record<keyof FlagThresholds, number | null>;
   const isBad = (key: keyof FlagThresholds) => values[key] === null || (values[key] ?? 0) < 0;
-  const bad = THRESHOLD_NAMES.some(([key]) => isBad(key));
-  const changed = THRESHOLD_NAMES.some(([key]) => values[key] !== settings.thresholds[key]);
+  const [depthText, setDepthText] = useState(() => trimNumber(settings.referenceDepthM, 6));
+  const depthM = parseCoordinate(depthText);
+  const badDepth = depthM === null || depthM <= 0 || depthM > 10;
+  const bad = badDepth || THRESHOLD_NAMES.some(([key]) => isBad(key));
+  const changed =
+    depthM !== settings.referenceDepthM ||
+    THRESHOLD_NAMES.some(([key]) => values[key] !== settings.thresholds[key]);
 
   return (
     <details className="thresholds">
-      <summary>Limits behind the findings</summary>
+      <summary>Depth and limits behind the findings</summary>
       <form
         className="stack"
         onSubmit={(event) => {
           event.preventDefault();
-          if (!bad) void app.setSettings({ ...settings, thresholds: values as FlagThresholds });
+          if (bad || depthM === null) return;
+          void app.setSettings({
+            ...settings,
+            referenceDepthM: depthM,
+            thresholds: values as FlagThresholds,
+          });
         }}
       >
+        <label className="threshold">
+          <span>Reference depth of the samples</span>
+          <input
+            type="text"
+            inputMode="decimal"
+            value={depthText}
+            aria-invalid={badDepth}
+            onChange={(event) => setDepthText(event.target.value)}
+          />
+          <span className="faint">m</span>
+        </label>
         {THRESHOLD_NAMES.map(([key, name, unit]) => (
           <label key={key} className="threshold">
             <span>{name}</span>

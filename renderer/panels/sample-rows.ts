@@ -73,3 +73,45 @@ export function filterRows(rows: readonly SampleRow[], filter: RowFilter): reado
       return rows.filter((row) => row.assessment.treatment !== 'use');
   }
 }
+
+export type SortKey = 'label' | 'depth' | 'radon' | 'finding' | 'treatment';
+
+export interface RowOrder {
+  readonly key: SortKey;
+  readonly descending: boolean;
+}
+
+const BY_NUMBER_IN_TEXT = new Intl.Collator('en', { numeric: true });
+
+/** Bounds are placed at their bound; what has no value comes last either way. */
+function sortValue(row: SampleRow, key: SortKey): number | string | null {
+  switch (key) {
+    case 'label':
+      return rowLabel(row);
+    case 'depth':
+      return row.sample.depthM;
+    case 'radon': {
+      const { measured } = row.assessment;
+      if (measured.kind === 'none') return null;
+      return measured.kind === 'value' ? measured.estimateKBqPerM3 : measured.boundKBqPerM3;
+    }
+    case 'finding':
+      return row.finding;
+    case 'treatment':
+      return TREATMENT_NAMES[row.assessment.treatment];
+  }
+}
+
+export function orderRows(rows: readonly SampleRow[], order: RowOrder | null): readonly SampleRow[] {
+  if (!order) return rows;
+  const sign = order.descending ? -1 : 1;
+  return rows
+    .map((row) => ({ row, value: sortValue(row, order.key) }))
+    .sort((a, b) => {
+      if (a.value === null || b.value === null) return Number(a.value === null) - Number(b.value === null);
+      return typeof a.value === 'number' && typeof b.value === 'number'
+        ? sign * (a.value - b.value)
+        : sign * BY_NUMBER_IN_TEXT.compare(String(a.value), String(b.value));
+    })
+    .map(({ row }) => row);
+}

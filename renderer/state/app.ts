@@ -19,6 +19,12 @@ import {
 import { firstOpenStep } from './steps.ts';
 import { createStore, type Store } from './store.ts';
 
+/** What a visible job hands to its request. */
+export interface JobOptions {
+  readonly signal: AbortSignal;
+  readonly onProgress: (done: number, stage: string) => void;
+}
+
 /** Everything the window can do with the engine. Methods never throw: a failure becomes `state.problem`. */
 export interface App {
   readonly store: Store<AppState>;
@@ -44,8 +50,10 @@ export interface App {
   computeSurface(): Promise<void>;
   computeClass(): Promise<void>;
   cancelJob(id: number): void;
-  /** Runs a request as a visible job. @returns its output, or null when it failed, was cancelled or dropped */
+  /** @returns the work's output, or null when it failed (then shown as a problem), was cancelled or dropped */
   attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null>;
+  /** Shows the work with its progress and a way to cancel it, and passes on its outcome. */
+  asJob<T>(label: string, work: (options: JobOptions) => Promise<T>): Promise<T>;
 }
 
 export function createApp(bridge: ShellBridge): App {
@@ -78,10 +86,7 @@ export function createApp(bridge: ShellBridge): App {
   }
 
   /** A long request: shown with its progress, and cancellable. */
-  async function asJob<T>(
-    label: string,
-    work: (options: { signal: AbortSignal; onProgress: (done: number, stage: string) => void }) => Promise<T>,
-  ): Promise<T> {
+  async function asJob<T>(label: string, work: (options: JobOptions) => Promise<T>): Promise<T> {
     const id = nextJob++;
     const abort = new AbortController();
     aborts.set(id, abort);
@@ -141,6 +146,7 @@ export function createApp(bridge: ShellBridge): App {
     client,
     bridge,
     attempt,
+    asJob,
     say: (said) => set({ said }),
     async start() {
       const first = await attempt('Starting', () => bridge.startUp());

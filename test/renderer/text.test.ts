@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { mockView } from '../../renderer/dev/mock-project.ts';
 import {
   formatMeasured,
   formatNumber,
@@ -10,6 +11,7 @@ import {
 import { axisTicks } from '../../renderer/panels/axis.ts';
 import { checkCorners, parseCoordinate, parsePastedCorners } from '../../renderer/panels/corners.ts';
 import { withColumn, withUnit } from '../../renderer/panels/ImportForm.tsx';
+import { filterRows, orderRows, sampleRows } from '../../renderer/panels/sample-rows.ts';
 import { semivarianceAt } from '../../renderer/panels/variogram-curve.ts';
 
 describe('numbers', () => {
@@ -103,5 +105,29 @@ describe('variogram curve', () => {
       12,
     );
     expect(semivarianceAt({ ...model, kind: 'gaussian' }, 0)).toBe(0);
+  });
+});
+
+describe('sample table', () => {
+  const rows = sampleRows(mockView('/x.gasplat'));
+  const labels = (order: Parameters<typeof orderRows>[1]) =>
+    orderRows(rows, order).map((row) => row.probe?.label);
+
+  test('sorts by value with bounds at their bound, and what has no value last either way', () => {
+    const rising = labels({ key: 'radon', descending: false });
+    expect(rising[0]).toBe('P03');
+    expect(rising.at(-1)).toBe('P11');
+    expect(labels({ key: 'radon', descending: true }).at(-1)).toBe('P11');
+    expect(labels(null)[0]).toBe('P01');
+  });
+
+  test('filters say what they leave', () => {
+    expect(filterRows(rows, 'findings').map((row) => row.finding)).toEqual([
+      'diluted',
+      'suspect: dilution',
+      'water',
+    ]);
+    expect(filterRows(rows, 'ruled').map((row) => row.probe?.label)).toEqual(['P17']);
+    expect(filterRows(rows, 'not-used')).toHaveLength(3);
   });
 });
