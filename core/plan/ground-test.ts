@@ -75,21 +75,20 @@ export function samplePoints(polygons: readonly PolygonM[], stepM: number): Posi
   return out;
 }
 
-/** Nodes of a regular grid inside the ground, centred in its box; row by row from the south-west. */
+/**
+ * Centres, inside the ground, of equal cells that fill its box and measure about `stepM` each way; row by row from the
+ * south-west.
+ */
 export function gridPointsInside(ground: GroundTest, stepM: number): PositionM[] {
-  const { box } = ground;
+  const { minX, maxX, minY, maxY } = ground.box;
   const out: PositionM[] = [];
-  const along = (low: number, high: number) => {
-    const count = Math.max(1, Math.floor((high - low) / stepM + 1e-9));
-    return { count, first: (low + high) / 2 - ((count - 1) * stepM) / 2 };
-  };
-  if (!(box.minX <= box.maxX)) return out;
-  const columns = along(box.minX, box.maxX);
-  const rows = along(box.minY, box.maxY);
-  for (let r = 0; r < rows.count; r++) {
-    for (let c = 0; c < columns.count; c++) {
-      const x = columns.first + c * stepM;
-      const y = rows.first + r * stepM;
+  if (!(minX <= maxX)) return out;
+  const columns = Math.max(1, Math.round((maxX - minX) / stepM));
+  const rows = Math.max(1, Math.round((maxY - minY) / stepM));
+  for (let r = 0; r < rows; r++) {
+    const y = minY + ((r + 0.5) * (maxY - minY)) / rows;
+    for (let c = 0; c < columns; c++) {
+      const x = minX + ((c + 0.5) * (maxX - minX)) / columns;
       if (ground.contains(x, y)) out.push([x, y]);
     }
   }
