@@ -5,7 +5,7 @@ import { type IdwOptions, interpolateIdw } from './idw.ts';
 import { krigingPredictor } from './krige.ts';
 import { type KrigingOptions, prepareKriging } from './kriging.ts';
 import { exceedanceProbability, lognormalMean, lognormalMeanUnbiased, lognormalSd } from './lognormal.ts';
-import { type ModelMember, transformPoints } from './plausible-models.ts';
+import { crossValidationNeighbourhood, type ModelMember, transformPoints } from './plausible-models.ts';
 import type { PointSet } from './points.ts';
 
 /** Models whose predictions are averaged by weight (one member: that model alone), or inverse distances. */
@@ -112,7 +112,10 @@ export function crossValidateSurface(points: PointSet, surface: SurfaceMethod): 
   let chance = { msdrSd: 0, meanZSd: 0 };
   for (const member of surface.members) {
     const data = transformPoints(points, member.transform);
-    const out = crossValidateKriging(data, member.model, neighbourhoodOf(points, surface.options));
+    const out = crossValidateKriging(data, member.model, {
+      ...crossValidationNeighbourhood(n),
+      ...surface.options,
+    });
     for (let i = 0; i < n; i++) {
       const [mean, sd] = backTransform(member, out.predicted[i]!, out.variance[i]!, 0, false);
       first[i] = first[i]! + member.weight * mean;
