@@ -1,26 +1,13 @@
 /** Isolines and the ground between them, from cell values, cut to the lot. */
 import { type Contours, contours } from 'd3-contour';
-import ArrayList from 'jsts/java/util/ArrayList.js';
-import InteriorPointArea from 'jsts/org/locationtech/jts/algorithm/InteriorPointArea.js';
-import PrecisionModel from 'jsts/org/locationtech/jts/geom/PrecisionModel.js';
-import GeometryNoder from 'jsts/org/locationtech/jts/noding/snapround/GeometryNoder.js';
 import LineMerger from 'jsts/org/locationtech/jts/operation/linemerge/LineMerger.js';
-import Polygonizer from 'jsts/org/locationtech/jts/operation/polygonize/Polygonizer.js';
 import type { PolygonM, PositionM } from '../contract/model.ts';
 import type { ContourBand, ContourLine, GridSpec } from '../contract/results.ts';
 import { AppError } from '../errors.ts';
-import {
-  type Geometry,
-  geometryLines,
-  geometryPolygons,
-  lineGeometry,
-  overlay,
-  polygonsGeometry,
-} from '../geo/jsts.ts';
+import { type Geometry, geometryLines, lineGeometry, overlay, polygonsGeometry } from '../geo/jsts.ts';
 import { pointInPolygons } from '../geo/planar.ts';
+import { facesBetween } from './faces.ts';
 
-/** Lines meet each other and the lot's edge on this raster (10 micrometres): no slivers, no gaps. */
-const NODES_PER_M = 1e5;
 /** Below every value: its contour surrounds the cells that have one. */
 const BELOW_ALL = -Number.MAX_VALUE;
 
@@ -87,14 +74,16 @@ export function contourBands(
     const first = ring[0];
     if (first !== undefined) lines.push([...ring, first]);
   }
+  const knownRings = known.map(boxed);
+  const regionRings = regions.map((rings) => rings.map(boxed));
   const byBand = levels.map((): PolygonM[] => []);
   for (const face of facesBetween(lines)) {
     const at = face.interior;
     if (!pointInPolygons(at, clip)) continue;
     const cell = fromMetres(grid, at);
-    if (!oddRings(known, cell)) continue;
+    if (!oddRings(knownRings, cell)) continue;
     // Regions are nested: the number of levels reached is the number of the band.
-    const band = regions.filter((rings) => oddRings(rings, cell)).length;
+    const band = regionRings.filter((rings) => oddRings(rings, cell)).length;
     byBand[band]?.push(face.polygon);
   }
   return levels.map((from, i) => ({ from, to: levels[i + 1] ?? null, polygons: byBand[i] ?? [] }));
@@ -170,12 +159,31 @@ function fromMetres(grid: GridSpec, [x, y]: PositionM): GridPoint {
   return [(x - grid.x0M) / grid.cellM + 0.5, (y - grid.y0M) / grid.cellM + 0.5];
 }
 
-function oddRings(rings: readonly (readonly GridPoint[])[], [px, py]: GridPoint): boolean {
+interface BoxedRing {
+  readonly points: readonly GridPoint[];
+  readonly maxX: number;
+  readonly minY: number;
+  readonly maxY: number;
+}
+
+function boxed(points: readonly GridPoint[]): BoxedRing {
+  let [maxX, minY, maxY] = [-Infinity, Infinity, -Infinity];
+  for (const [x, y] of points) {
+    maxX = Math.max(maxX, x);
+    minY = Math.min(minY, y);
+    maxY = Math.max(maxY, y);
+  }
+  return { points, maxX, minY, maxY };
+}
+
+/** Whether a place lies in the region that the rings bound (holes are rings too). */
+function oddRings(rings: readonly BoxedRing[], [px, py]: GridPoint): boolean {
   let inside = false;
-  for (const ring of rings) {
-    for (let i = 0; i + 1 < ring.length; i++) {
-      const [ax, ay] = ring[i] as GridPoint;
-      const [bx, by] = ring[i + 1] as GridPoint;
+  for (const { points, maxX, minY, maxY } of rings) {
+    if (px > maxX || py < minY || py > maxY) continue;
+    for (let i = 0; i + 1 < points.length; i++) {
+      const [ax, ay] = points[i] as GridPoint;
+      const [bx, by] = points[i + 1] as GridPoint;
       if (ay > py !== by > py && px < ((bx - ax) * (py - ay)) / (by - ay) + ax) inside = !inside;
     }
   }
@@ -188,44 +196,4 @@ function mergedLines(merger: LineMerger): PositionM[][] {
     out.push(...geometryLines(it.next() as Geometry));
   }
   return out;
-}
-
-interface Face {
-  readonly polygon: PolygonM;
-  readonly interior: PositionM;
-}
-
-/** The pieces into which the lines cut the plane. Pieces of lines that enclose nothing are ignored. */
-function facesBetween(lines: readonly PositionM[][]): Face[] {
-  const input = new ArrayList(undefined);
-  for (const line of lines) if (line.length > 1) input.add(lineGeometry(line));
-  if (input.size() === 0) return [];
-  const noded = new GeometryNoder(new PrecisionModel(NODES_PER_M)).node(input);
-  const polygonizer = new Polygonizer(false);
-  const seen = new Set<string>();
-  for (let it = noded.iterator(); it.hasNext(); ) {
-    for (const line of geometryLines(it.next() as Geometry)) {
-      for (let i = 0; i + 1 < line.length; i++) {
-        const [a, b] = [line[i] as PositionM, line[i + 1] as PositionM];
-        const key = segmentKey(a, b);
-        if (seen.has(key)) continue;
-        seen.add(key);
-        polygonizer.add(lineGeometry([a, b]));
-      }
-    }
-  }
-  const faces: Face[] = [];
-  for (let it = polygonizer.getPolygons().iterator(); it.hasNext(); ) {
-    const geometry = it.next() as Geometry;
-    const [polygon] = geometryPolygons(geometry);
-    if (polygon === undefined) continue;
-    const { x, y } = InteriorPointArea.getInteriorPoint(geometry) as { x: number; y: number };
-    faces.push({ polygon, interior: [x, y] });
-  }
-  return faces;
-}
-
-function segmentKey(a: PositionM, b: PositionM): string {
-  const [p, q] = a[0] < b[0] || (a[0] === b[0] && a[1] < b[1]) ? [a, b] : [b, a];
-  return `${p[0]},${p[1]},${q[0]},${q[1]}`;
 }

@@ -2,11 +2,13 @@ import IsValidOp from 'jsts/org/locationtech/jts/operation/valid/IsValidOp.js';
 import { describe, expect, test } from 'vitest';
 import { contourBands, contourLines } from '../../../core/contour/contour.ts';
 import { cellCentre, gridForLot, type LotGrid } from '../../../core/contour/grid.ts';
+import { chooseLevels } from '../../../core/contour/levels.ts';
 import type { PolygonM, PositionM, RingM } from '../../../core/contract/model.ts';
 import type { ContourBand } from '../../../core/contract/results.ts';
 import { polygonGeometry } from '../../../core/geo/jsts.ts';
 import {
   distanceToRing,
+  findRingCrossing,
   intersectPolygons,
   pointInPolygon,
   polygonsArea,
@@ -164,6 +166,47 @@ describe('a rough field', () => {
       expect(home.some((band) => value >= band.from && value < (band.to ?? Infinity))).toBe(true);
     });
   });
+});
+
+describe('many lots and fields', () => {
+  // Same generator as everywhere (Numerical Recipes' LCG), so that a failure can be found again by its number.
+  function makeRandom(start: number): () => number {
+    let state = start;
+    return () => {
+      state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+      return state / 4294967296;
+    };
+  }
+
+  test.each(Array.from({ length: 32 }, (_, i) => i))(
+    'case %i: valid, disjoint from the outside, no ground lost',
+    (number) => {
+      const random = makeRandom(number + 1);
+      const corners = 3 + Math.floor(random() * 10);
+      const radiusM = 5 + random() * 60;
+      const isRound = number % 4 === 1;
+      const ring = Array.from({ length: corners }, (_, i): PositionM => {
+        const angle = ((i + 0.8 * random()) * 2 * Math.PI) / corners;
+        const r = radiusM * (0.3 + 0.7 * random());
+        const place: PositionM = [r * Math.cos(angle), r * Math.sin(angle)];
+        return isRound ? [Math.round(place[0]), Math.round(place[1])] : place;
+      });
+      if (findRingCrossing(ring) !== null || ringArea(ring) < 5) return;
+      // whole metres on a 1 m grid put corners and sides on cell edges; stepped values lie exactly on levels
+      const lotGrid = isRound ? gridForLot(ring, 1) : gridForLot(ring, null, 3000);
+      const [a, b, phase] = [random() * 0.6, random() * 0.6, random() * 6];
+      const values = fill(lotGrid, (x, y) => {
+        const smooth = 30 + 10 * Math.sin(a * x + phase) * Math.cos(b * y);
+        if (number % 4 === 2) return smooth + 3 * random();
+        return number % 4 === 3 ? Math.round(smooth / 5) * 5 : smooth;
+      });
+      const known = values.filter((value) => !Number.isNaN(value));
+      const levels = chooseLevels(Math.min(...known), Math.max(...known), [20, 30], 8);
+      const polygons = contourBands(lotGrid.grid, values, levels, [[ring]]).flatMap((band) => band.polygons);
+      for (const polygon of polygons) expect(IsValidOp.isValid(polygonGeometry(polygon))).toBe(true);
+      expect(Math.abs(polygonsArea(polygons) - ringArea(ring))).toBeLessThan(1e-5 * 10 * radiusM);
+    },
+  );
 });
 
 describe('awkward input', () => {
