@@ -61,7 +61,7 @@ export function prepareGround(polygons: readonly PolygonM[]): GroundTest {
 
 /** Edges, corners and a regular grid of points about `stepM` apart that stand for the ground. Always at least the corners. */
 export function samplePoints(polygons: readonly PolygonM[], stepM: number): PositionM[] {
-  const out: PositionM[] = gridPointsInside(prepareGround(polygons), stepM);
+  const out: PositionM[] = gridPointsInside(polygons, stepM);
   for (const ring of polygons.flat()) {
     for (let i = 0; i < ring.length; i++) {
       const [ax, ay] = ring[i]!;
@@ -76,23 +76,26 @@ export function samplePoints(polygons: readonly PolygonM[], stepM: number): Posi
 }
 
 /**
- * Centres, inside the ground, of equal cells that fill its box and measure about `stepM` each way; row by row from the
- * south-west.
+ * Centres, inside the ground, of equal cells that fill the box of each polygon and measure about `stepM` each way;
+ * polygon by polygon, row by row from the south-west.
  */
-export function gridPointsInside(ground: GroundTest, stepM: number): PositionM[] {
-  const { minX, maxX, minY, maxY } = ground.box;
-  const out: PositionM[] = [];
-  if (!(minX <= maxX)) return out;
-  const columns = Math.max(1, Math.round((maxX - minX) / stepM));
-  const rows = Math.max(1, Math.round((maxY - minY) / stepM));
-  for (let r = 0; r < rows; r++) {
-    const y = minY + ((r + 0.5) * (maxY - minY)) / rows;
-    for (let c = 0; c < columns; c++) {
-      const x = minX + ((c + 0.5) * (maxX - minX)) / columns;
-      if (ground.contains(x, y)) out.push([x, y]);
+export function gridPointsInside(polygons: readonly PolygonM[], stepM: number): PositionM[] {
+  // a box of its own for each: small pieces far apart would else cost a grid over all that lies between
+  return polygons.flatMap((polygon) => {
+    const ground = prepareGround([polygon]);
+    const { minX, maxX, minY, maxY } = ground.box;
+    const out: PositionM[] = [];
+    const columns = Math.max(1, Math.round((maxX - minX) / stepM));
+    const rows = Math.max(1, Math.round((maxY - minY) / stepM));
+    for (let r = 0; r < rows; r++) {
+      const y = minY + ((r + 0.5) * (maxY - minY)) / rows;
+      for (let c = 0; c < columns; c++) {
+        const x = minX + ((c + 0.5) * (maxX - minX)) / columns;
+        if (ground.contains(x, y)) out.push([x, y]);
+      }
     }
-  }
-  return out;
+    return out;
+  });
 }
 
 /** A step that puts about `count` grid nodes on ground of this area. */

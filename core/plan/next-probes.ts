@@ -87,8 +87,8 @@ export function proposeNextProbes(request: NextProbesRequest, context: JobContex
   const groundTest = prepareGround(request.ground);
   const candidateStepM = stepForCount(polygonsArea(request.ground), CANDIDATES);
   const targetStepM = stepForCount(polygonsArea(request.target), TARGETS);
-  const targets = gridPointsInside(prepareGround(request.target), targetStepM);
-  const coarse = freePlaces(gridPointsInside(groundTest, candidateStepM), request);
+  const targets = gridPointsInside(request.target, targetStepM);
+  const coarse = freePlaces(gridPointsInside(request.ground, candidateStepM), request);
   if (coarse.length < count)
     throw new AppError(
       'BAD_INPUT',

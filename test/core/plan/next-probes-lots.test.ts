@@ -5,7 +5,7 @@
 import { expect, test } from 'vitest';
 import { quantile } from '../../../core/classify/quantile.ts';
 import type { PositionM } from '../../../core/contract/model.ts';
-import { gridPointsInside, prepareGround, stepForCount } from '../../../core/plan/ground-test.ts';
+import { gridPointsInside, stepForCount } from '../../../core/plan/ground-test.ts';
 import { proposeNextProbes } from '../../../core/plan/next-probes.ts';
 import { prepareInterest, worstGap } from '../../../core/plan/worst-gap.ts';
 import { seededNormal, simulateField } from '../geostat/simulate.ts';
@@ -66,7 +66,7 @@ function quartileErrors(
   regular: PositionM[],
   seed: number,
 ): number[] {
-  const cells = gridPointsInside(prepareGround(lot.ground), stepForCount(lot.areaM2, 250));
+  const cells = gridPointsInside(lot.ground, stepForCount(lot.areaM2, 250));
   const places = [...lot.measured, ...proposed, ...regular, ...cells];
   const field = simulateField(Float64Array.from(places.flat()), lot.model, seededNormal(seed));
   const at = (from: number, count: number) => [...field.subarray(from, from + count)];

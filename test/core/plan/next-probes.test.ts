@@ -43,7 +43,7 @@ const request: NextProbesRequest = {
 
 /** By solving the whole kriging system again; places off every probe. */
 function variances(positions: readonly PositionM[], by: VariogramModel, errorVariance = 0): Float64Array {
-  const places = gridPointsInside(prepareGround(lot), 1.93);
+  const places = gridPointsInside(lot, 1.93);
   return krige(pointSet(positions, errorVariance), by, Float64Array.from(places.flat())).variance;
 }
 const mean = (values: Float64Array) => values.reduce((s, v) => s + v, 0) / values.length;
@@ -92,8 +92,8 @@ describe('next probes', () => {
 
   test('two probes: as good as the best of all pairs on a 2.5 m grid', () => {
     const found = proposeNextProbes({ ...request, count: 2 }, quiet);
-    const places = gridPointsInside(prepareGround(lot), 2.5);
-    const targets = gridPointsInside(prepareGround(lot), 1.93);
+    const places = gridPointsInside(lot, 2.5);
+    const targets = gridPointsInside(lot, 1.93);
     const update = prepareVarianceUpdate(pointSet(measured), model, 'constant', 0, places, targets);
     let best = Infinity;
     for (let a = 0; a < places.length; a++) {

@@ -69,7 +69,7 @@ export function simulateLot(seed: number): SimulatedLot {
 
 /** Mean kriging variance over about 440 places (none of which is a candidate) of the ground, once `added` are measured too. */
 export function meanVariance(lot: SimulatedLot, added: readonly PositionM[]): number {
-  const cells = gridPointsInside(prepareGround(lot.ground), stepForCount(lot.areaM2, 437));
+  const cells = gridPointsInside(lot.ground, stepForCount(lot.areaM2, 437));
   const all = [...lot.measured, ...added];
   const xy = Float64Array.from(all.flat());
   const { variance } = krige(
