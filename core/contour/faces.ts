@@ -47,6 +47,7 @@ export function facesBetween(lines: readonly PositionM[][]): Face[] {
       x: number;
       y: number;
     } | null;
+    // Null only for a sliver without a place inside: nothing that could be drawn.
     return inside === null ? [] : [{ polygon, interior: [inside.x, inside.y] as const }];
   });
 }

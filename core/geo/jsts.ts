@@ -20,7 +20,7 @@ interface CoordinateLike {
   readonly y: number;
 }
 
-export const geometryFactory = new GeometryFactory();
+const geometryFactory = new GeometryFactory();
 
 const OVERLAY_CODES: Record<OverlayKind, number> = {
   intersection: OverlayOp.INTERSECTION,
@@ -28,7 +28,7 @@ const OVERLAY_CODES: Record<OverlayKind, number> = {
   union: OverlayOp.UNION,
 };
 
-export function toCoordinates(points: readonly PositionM[]): Coordinate[] {
+function toCoordinates(points: readonly PositionM[]): Coordinate[] {
   return points.map(([x, y]) => new Coordinate(x, y));
 }
 

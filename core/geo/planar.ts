@@ -3,14 +3,7 @@ import BufferOp from 'jsts/org/locationtech/jts/operation/buffer/BufferOp.js';
 import UnaryUnionOp from 'jsts/org/locationtech/jts/operation/union/UnaryUnionOp.js';
 import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
 import { AppError, type ErrorDetails } from '../errors.ts';
-import {
-  geometryLines,
-  geometryPolygons,
-  lineGeometry,
-  overlay,
-  polygonsGeometry,
-  signedArea,
-} from './jsts.ts';
+import { geometryPolygons, lineGeometry, overlay, polygonsGeometry, signedArea } from './jsts.ts';
 
 export interface BoxM {
   readonly minX: number;
@@ -156,12 +149,6 @@ export function bufferPolygons(polygons: readonly PolygonM[], distanceM: number)
 export function bufferLine(points: readonly PositionM[], distanceM: number): PolygonM[] {
   if (points.length < 2) return [];
   return geometryPolygons(BufferOp.bufferOp(lineGeometry(points), distanceM, QUARTER_CIRCLE_STEPS));
-}
-
-/** The parts of a line that lie in the polygons, in the order of the line. */
-export function clipLine(points: readonly PositionM[], polygons: readonly PolygonM[]): PositionM[][] {
-  if (points.length < 2 || polygons.length === 0) return [];
-  return geometryLines(overlay(lineGeometry(points), polygonsGeometry(polygons), 'intersection'));
 }
 
 /**

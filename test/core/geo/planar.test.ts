@@ -5,7 +5,6 @@ import {
   boundingBox,
   bufferLine,
   bufferPolygons,
-  clipLine,
   distanceToRing,
   findRingCrossing,
   intersectPolygons,
@@ -193,32 +192,6 @@ describe('overlays', () => {
     );
     expect(strip).toBeGreaterThan(20 + Math.PI - 0.02);
     expect(strip).toBeLessThan(20 + Math.PI);
-  });
-
-  test('a line is cut where it leaves', () => {
-    expect(
-      clipLine(
-        [
-          [-5, 5],
-          [15, 5],
-        ],
-        [a],
-      ),
-    ).toEqual([
-      [
-        [0, 5],
-        [10, 5],
-      ],
-    ]);
-    expect(
-      clipLine(
-        [
-          [-5, 50],
-          [15, 50],
-        ],
-        [a],
-      ),
-    ).toEqual([]);
   });
 });
 
