@@ -36,10 +36,10 @@ export const Furniture = memo(function Furniture({ camera, frame }: FurniturePro
           {clearOfCorner(tick.px, width) ? (
             <>
               <text className="coordinate" x={tick.px} y={-10} textAnchor="middle">
-                {groupThousands(tick.label)}
+                {groupThousands(tick.label).replace('-', '−')}
               </text>
               <text className="coordinate" x={tick.px} y={height + 19} textAnchor="middle">
-                {groupThousands(tick.label)}
+                {groupThousands(tick.label).replace('-', '−')}
               </text>
             </>
           ) : null}
@@ -62,14 +62,14 @@ export const Furniture = memo(function Furniture({ camera, frame }: FurniturePro
                 transform={`translate(-10 ${tick.px}) rotate(-90)`}
                 textAnchor="middle"
               >
-                {groupThousands(tick.label)}
+                {groupThousands(tick.label).replace('-', '−')}
               </text>
               <text
                 className="coordinate"
                 transform={`translate(${width + 19} ${tick.px}) rotate(-90)`}
                 textAnchor="middle"
               >
-                {groupThousands(tick.label)}
+                {groupThousands(tick.label).replace('-', '−')}
               </text>
             </>
           ) : null}

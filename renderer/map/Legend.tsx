@@ -49,10 +49,12 @@ export const Legend = memo(function Legend({ view, surface, shown, unit }: Legen
   let steps: Step[] = [];
   if (result && shown === 'estimate') {
     title = `Radon in soil gas, ${radonUnitLabel(unit)}`;
+    // Ground under 0 does not exist: a lowest level of 0 has nothing below it.
+    const underZero = (result.levelsKBqPerM3[0] ?? 1) <= 0 ? 1 : 0;
     steps = legendSteps(
       result.levelsKBqPerM3.map((level) => formatLevel(level, unit)),
       bandColour,
-    );
+    ).slice(underZero);
   } else if (result && (shown === 'error' || shown === 'probability')) {
     const field = cellField(result, shown);
     const rgb = (index: number, count: number) => `rgb(${fieldColour(index, count).join(' ')})`;

@@ -14,6 +14,8 @@ export function PlanPanel() {
   const feet = usesFeet(frame);
   const [name, setName] = useState(view.name);
   const [note, setNote] = useState(view.note ?? '');
+  // A projected system covers a country: until something is placed, the sheet shows no particular ground.
+  const nowhere = frame.crs.kind === 'epsg' && view.lot === null && view.probes.length === 0;
   const changed = name.trim() !== view.name || note !== (view.note ?? '');
 
   const importLot = async () => {
@@ -70,6 +72,7 @@ export function PlanPanel() {
           </button>
           <button
             type="button"
+            disabled={nowhere}
             onClick={() =>
               app.store.update((state) => ({ ...state, drawing: { target: 'lot', points: [] } }))
             }
@@ -77,6 +80,9 @@ export function PlanPanel() {
             Draw lot on map
           </button>
         </div>
+        {nowhere ? (
+          <p className="hint">Drawing becomes possible once corners or samples have placed the sheet.</p>
+        ) : null}
         <CornerGrid
           key={view.lot ? JSON.stringify(view.lot) : 'none'}
           name="lot"

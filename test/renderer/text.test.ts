@@ -11,6 +11,7 @@ import {
 import { axisTicks } from '../../renderer/panels/axis.ts';
 import { checkCorners, parseCoordinate, parsePastedCorners } from '../../renderer/panels/corners.ts';
 import { withColumn, withUnit } from '../../renderer/panels/ImportForm.tsx';
+import { parseLimits } from '../../renderer/panels/SchemeForm.tsx';
 import { filterRows, orderRows, sampleRows } from '../../renderer/panels/sample-rows.ts';
 import { semivarianceAt } from '../../renderer/panels/variogram-curve.ts';
 
@@ -81,6 +82,13 @@ describe('corners', () => {
     expect(checkCorners(corners(['0', '0'], ['1', '0'], ['1', '1'], ['0', '0'], ['', ''])).ring).toHaveLength(
       3,
     );
+  });
+});
+
+describe('entered limits', () => {
+  test('rising numbers only', () => {
+    expect(parseLimits('10; 50,5  100')).toEqual([10, 50.5, 100]);
+    for (const bad of ['', '50; 10', '10; 10', '0; 10', 'ten']) expect(parseLimits(bad)).toBeNull();
   });
 });
 
