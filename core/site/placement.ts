@@ -1,0 +1,58 @@
+/** A footprint put down somewhere: moved, turned and mirrored about its centroid. */
+import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
+import { polygonsArea, ringArea, subtractPolygons } from '../geo/planar.ts';
+import { directionOf } from '../plan/layouts.ts';
+
+export interface Pose {
+  /** Of the centroid, from where it is in the footprint as drawn. */
+  readonly dxM: number;
+  readonly dyM: number;
+  /** Anticlockwise, after mirroring. */
+  readonly turnDeg: number;
+  /** Left and right swapped: about the north-south line through the centroid. */
+  readonly mirrored: boolean;
+}
+
+export const AS_DRAWN: Pose = { dxM: 0, dyM: 0, turnDeg: 0, mirrored: false };
+
+/** Ground this small outside is rounding, not a building over its limit. */
+const OVERLAY_NOISE_M2 = 1e-6;
+
+/** Centre of the ring's area. */
+export function ringCentroid(ring: RingM): PositionM {
+  const [x0, y0] = ring[0] ?? [0, 0];
+  let [twice, sumX, sumY] = [0, 0, 0];
+  for (let i = 1; i + 1 < ring.length; i++) {
+    const [ax, ay] = ring[i] as PositionM;
+    const [bx, by] = ring[i + 1] as PositionM;
+    const area = (ax - x0) * (by - y0) - (bx - x0) * (ay - y0);
+    twice += area;
+    sumX += area * (ax - x0 + bx - x0);
+    sumY += area * (ay - y0 + by - y0);
+  }
+  return [x0 + sumX / (3 * twice), y0 + sumY / (3 * twice)];
+}
+
+/** The ring as placed, anticlockwise; its first corner stays its first corner. */
+export function placeRing(ring: RingM, pose: Pose): PositionM[] {
+  const [cx, cy] = ringCentroid(ring);
+  const [cos, sin] = directionOf(pose.turnDeg);
+  const placed = ring.map(([x, y]): PositionM => {
+    const u = pose.mirrored ? cx - x : x - cx;
+    const v = y - cy;
+    return [cx + pose.dxM + u * cos - v * sin, cy + pose.dyM + u * sin + v * cos];
+  });
+  if (ringArea(placed) >= 0) return placed;
+  const [first, ...rest] = placed;
+  return first === undefined ? placed : [first, ...rest.reverse()];
+}
+
+/** Whether all of the ring lies on the ground, by overlay in the plane; touching the edge is allowed. */
+export function liesWithin(ring: RingM, ground: readonly PolygonM[]): boolean {
+  return polygonsArea(subtractPolygons([[ring]], ground)) <= OVERLAY_NOISE_M2;
+}
+
+/** How far the centroid has moved. */
+export function distanceMovedM(pose: Pose): number {
+  return Math.hypot(pose.dxM, pose.dyM);
+}
