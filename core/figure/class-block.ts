@@ -4,20 +4,23 @@ import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureInput } from './figure-model.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
 import { fitSize } from './text.ts';
-import { formatRadon, unitText } from './words.ts';
+import { formatBothUnits, formatRadon, joinSentences, unitText } from './words.ts';
 
 const SMALL = { sizePt: SMALL_PT } as const;
 
 function statementOf(result: ClassResult): string {
-  if (result.range !== null && result.range.length > 1) return result.range.join(' to ');
+  if (isOpen(result)) return `Not settled: ${(result.range ?? []).join(' or ')}`;
   return capital(result.className ?? 'No class');
+}
+
+/** Both classes are printed, since values known only as bounds could make it the one or the other. */
+function isOpen(result: ClassResult): boolean {
+  return result.range !== null && result.range.length > 1;
 }
 
 function statisticOf(result: ClassResult, input: FigureInput): string {
   const value =
-    result.statisticKBqPerM3 === null
-      ? 'none'
-      : `${formatRadon(result.statisticKBqPerM3, input.radonUnit)} ${unitText(input.radonUnit)}`;
+    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, input.radonUnit);
   return `${capital(result.statisticName)} ${value}; ${result.validCount} valid values, ${result.minimumCount} needed.`;
 }
 
@@ -43,7 +46,7 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
   const statement = statementOf(result);
   const sizePt = fitSize(statement, 'semibold', CLASS_PT, 9, widthMm);
   block.gap(0.4).paragraph(statement, { sizePt, face: 'semibold', role: 'class' }).gap(0.6);
-  if (result.range !== null && result.range.length > 1) {
+  if (isOpen(result)) {
     block.paragraph('The outcome hangs on values known only as bounds: both classes are printed.');
   }
   block.paragraph(statisticOf(result, input));
@@ -51,15 +54,17 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
   // Page 1 shows what rulings did and whatever would come out differently; agreement stands in the detail.
   for (const alternative of result.alternatives) {
     const { classId, isWithoutRulings } = alternative;
-    if (isWithoutRulings || (classId !== null && classId !== result.classId)) {
+    const isSaid = classId === null || classId === result.classId || (result.range ?? []).includes(classId);
+    if (isWithoutRulings || !isSaid) {
       block.paragraph(alternativeLine(alternative, input), SMALL);
     }
   }
+  for (const ruling of input.highRulings ?? []) block.paragraph(ruling, { ...SMALL, role: 'high-ruling' });
   block
     .gap(0.5)
     .paragraph(`${result.schemeName}. ${result.edition}.`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
   if (result.unconfirmed.length > 0) {
-    block.gap(0.5).paragraph(`Unconfirmed: ${result.unconfirmed.join('; ')}.`, {
+    block.gap(0.5).paragraph(`Unconfirmed: ${joinSentences(result.unconfirmed)}`, {
       ...SMALL,
       face: 'italic',
       role: 'unconfirmed',

@@ -5,17 +5,20 @@ import { type Block, BlockBuilder } from './blocks.ts';
 import { isLimit } from './draw-map.ts';
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
+import { formatCoordinate } from './frame-grid.ts';
 import type { PathNode, SceneNode, Stroke, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
   BODY_PT,
   FOOTPRINT_LINE,
+  HAIRLINE,
   INK,
   KEEP_OUT_LINE,
   LOT_LINE,
   SMALL_PT,
   SOFT_INK,
   SYMBOL_HALF_MM,
+  WEAK_LINE,
 } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
 import { describeSurface, formatLevel, unitText } from './words.ts';
@@ -78,6 +81,20 @@ function keepOutKey(yMm: number): PathNode[] {
     ]),
   );
   return [{ kind: 'path', segments: [...rectSegments(rect), ...slants.flat()], stroke: KEEP_OUT_LINE }];
+}
+
+function weakKey(yMm: number): PathNode[] {
+  const slants = [0.8, 2.6, 4.4].map((x) =>
+    polylineSegments([
+      [x, yMm - 1.1],
+      [x + 1.6, yMm + 1.1],
+    ]),
+  );
+  const rect = { xMm: 0.3, yMm: yMm - 1.1, widthMm: KEY_WIDTH_MM - 2, heightMm: 2.2 };
+  return [
+    { kind: 'path', segments: rectSegments(rect), stroke: HAIRLINE },
+    { kind: 'path', segments: slants.flat(), stroke: WEAK_LINE },
+  ];
 }
 
 /** The ramp as one bar in even steps with its levels, class limits marked by a longer, heavier tick and their names. */
@@ -165,6 +182,9 @@ export function legend(input: FigureInput, widthMm: number): Block {
   }
   if (input.footprint !== null) keyRow(block, lineKey(FOOTPRINT_LINE), 'Footprint of the planned building');
   if (input.keepOuts.length > 0) keyRow(block, keepOutKey, 'Keep-out with its buffer: no probe driven');
+  if ((input.weakGround ?? null) !== null && input.surface !== null) {
+    keyRow(block, weakKey, input.weakGround?.statement ?? '');
+  }
   return block.build('legend', true);
 }
 
@@ -173,9 +193,14 @@ export function exceptions(input: FigureInput, widthMm: number, most: number): B
   const all = input.exceptions;
   if (all.length === 0) return null;
   const block = new BlockBuilder(widthMm).heading(`FLAGGED AND LEFT OUT (${all.length})`);
-  for (const { label, text } of all.slice(0, most)) block.paragraph(`${label}: ${text}`, SMALL);
-  if (all.length > most) {
-    block.paragraph(`and ${all.length - most} more: see the table of samples.`, { ...SMALL, face: 'italic' });
+  // Probes of which the same is said share a line.
+  const labels = new Map<string, string[]>();
+  for (const { label, text } of all) labels.set(text, [...(labels.get(text) ?? []), label]);
+  const lines = [...labels];
+  for (const [text, names] of lines.slice(0, most)) block.paragraph(`${names.join(', ')}: ${text}`, SMALL);
+  const more = lines.slice(most).reduce((sum, [, names]) => sum + names.length, 0);
+  if (more > 0) {
+    block.paragraph(`and ${more} more: see the table of samples.`, { ...SMALL, face: 'italic' });
   }
   return block.build('exceptions', true);
 }
@@ -201,6 +226,33 @@ export function qualityBlock(input: FigureInput, widthMm: number): Block {
       role: 'quality',
     })
     .build('quality', false);
+}
+
+/** What ties the sheet to the ground and to its data: a corner, heights, the lot's origin, the files read. */
+export function sheetDataBlock(input: FigureInput, widthMm: number): Block | null {
+  const { frame, lot } = input;
+  const lines: string[] = [];
+  const corner = lot === null ? undefined : southWestCorner(lot);
+  if (corner !== undefined) {
+    const [x, y] = corner.map((m, i) => (frame.originNative[i] ?? 0) + m / frame.metresPerUnit) as [
+      number,
+      number,
+    ];
+    lines.push(
+      `South-west corner of the lot: x ${formatCoordinate(x, 2)}, y ${formatCoordinate(y, 2)} ${frame.unitLabel}.`,
+    );
+  }
+  if ((input.lotSource ?? null) !== null) lines.push(`Lot line: ${input.lotSource}.`);
+  lines.push('Heights are not recorded; there is no vertical datum.');
+  for (const { name, sha256 } of input.dataFiles ?? [])
+    lines.push(`Data: ${name}, SHA-256 ${sha256.slice(0, 16)}.`);
+  const block = new BlockBuilder(widthMm).heading('SHEET DATA');
+  for (const line of lines) block.paragraph(line, { ...SMALL, role: 'sheet-data' });
+  return block.build('sheet-data', false);
+}
+
+function southWestCorner(lot: NonNullable<FigureInput['lot']>) {
+  return [...lot].sort((a, b) => a[0] + a[1] - (b[0] + b[1]))[0];
 }
 
 /** What the map could not show. */

@@ -2,9 +2,17 @@
 import type { Block, Flow } from './blocks.ts';
 import { BLOCK_GAP_MM, flowBlocks } from './blocks.ts';
 import { classDetail, classStatement } from './class-block.ts';
-import { cautions, exceptions, legend, methodBlock, qualityBlock, remarksBlock } from './column-blocks.ts';
+import {
+  cautions,
+  exceptions,
+  legend,
+  methodBlock,
+  qualityBlock,
+  remarksBlock,
+  sheetDataBlock,
+} from './column-blocks.ts';
 import { drawMap } from './draw-map.ts';
-import type { ComposeOptions, FigureInput, Orientation, PageName } from './figure-model.ts';
+import type { ComposeOptions, FigureInput, Orientation, PageName, SheetTemplate } from './figure-model.ts';
 import {
   describeNorth,
   describeSystem,
@@ -12,6 +20,7 @@ import {
   drawScaleBars,
   SCALE_BAR_WIDTH_MM,
 } from './furniture.ts';
+import { insetBlock } from './inset.ts';
 import {
   COLUMNS_SHARE,
   columnsLike,
@@ -23,10 +32,12 @@ import {
 } from './layout.ts';
 import { boundsOf, fitMap, type MapView } from './map-view.ts';
 import { drawFooter, drawHeader } from './page-frame.ts';
+import { crossValidationBlock, histogramBlock, variogramBlock } from './plots.ts';
 import { setTable } from './sample-table.ts';
 import type { RectMm, Scene, SceneNode } from './scene.ts';
 import { BODY_PT, INK, SMALL_PT, SOFT_INK } from './style.ts';
 import { MM_PER_PT, wrapText } from './text.ts';
+import { drawTitleBlock } from './title-block.ts';
 
 /** Between the neat line and the ground, so that labels at the lot line find room. */
 const MAP_MARGIN_MM = 7;
@@ -103,7 +114,17 @@ function firstPageBlocks(
   widthMm: number,
   remarks: readonly string[],
   named: number,
+  template: SheetTemplate,
 ): Block[] {
+  const plots =
+    template === 'quality'
+      ? [
+          histogramBlock(input, widthMm),
+          variogramBlock(input, widthMm),
+          crossValidationBlock(input, widthMm),
+          ...(input.insets ?? []).map((inset) => insetBlock(input, inset, widthMm)),
+        ]
+      : [];
   return present([
     classStatement(input, widthMm),
     exceptions(input, widthMm, named),
@@ -113,18 +134,25 @@ function firstPageBlocks(
     methodBlock(input, widthMm),
     qualityBlock(input, widthMm),
     classDetail(input, widthMm),
+    ...plots,
+    sheetDataBlock(input, widthMm),
   ]);
 }
 
 /** Blocks of page 1. Exceptions are named in full if they fit, else fewer, so that class and cautions never fall off. */
-function flowFirstPage(input: FigureInput, columns: readonly RectMm[], remarks: readonly string[]): Flow {
+function flowFirstPage(
+  input: FigureInput,
+  columns: readonly RectMm[],
+  remarks: readonly string[],
+  template: SheetTemplate,
+): Flow {
   const width = columns[0]?.widthMm ?? 0;
   for (const named of [12, 8, 5, 3, 1]) {
-    const flow = flowBlocks(firstPageBlocks(input, width, remarks, named), columns);
+    const flow = flowBlocks(firstPageBlocks(input, width, remarks, named, template), columns);
     if (flow.left.every((block) => !block.required)) return flow;
   }
   // Cautions first in line: whatever else is cut, they are not.
-  const blocks = firstPageBlocks(input, width, remarks, 0);
+  const blocks = firstPageBlocks(input, width, remarks, 0, template);
   const [first, rest] = [
     blocks.filter((b) => b.name === 'cautions'),
     blocks.filter((b) => b.name !== 'cautions'),
@@ -133,15 +161,29 @@ function flowFirstPage(input: FigureInput, columns: readonly RectMm[], remarks: 
 }
 
 /** A portrait sheet gives the columns what they need and the rest to the map. */
-function chooseLayout(input: FigureInput, page: PageName, orientation: Orientation): MapLayout {
+function chooseLayout(
+  input: FigureInput,
+  page: PageName,
+  orientation: Orientation,
+  template: SheetTemplate,
+): MapLayout {
   const { least, most, step } = COLUMNS_SHARE;
-  let layout = layoutMapPage(page, orientation, least);
+  const isPermit = template === 'permit';
+  let layout = layoutMapPage(page, orientation, least, isPermit);
   for (let share = least + step; orientation === 'portrait' && share <= most; share += step) {
-    const blocks = firstPageBlocks(input, layout.columns[0]?.widthMm ?? 0, [], 12);
+    const blocks = firstPageBlocks(input, layout.columns[0]?.widthMm ?? 0, [], 12, 'map');
     if (flowBlocks(blocks, layout.columns).left.length === 0) break;
-    layout = layoutMapPage(page, orientation, share);
+    layout = layoutMapPage(page, orientation, share, isPermit);
   }
   return layout;
+}
+
+/** The way of the page in which the lot comes out larger; a wide sheet where both are alike. */
+function chooseOrientation(input: FigureInput, page: PageName, template: SheetTemplate): Orientation {
+  const [wide, tall] = (['landscape', 'portrait'] as const).map(
+    (way) => viewOf(input, chooseLayout(input, page, way, template)).scale.mmPerM,
+  );
+  return (tall ?? 0) > (wide ?? 0) ? 'portrait' : 'landscape';
 }
 
 /** The table in one column, or in two side by side on a wide sheet, from row `first` on. */
@@ -194,12 +236,18 @@ function composeFurtherPages(input: FigureInput, left: readonly Block[], layout:
  */
 export function composeFigure(input: FigureInput, options: ComposeOptions = {}): Scene[] {
   const page = options.page ?? 'A4';
-  const orientation = options.orientation ?? 'landscape';
-  const layout = chooseLayout(input, page, orientation);
+  const template = options.template ?? 'map';
+  const orientation = options.orientation ?? chooseOrientation(input, page, template);
+  const layout = chooseLayout(input, page, orientation, template);
   const view = viewOf(input, layout);
   const map = drawMap(input, view);
-  const flow = flowFirstPage(input, layout.columns, map.remarks);
-  const first: SceneNode[] = [...map.nodes, ...drawStrip(input, view, layout), ...flow.nodes];
+  const flow = flowFirstPage(input, layout.columns, map.remarks, template);
+  const first: SceneNode[] = [
+    ...map.nodes,
+    ...drawStrip(input, view, layout),
+    { kind: 'group', name: 'title-block', children: drawTitleBlock(input, layout, view.scale.text) },
+    ...flow.nodes,
+  ];
   const further = composeFurtherPages(input, flow.left, layoutPage(page, orientation));
   const pages = [first, ...further];
   return pages.map((nodes, i) => ({

@@ -23,6 +23,7 @@ import {
   PAPER,
   SMALL_PT,
   SOFT_INK,
+  WEAK_LINE,
 } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
 import { formatLevel } from './words.ts';
@@ -53,6 +54,32 @@ function drawBands(input: FigureInput, view: MapView): SceneNode[] {
 /** A level is a class limit where the scheme says so, whatever the rounding of its last digit. */
 export function isLimit(level: number, input: FigureInput): boolean {
   return input.limits.some(({ valueKBqPerM3: v }) => Math.abs(v - level) <= 1e-6 * Math.max(1, Math.abs(v)));
+}
+
+/** A veil over weak ground, so that colour and contours under it fade, with a sparse hatching of its own slant. */
+function drawWeakGround(input: FigureInput, view: MapView): SceneNode[] {
+  const polygons = input.weakGround?.polygons ?? [];
+  const rings = polygons.flat().map((ring) => ring.map((p) => toPage(view, p)));
+  if (rings.length === 0) return [];
+  const outline = rings.flatMap((ring) => polylineSegments(ring, true));
+  return [
+    { kind: 'path', segments: outline, fill: PAPER, opacity: 0.55 },
+    {
+      kind: 'group',
+      name: 'weak-ground-hatch',
+      clip: outline,
+      children: [{ kind: 'path', segments: backHatch(boxAround(rings.flat()), 2.4), stroke: WEAK_LINE }],
+    },
+  ];
+}
+
+/** Hatching that falls from left to right, where that of keep-outs rises. */
+function backHatch(box: RectMm, spacingMm: number): PathSegment[] {
+  const right = box.xMm + box.widthMm;
+  return hatch(box, spacingMm).map((segment) => {
+    const [command, x, y] = segment as readonly ['M' | 'L', number, number];
+    return [command, box.xMm + right - x, y];
+  });
 }
 
 function drawContours(
@@ -263,6 +290,7 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
   const surface: SceneNode[] = [
     { kind: 'group', name: 'bands', children: drawBands(input, view) },
     { kind: 'group', name: 'contours', children: contours.lines },
+    { kind: 'group', name: 'weak-ground', children: drawWeakGround(input, view) },
   ];
   const message = input.lot === null ? 'No lot boundary is entered: nothing is cut to the lot.' : null;
 

@@ -3,12 +3,13 @@ import type {
   Footprint,
   KeepOut,
   Measured,
+  PolygonM,
   PositionM,
   ProjectFrame,
   RingM,
   SampleKind,
 } from '../contract/model.ts';
-import type { ClassResult, SurfaceResult } from '../contract/results.ts';
+import type { ClassResult, ContourBand, SurfaceResult } from '../contract/results.ts';
 import type { SymbolKind } from '../contract/symbols.ts';
 
 export interface FigureProbe {
@@ -33,6 +34,8 @@ export interface FigureRow {
   readonly finding: string;
   /** In words, with the ruling's reason and actor where there is one. */
   readonly treatment: string;
+  /** Permeability at the probe in words; absent or empty where nothing is known. */
+  readonly permeability?: string;
 }
 
 /** A sample that does not count as it was read: printed on page 1. */
@@ -54,6 +57,29 @@ export type FigureSurface = Pick<
   SurfaceResult,
   'method' | 'levelsKBqPerM3' | 'lines' | 'bands' | 'variogram' | 'crossValidation' | 'warnings'
 >;
+
+/** Ground on which the surface says little, and the rule in words. */
+export interface FigureWeakGround {
+  readonly polygons: readonly PolygonM[];
+  readonly statement: string;
+}
+
+/** A small map of something else than radon over the same lot. `labels` name the lower edge of each band. */
+export interface FigureInset {
+  readonly title: string;
+  readonly bands: readonly ContourBand[];
+  readonly labels: readonly string[];
+}
+
+/** What the title block of a sheet for a permit office carries beside the rest; absent parts print as blank lines. */
+export interface FigureSheet {
+  readonly sheetNumber?: string;
+  readonly jobNumber?: string;
+  readonly licenceNumber?: string;
+  readonly address?: string;
+  readonly reviewedBy?: string;
+  readonly issue?: string;
+}
 
 export interface FigureInput {
   /** Of the sheet, such as 'Radon in the soil gas'. */
@@ -87,12 +113,26 @@ export interface FigureInput {
   readonly quality: string | null;
   readonly cautions: readonly string[];
   readonly radonUnit: 'kBq/m3' | 'pCi/L';
+  readonly sheet?: FigureSheet;
+  readonly weakGround?: FigureWeakGround | null;
+  readonly insets?: readonly FigureInset[];
+  /** Rulings that take a high value off, in words: printed with the class. */
+  readonly highRulings?: readonly string[];
+  /** Where the lot line comes from, such as the name of a survey's file. */
+  readonly lotSource?: string | null;
+  readonly dataFiles?: readonly { readonly name: string; readonly sha256: string }[];
 }
+
+/** `map`: map, class and table. `quality`: with plots and small maps. `permit`: with a title block and space for a seal. */
+export type SheetTemplate = 'map' | 'quality' | 'permit';
 
 export type PageName = 'A4' | 'A3' | 'Letter' | 'Tabloid';
 export type Orientation = 'portrait' | 'landscape';
 
 export interface ComposeOptions {
   readonly page?: PageName;
+  /** Where absent, the one in which the lot comes out larger. */
   readonly orientation?: Orientation;
+  /** `map` where absent. */
+  readonly template?: SheetTemplate;
 }

@@ -15,6 +15,7 @@ export const STRIP_MM = 13;
 /** Room left of and under the neat line for coordinates. */
 const COORDINATES_MM = 5;
 const COLUMN_GAP_MM = 5;
+const TITLE_BLOCK_MM = 29;
 
 export interface PageLayout {
   readonly page: PageName;
@@ -31,6 +32,8 @@ export interface MapLayout extends PageLayout {
   /** Scale bars, north and the coordinate system, under the map. */
   readonly strip: RectMm;
   readonly columns: readonly RectMm[];
+  /** Only on a sheet for a permit office. */
+  readonly titleBlock: RectMm | null;
 }
 
 export function layoutPage(page: PageName, orientation: Orientation): PageLayout {
@@ -72,12 +75,27 @@ export function columnsLike(rect: RectMm, widthMm: number): RectMm[] {
 export const COLUMNS_SHARE = { least: 0.24, most: 0.5, step: 0.02 } as const;
 
 /** Map at the left and one column at the right, or map above and three columns below that take `columnsShare`. */
-export function layoutMapPage(page: PageName, orientation: Orientation, columnsShare: number): MapLayout {
+export function layoutMapPage(
+  page: PageName,
+  orientation: Orientation,
+  columnsShare: number,
+  hasTitleBlock = false,
+): MapLayout {
   const base = layoutPage(page, orientation);
-  const { body } = base;
   const landscape = orientation === 'landscape';
   const columnWidth = page === 'A4' || page === 'Letter' ? 74 : 92;
-  const mapWidth = landscape ? body.widthMm - columnWidth - COLUMN_GAP_MM : body.widthMm;
+  const mapWidth = landscape ? base.body.widthMm - columnWidth - COLUMN_GAP_MM : base.body.widthMm;
+  const titleBlock = hasTitleBlock
+    ? {
+        xMm: base.body.xMm,
+        yMm: base.body.yMm + base.body.heightMm - TITLE_BLOCK_MM,
+        widthMm: mapWidth,
+        heightMm: TITLE_BLOCK_MM,
+      }
+    : null;
+  // The title block lies under the map; on a wide sheet the column beside it keeps its height.
+  const taken = titleBlock === null ? 0 : TITLE_BLOCK_MM + (landscape ? 2 : COLUMN_GAP_MM / 2);
+  const body = { ...base.body, heightMm: base.body.heightMm - taken };
   const columnsHeight = landscape ? body.heightMm : body.heightMm * columnsShare;
   const mapHeight = landscape ? body.heightMm : body.heightMm - columnsHeight - COLUMN_GAP_MM;
   const frame = {
@@ -93,7 +111,7 @@ export function layoutMapPage(page: PageName, orientation: Orientation, columnsS
     heightMm: STRIP_MM,
   };
   const columns = landscape
-    ? [{ ...body, xMm: body.xMm + body.widthMm - columnWidth, widthMm: columnWidth }]
+    ? [{ ...base.body, xMm: body.xMm + body.widthMm - columnWidth, widthMm: columnWidth }]
     : splitColumns({ ...body, yMm: body.yMm + body.heightMm - columnsHeight, heightMm: columnsHeight }, 3);
-  return { ...base, frame, strip, columns };
+  return { ...base, frame, strip, columns, titleBlock };
 }

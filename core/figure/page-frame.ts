@@ -77,8 +77,10 @@ export function drawFooter(input: FigureInput, layout: PageLayout, page: number,
   const pageText = `Page ${page} of ${pages}`;
   const room = footer.widthMm - measureText(pageText, 'semibold', SMALL_PT) - 5;
   const hash = input.recordHash === null ? 'no record' : `record ${input.recordHash.slice(0, 16)}`;
+  const number = input.sheet?.licenceNumber;
+  const licence = number === undefined ? '' : `, licence ${number}`;
   const facts = [
-    input.preparedBy === null ? 'Preparer not named' : `Prepared by ${input.preparedBy}`,
+    input.preparedBy === null ? 'Preparer not named' : `Prepared by ${input.preparedBy}${licence}`,
     input.sampledOn === null ? 'Sampling dates not known' : `Sampled ${input.sampledOn}`,
     `Drawn ${input.createdUtc.slice(0, 10)}`,
     `Revision ${input.revision}, ${hash}`,

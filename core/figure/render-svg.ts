@@ -1,6 +1,8 @@
 /** A scene as an SVG document in millimetres. */
-import { FACE_STYLE, FACES, FONT_FAMILY, fontBytes } from './fonts.ts';
-import type { PathNode, PathSegment, Scene, SceneNode, TextNode } from './scene.ts';
+import { FACE_STYLE, FACES, FONT_FAMILY } from './fonts.ts';
+import type { FontFace, PathNode, PathSegment, Scene, SceneNode, TextNode } from './scene.ts';
+import { flattenScene } from './scene.ts';
+import { subsetFont } from './subset-font.ts';
 import { MM_PER_PT } from './text.ts';
 
 export interface SvgOptions {
@@ -75,12 +77,20 @@ function textElement(node: TextNode): string {
   return `<text ${attributes.join(' ')}>${escapeXml(node.text)}</text>`;
 }
 
-function fontFaces(): string {
+/** The letters the scenes use, as CSS. */
+export function fontFaceRules(scenes: readonly Pick<Scene, 'nodes'>[]): string {
+  const texts = scenes.flatMap(({ nodes }) => flattenScene(nodes)).filter((node) => node.kind === 'text');
   return FACES.map((face) => {
-    const { weight, style } = FACE_STYLE[face];
-    const base64 = Buffer.from(fontBytes(face)).toString('base64');
-    return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};font-style:${style};src:url(data:font/ttf;base64,${base64})}`;
+    const own = texts.filter((node) => node.face === face).map((node) => node.text);
+    return own.length === 0 ? '' : fontFaceRule(face, own);
   }).join('');
+}
+
+/** One face with the letters of the texts, as CSS. */
+export function fontFaceRule(face: FontFace, texts: Iterable<string>): string {
+  const { weight, style } = FACE_STYLE[face];
+  const base64 = Buffer.from(subsetFont(face, texts)).toString('base64');
+  return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};font-style:${style};src:url(data:font/ttf;base64,${base64})}`;
 }
 
 /**
@@ -107,7 +117,7 @@ export function renderSvg(scene: Scene, options: SvgOptions = {}): string {
     '<?xml version="1.0" encoding="UTF-8"?>',
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}mm" height="${height}mm" viewBox="0 0 ${width} ${height}" font-family="'${FONT_FAMILY}', sans-serif">`,
     `<title>${escapeXml(scene.title)}</title>`,
-    `<defs>${options.embedFonts === true ? `<style>${fontFaces()}</style>` : ''}${definitions.join('')}</defs>`,
+    `<defs>${options.embedFonts === true ? `<style>${fontFaceRules([scene])}</style>` : ''}${definitions.join('')}</defs>`,
     ...(options.paper === undefined
       ? []
       : [`<rect width="${width}" height="${height}" fill="${options.paper}"/>`]),

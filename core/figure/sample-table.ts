@@ -27,6 +27,7 @@ interface Column {
 function columnsOf(input: FigureInput): Column[] {
   const unit = input.radonUnit;
   const { unitLabel } = input.frame;
+  const hasPermeability = input.rows.some((row) => (row.permeability ?? '') !== '');
   const kinds = { grab: '', duplicate: 'duplicate', repeat: 'repeat', blank: 'blank' } as const;
   return [
     { head: '', share: 0, fixedMm: 1.6, align: 'start', text: () => '' },
@@ -77,6 +78,17 @@ function columnsOf(input: FigureInput): Column[] {
       align: 'end',
       text: (row) => (row.measured === null ? '' : formatExpanded(row.measured, unit)),
     },
+    ...(hasPermeability
+      ? [
+          {
+            head: 'Permeability',
+            share: 0,
+            fixedMm: 14.5,
+            align: 'start' as const,
+            text: (row: FigureRow) => row.permeability ?? '',
+          },
+        ]
+      : []),
     { head: 'Finding', share: 1.2, fixedMm: 0, align: 'start', text: (row) => row.finding || 'none' },
     { head: 'Treatment', share: 1.2, fixedMm: 0, align: 'start', text: (row) => row.treatment },
   ];

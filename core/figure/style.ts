@@ -29,6 +29,8 @@ export const FOOTPRINT_LINE: Stroke = { colour: INK, widthMm: 0.35, dashMm: [1.8
 export const KEEP_OUT_LINE: Stroke = { colour: SOFT_INK, widthMm: 0.15 };
 export const CONTOUR_LINE: Stroke = { colour: INK, widthMm: 0.14, join: 'round' };
 export const LIMIT_LINE: Stroke = { colour: INK, widthMm: 0.42, join: 'round' };
+/** Marks of ground on which the surface says little. */
+export const WEAK_LINE: Stroke = { colour: SOFT_INK, widthMm: 0.1, dashMm: [0.9, 0.9] };
 export const LEADER_LINE: Stroke = { colour: INK, widthMm: 0.1 };
 
 /** Half the side of a probe symbol's box. */

@@ -30,6 +30,18 @@ export function formatLevel(valueKBqPerM3: number, unit: Unit): string {
   return unit === 'kBq/m3' ? String(Number(value.toPrecision(6))) : formatNumber(value, 3);
 }
 
+/** The value in the sheet's unit and, in brackets, in the other one. */
+export function formatBothUnits(valueKBqPerM3: number, unit: Unit): string {
+  const other = unit === 'kBq/m3' ? 'pCi/L' : 'kBq/m3';
+  const text = (u: Unit): string => `${formatRadon(valueKBqPerM3, u)} ${unitText(u)}`;
+  return `${text(unit)} (${text(other)})`;
+}
+
+/** Findings in one line: parted by semicolons, closed by one full stop. */
+export function joinSentences(texts: readonly string[]): string {
+  return texts.length === 0 ? '' : `${texts.map((t) => t.trim().replace(/\.$/, '')).join('; ')}.`;
+}
+
 const NO_VALUE_WORDS: Record<NoValueReason, string> = {
   water: 'water',
   'water-or-tight': 'water or tight',
@@ -61,6 +73,8 @@ function describeVariogram(variogram: VariogramResult): string {
   const { kind, nugget, partialSill, rangeM, smoothness } = variogram.model;
   const of = variogram.transform === 'log' ? ' of the logarithms' : '';
   const unit = variogram.transform === 'log' ? '' : ' (kBq/m³)²';
+  if (partialSill === 0)
+    return `Variogram${of}: nugget ${formatNumber(nugget)}${unit} alone, no pattern in space.`;
   const shape = smoothness === undefined ? kind : `${kind} (smoothness ${formatNumber(smoothness)})`;
   return (
     `Variogram${of}: ${shape}, nugget ${formatNumber(nugget)}, partial sill ${formatNumber(partialSill)}${unit}, ` +

@@ -3,15 +3,17 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { inflateSync } from 'node:zlib';
+import { Resvg } from '@resvg/resvg-wasm';
 import { describe, expect, test } from 'vitest';
 import { composeFigure } from '../../../core/figure/compose-figure.ts';
-import { openFont } from '../../../core/figure/fonts.ts';
+import { fontBytes, openFont } from '../../../core/figure/fonts.ts';
 import { figureMetadata, renderFigure } from '../../../core/figure/render-figure.ts';
 import { renderPdf } from '../../../core/figure/render-pdf.ts';
 import { renderPng } from '../../../core/figure/render-png.ts';
 import { renderSvg } from '../../../core/figure/render-svg.ts';
 import type { Scene } from '../../../core/figure/scene.ts';
 import { flattenScene, placeSegments, rectSegments } from '../../../core/figure/scene.ts';
+import { subsetFont } from '../../../core/figure/subset-font.ts';
 import { MM_PER_PT, measureText } from '../../../core/figure/text.ts';
 import { inventedFigure } from './fixture.ts';
 import { readPdf } from './pdf-reading.ts';
@@ -274,8 +276,24 @@ describe('three outputs of one scene', () => {
   });
 
   test('a saved SVG carries its letters', async () => {
-    const svg = new TextDecoder().decode(await renderFigure([SQUARE], 'svg', META));
+    const svg = new TextDecoder().decode(await renderFigure(composeFigure(inventedFigure()), 'svg', META));
     expect(svg.match(/@font-face/g)).toHaveLength(3);
+    expect(svg.length).toBeLessThan(250_000);
+    const bare = await renderFigure(composeFigure(inventedFigure()), 'svg', META, { embedFonts: false });
+    expect(new TextDecoder().decode(bare)).not.toContain('@font-face');
+  });
+
+  test('the letters in the file draw as the whole font does', async () => {
+    await renderPng(SQUARE, { dpi: 50 });
+    const text = 'Kerned AVATAR, 1:250 To';
+    const svg = `<svg xmlns="http://www.w3.org/2000/svg" width="600" height="60" font-family="Source Sans 3"><text x="5" y="40" font-size="40">${text}</text></svg>`;
+    const draw = (font: Uint8Array) => {
+      const image = new Resvg(svg, { font: { fontBuffers: [font], defaultFontFamily: 'Source Sans 3' } });
+      return Buffer.from(image.render().asPng()).toString('base64');
+    };
+    const whole = draw(fontBytes('regular'));
+    expect(draw(subsetFont('regular', [text]))).toBe(whole);
+    expect(draw(subsetFont('regular', ['other'])), 'letters that are not there show').not.toBe(whole);
   });
 
   test('segments scale and move together', () => {
