@@ -2,6 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import { AppError } from '../errors.ts';
+import { csvLine } from '../exchange/csv-out.ts';
 import type { VariogramModel } from '../geostat/models.ts';
 import type { PointSet } from '../geostat/points.ts';
 import { writeWhole } from '../project/files.ts';
@@ -151,11 +152,6 @@ function readModel(raw: string): 'auto' | VariogramModel {
     nugget,
     structures: [{ kind, partialSill, rangeM, ...(smoothness === undefined ? {} : { smoothness }) }],
   };
-}
-
-/** One record of RFC 4180, ended by CRLF. */
-function csvLine(cells: readonly string[]): string {
-  return `${cells.map((c) => (/[",\r\n]/.test(c) ? `"${c.replaceAll('"', '""')}"` : c)).join(',')}\r\n`;
 }
 
 /** Shortest text that reads back as the same number; empty where there is none. */

@@ -56,7 +56,7 @@ export function setFootprint(
 ): void {
   const origin = originFor(store, ring ?? []);
   const frame = frameOf(store, origin);
-  if (ring !== null) validateLot(ringToFrame(frame, ring));
+  if (ring !== null) validateLot(ringToFrame(frame, ring), {}, 'footprint');
   store.change('footprint.set', ring === null ? 'Remove the footprint' : 'Set the footprint', (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
     for (const old of store.rows('footprint')) tx.remove('footprint', old.id);

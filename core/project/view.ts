@@ -8,8 +8,9 @@ import type {
   Ruling,
   Sample,
 } from '../contract/model.ts';
+import { outOfAreaMessage } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import { ringToFrame, toFrame } from '../geo/frame.ts';
+import { ringToFrame, toFrame, toNative } from '../geo/frame.ts';
 import { distanceToRing, pointInPolygon, ringArea } from '../geo/planar.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { ProbeRow, SampleRow } from '../store/rows.ts';
@@ -47,7 +48,7 @@ export function buildView(store: ReadableStore): ProjectView {
     settings,
     canUndo: store.canUndo(),
     canRedo: store.canRedo(),
-    warnings: [...offLot(probes, lot, frame), ...missing(store)],
+    warnings: [...offArea(lot, frame), ...offLot(probes, lot, frame), ...missing(store)],
   };
 }
 
@@ -133,6 +134,14 @@ function readRulings(store: ReadableStore): Ruling[] {
     actor: actors.get(row.actor_id) ?? row.actor_id,
     atUtc: row.at_utc,
   }));
+}
+
+/** A lot outside the area its system is made for has swapped or foreign coordinates, more often than not. */
+function offArea(lot: readonly PositionM[] | null, frame: ProjectFrame): string[] {
+  const [corner] = lot ?? [];
+  if (corner === undefined || frame.crs.kind !== 'epsg') return [];
+  const message = outOfAreaMessage(frame.crs.code, ...toNative(frame, corner));
+  return message === null ? [] : [message];
 }
 
 /** Probes outside the lot by more than a tape's error: surveyed on the wrong side, or a slip in the numbers. */
