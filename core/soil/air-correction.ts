@@ -1,3 +1,4 @@
+import type { Measured } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import type { Uncertain } from './uncertainty.ts';
 import { propagate } from './uncertainty.ts';
@@ -50,4 +51,30 @@ export function correctForAir(
     ([sample = 0, share = 0, outside = 0]) => (sample - share * outside) / (1 - share),
     [sampleKBqPerM3, air, airKBqPerM3],
   );
+}
+
+/**
+ * As {@link correctForAir}, for a reduced value. The calibration's common uncertainty stays what it is; a bound is
+ * moved like a value, with the share of air taken to its safe side by 1.645 u.
+ */
+export function correctMeasuredForAir(
+  measured: Measured,
+  corrections: readonly AirCorrection[],
+  airKBqPerM3: Uncertain = OUTSIDE_RADON_KBQ_PER_M3,
+): Measured {
+  switch (measured.kind) {
+    case 'none':
+      return measured;
+    case 'value': {
+      const { estimateKBqPerM3: value, randomUKBqPerM3: u, commonURel } = measured;
+      const corrected = correctForAir({ value, u }, corrections, airKBqPerM3);
+      return { kind: 'value', estimateKBqPerM3: corrected.value, randomUKBqPerM3: corrected.u, commonURel };
+    }
+    case 'atLeast':
+    case 'atMost': {
+      const side = measured.kind === 'atMost' ? 1 : -1;
+      const bound = correctForAir({ value: measured.boundKBqPerM3, u: 0 }, corrections, airKBqPerM3);
+      return { ...measured, boundKBqPerM3: Math.max(0, bound.value + side * 1.645 * bound.u) };
+    }
+  }
 }

@@ -4,6 +4,7 @@ import type { PermeabilityClass } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import { normalCdf } from '../geostat/normal.ts';
 import type { Permeability } from './permeability.ts';
+import type { Uncertain } from './uncertainty.ts';
 
 export interface JudgedPermeability {
   /** null where a bound leaves several classes open. */
@@ -12,7 +13,7 @@ export interface JudgedPermeability {
   readonly possible: readonly PermeabilityClass[];
   /** The limit the unrounded number stands on, or null. */
   readonly onBorder: number | null;
-  /** Chance of each class from the measurement's own uncertainty; null for bounds and fine fractions. */
+  /** Chance of each class from the measurement's own uncertainty; null for bounds, and where none was given. */
   readonly chances: Readonly<Record<PermeabilityClass, number>> | null;
   readonly because: string;
 }
@@ -70,9 +71,10 @@ function chancesOf(
  * Class from the share of grains under 0.063 mm, in per cent of weight. Grain size alone leaves out moisture, density
  * and layering: the description of the whole profile may move it (Neznal and Neznal 2005).
  */
-export function judgeFineFraction(fineFractionPct: number, scheme: Scheme): JudgedPermeability {
-  if (!(fineFractionPct >= 0 && fineFractionPct <= 100))
-    throw new AppError('BAD_INPUT', `Fine fraction must lie between 0 and 100 %, not ${fineFractionPct}`, {
+export function judgeFineFraction(fineFractionPct: Uncertain, scheme: Scheme): JudgedPermeability {
+  const { value, u } = fineFractionPct;
+  if (!(value >= 0 && value <= 100))
+    throw new AppError('BAD_INPUT', `Fine fraction must lie between 0 and 100 %, not ${value}`, {
       field: 'fineFractionPct',
     });
   const rule = scheme.permeability?.fineFraction ?? null;
@@ -82,14 +84,19 @@ export function judgeFineFraction(fineFractionPct: number, scheme: Scheme): Judg
     });
   const low = rule.lowAbove.value;
   const high = rule.highBelow.value;
-  const cls = fineFractionPct > low ? 'low' : fineFractionPct < high ? 'high' : 'medium';
-  const onBorder = [low, high].find((limit) => isOn(fineFractionPct, limit)) ?? null;
+  const onBorder = [low, high].find((limit) => isOn(value, limit)) ?? null;
+  const cls = onBorder !== null ? 'medium' : value > low ? 'low' : value < high ? 'high' : 'medium';
+  const over = (limit: number) => (u === 0 ? null : normalCdf((value - limit) / u));
+  const [overLow, overHigh] = [over(low), over(high)];
   return {
-    cls: onBorder === null ? cls : 'medium',
-    possible: [onBorder === null ? cls : 'medium'],
+    cls,
+    possible: [cls],
     onBorder,
-    chances: null,
-    because: `fine fraction ${fineFractionPct} %${onBorder === null ? '' : `, on the border ${onBorder} %`}`,
+    chances:
+      overLow === null || overHigh === null
+        ? null
+        : { low: overLow, medium: overHigh - overLow, high: 1 - overHigh },
+    because: `fine fraction ${value} %${onBorder === null ? '' : `, on the border ${onBorder} %`}`,
   };
 }
 

@@ -106,3 +106,28 @@ test('with about 10 counts only the profile interval keeps both sides', { timeou
   expect(found.over).toBeLessThan(0.035);
   expect(found.plainOver).toBeGreaterThan(0.04);
 });
+
+/**
+ * What the limits promise: of samples without radon 5 % come out over the decision threshold, and of samples at the
+ * detection limit 5 % come out under it. Normal limits for counts that are not quite normal: within 2 %.
+ */
+test('decision threshold and detection limit keep their error probabilities', { timeout: 120_000 }, () => {
+  let falseAlarms = 0;
+  let missed = 0;
+  const n = 6000;
+  for (let i = 0; i < n; i++) {
+    const random = randomStream(9, i);
+    const blank = reduceCounts(simulateSample(CELL, 0, random));
+    if (blank.estimateKBqPerM3 >= (blank.decisionThresholdKBqPerM3 ?? 0)) falseAlarms++;
+    // the calibration is exact in this simulation, so its share of the limit is taken out
+    const exact = { ...CELL, detector: { ...CELL.detector, calibrationURel: 0 } };
+    const planned = reduceCounts(simulateSample(exact, 0, randomStream(10, i)));
+    const atLimit = reduceCounts(
+      simulateSample(exact, planned.detectionLimitKBqPerM3 ?? 0, randomStream(10, i)),
+    );
+    if (atLimit.estimateKBqPerM3 < (atLimit.decisionThresholdKBqPerM3 ?? 0)) missed++;
+  }
+  if (process.env['SHOW_RECOVERY'] !== undefined) console.log('limits', falseAlarms / n, missed / n);
+  expect(Math.abs(falseAlarms / n - 0.05)).toBeLessThan(0.02);
+  expect(Math.abs(missed / n - 0.05)).toBeLessThan(0.02);
+});

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { correctForAir } from '../../../core/soil/air-correction.ts';
+import { correctForAir, correctMeasuredForAir } from '../../../core/soil/air-correction.ts';
 import { chosenShare, deadVolumeM3, soilGasShare } from '../../../core/soil/dead-volume.ts';
 import { leakFromTracer, outsideAirShare } from '../../../core/soil/mixing.ts';
 import { exact, propagate, propagateMonteCarlo, withinHalfWidth } from '../../../core/soil/uncertainty.ts';
@@ -177,5 +177,21 @@ describe('mixing with outside air', () => {
         { kind: 'mixing', by: 'oxygen', outsideAirShare: { value: 0.6, u: 0.05 } },
       ]),
     ).toThrow(/sample again/);
+  });
+
+  test('a reduced value keeps its kind and its common uncertainty; a bound stays on its safe side', () => {
+    const share = { kind: 'dead-volume', soilGasShare: { value: 0.8, u: 0.02 } } as const;
+    const value = correctMeasuredForAir(
+      { kind: 'value', estimateKBqPerM3: 40, randomUKBqPerM3: 2, commonURel: 0.05 },
+      [share],
+      exact(0),
+    );
+    expect(value).toMatchObject({ kind: 'value', commonURel: 0.05 });
+    expect(value.kind === 'value' && value.estimateKBqPerM3).toBeCloseTo(50, 10);
+    expect(value.kind === 'value' && value.randomUKBqPerM3).toBeCloseTo(50 * Math.hypot(0.05, 0.025), 2);
+    const most = correctMeasuredForAir({ kind: 'atMost', boundKBqPerM3: 4 }, [share], exact(0));
+    expect(most.kind === 'atMost' && most.boundKBqPerM3).toBeCloseTo(5 * (1 + 1.645 * 0.025), 3);
+    const least = correctMeasuredForAir({ kind: 'atLeast', boundKBqPerM3: 4 }, [share], exact(0));
+    expect(least.kind === 'atLeast' && least.boundKBqPerM3).toBeCloseTo(5 * (1 - 1.645 * 0.025), 3);
   });
 });

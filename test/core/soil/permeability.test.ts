@@ -206,8 +206,14 @@ describe('class', () => {
     [15, 'medium', 15],
     [14.9, 'high', null],
   ])('fine fraction %f %%', (f, cls, border) => {
-    const found = judgeFineFraction(f, scheme);
+    const found = judgeFineFraction(exact(f), scheme);
     expect(found.cls).toBe(cls);
     expect(found.onBorder).toBe(border);
+  });
+
+  test('a fine fraction of 60 +- 5 % is low with 16 % (one standard deviation, normal table)', () => {
+    const found = judgeFineFraction({ value: 60, u: 5 }, scheme);
+    expect(found.cls).toBe('medium');
+    expect(found.chances?.low).toBeCloseTo(0.1587, 4);
   });
 });
