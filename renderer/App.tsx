@@ -17,7 +17,9 @@ import { PlanPanel } from './panels/PlanPanel.tsx';
 import { ReducePanel } from './panels/ReducePanel.tsx';
 import { SitePanel } from './panels/SitePanel.tsx';
 import { SurfacePanel } from './panels/SurfacePanel.tsx';
+import { CLASS_JOB, SURFACE_JOB } from './state/app.ts';
 import { STEP_TITLES, type StepId } from './state/app-state.ts';
+import { resultBasis } from './state/basis.ts';
 import { useApp, useAppState } from './state/context.ts';
 
 const PANELS: Record<StepId, ComponentType> = {
@@ -60,23 +62,23 @@ function useShortcuts(): void {
 /** Surface and class follow the project by themselves while their step is open. */
 function useFollowingResults(): void {
   const app = useApp();
-  const step = useAppState((state) => state.step);
-  const revision = useAppState((state) => state.view?.revision ?? null);
-  const hasSamples = useAppState((state) => (state.view?.samples.length ?? 0) > 0);
+  const wanted = useAppState((state): 'surface' | 'class' | null => {
+    const { view } = state;
+    if (!view || view.samples.length === 0) return null;
+    const isIdle = (job: string) => !state.jobs.some(({ label }) => label === job);
+    const basis = resultBasis(view);
+    if (state.step === 'map' && isIdle(SURFACE_JOB)) {
+      return state.surface?.basis === basis || state.surfaceHeldAt === basis ? null : 'surface';
+    }
+    if (state.step === 'classify' && isIdle(CLASS_JOB)) {
+      return state.classification?.basis === basis || state.classHeldAt === basis ? null : 'class';
+    }
+    return null;
+  });
   useEffect(() => {
-    if (revision === null || !hasSamples) return;
-    const state = app.store.get();
-    if (step === 'map' && state.surface?.revision !== revision && state.surfaceHeldAt !== revision) {
-      void app.computeSurface();
-    }
-    if (
-      step === 'classify' &&
-      state.classification?.revision !== revision &&
-      state.classHeldAt !== revision
-    ) {
-      void app.computeClass();
-    }
-  }, [app, step, revision, hasSamples]);
+    if (wanted === 'surface') void app.computeSurface();
+    if (wanted === 'class') void app.computeClass();
+  }, [app, wanted]);
 }
 
 export function Workspace() {

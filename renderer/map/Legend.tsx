@@ -6,6 +6,7 @@ import { probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLevel, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
 import type { Computed, ShownField } from '../state/app-state.ts';
+import { resultBasis } from '../state/basis.ts';
 import { cellField, fieldColour } from './field.ts';
 
 export interface LegendProps {
@@ -43,7 +44,7 @@ export const Legend = memo(function Legend({ view, surface, shown, unit }: Legen
     return SYMBOL_KINDS.filter((kind) => present.has(kind));
   }, [view]);
   const result = surface?.result ?? null;
-  const stale = surface !== null && surface.revision !== view.revision;
+  const stale = surface !== null && surface.basis !== resultBasis(view);
 
   let title = '';
   let steps: Step[] = [];

@@ -12,6 +12,8 @@ import {
   radonUnitLabel,
   type ShownRadonUnit,
 } from '../format.ts';
+import { CLASS_JOB } from '../state/app.ts';
+import { resultBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { SchemeForm } from './SchemeForm.tsx';
 import { rowLabel, sampleRows } from './sample-rows.ts';
@@ -92,13 +94,13 @@ export function ClassPanel() {
   const view = useView();
   const classification = useAppState((state) => state.classification);
   const problem = useAppState((state) => state.classProblem);
-  const working = useAppState((state) => state.jobs.some((job) => job.label === 'Working out the class'));
+  const working = useAppState((state) => state.jobs.some((job) => job.label === CLASS_JOB));
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const unit = view.settings.radonUnit;
   const result = classification?.result ?? null;
   const unruled = result?.alternatives.find((one) => one.isWithoutRulings);
   const ownCautions = result?.cautions.filter((caution) => !CAUTIONS.includes(caution)) ?? [];
-  const stale = classification !== null && classification.revision !== view.revision;
+  const stale = classification !== null && classification.basis !== resultBasis(view);
 
   if (view.samples.length === 0) {
     return (

@@ -5,6 +5,8 @@ import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural, prettyUnits, trimNumber } from '../format.ts';
 import { boundsOf } from '../map/geometry.ts';
 import { usesFeet } from '../map/project-frame.ts';
+import { SURFACE_JOB } from '../state/app.ts';
+import { resultBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { CrossValidationChart } from './CrossValidationChart.tsx';
 import { ModelForm } from './ModelForm.tsx';
@@ -34,13 +36,13 @@ export function SurfacePanel() {
   const view = useView();
   const surface = useAppState((state) => state.surface);
   const problem = useAppState((state) => state.surfaceProblem);
-  const working = useAppState((state) => state.jobs.some((job) => job.label === 'Working out the surface'));
+  const working = useAppState((state) => state.jobs.some((job) => job.label === SURFACE_JOB));
   const settings = view.settings.surface;
   const feet = usesFeet(view.frame);
   const [tried, setTried] = useState<SurfaceSettings | null>(null);
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const result = surface?.result ?? null;
-  const stale = surface !== null && surface.revision !== view.revision;
+  const stale = surface !== null && surface.basis !== resultBasis(view);
   const triedModel = tried && tried.method === 'kriging' && tried.model !== 'auto' ? tried.model : null;
 
   const apply = async (next: SurfaceSettings) => {

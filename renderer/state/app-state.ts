@@ -44,7 +44,8 @@ export interface Drawing {
 }
 
 export interface Computed<T> {
-  readonly revision: number;
+  /** What it was worked out from, see `resultBasis`. */
+  readonly basis: string;
   readonly result: T;
 }
 
@@ -57,9 +58,9 @@ export interface AppState {
   readonly checkedSampleIds: ReadonlySet<string>;
   readonly surface: Computed<SurfaceResult> | null;
   readonly classification: Computed<ClassResult> | null;
-  /** Revision at which a computation failed or was cancelled: it is not started again by itself. */
-  readonly surfaceHeldAt: number | null;
-  readonly classHeldAt: number | null;
+  /** Basis a computation was begun for: failed or cancelled, it is not begun again by itself. */
+  readonly surfaceHeldAt: string | null;
+  readonly classHeldAt: string | null;
   readonly surfaceProblem: Problem | null;
   readonly classProblem: Problem | null;
   readonly shown: ShownField;

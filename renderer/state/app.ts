@@ -16,8 +16,12 @@ import {
   withoutProject,
   withView,
 } from './app-state.ts';
+import { resultBasis } from './basis.ts';
 import { firstOpenStep } from './steps.ts';
 import { createStore, type Store } from './store.ts';
+
+export const SURFACE_JOB = 'Working out the surface';
+export const CLASS_JOB = 'Working out the class';
 
 /** What a visible job hands to its request. */
 export interface JobOptions {
@@ -280,41 +284,48 @@ export function createApp(bridge: ShellBridge): App {
       if (what) await change('Redo', () => client.request('record.redo', {}), `Redone: ${what}`);
     },
     async computeSurface() {
-      const revision = store.get().view?.revision;
-      if (revision === undefined) return;
-      set({ surfaceHeldAt: revision, surfaceProblem: null });
+      const view = store.get().view;
+      if (!view) return;
+      const basis = resultBasis(view);
+      set({ surfaceHeldAt: basis, surfaceProblem: null });
       try {
-        const result = await asJob('Working out the surface', (job) =>
+        const result = await asJob(SURFACE_JOB, (job) =>
           client.newest('surface', 'surface.compute', {}, { ...job, dropStale: true }),
         );
-        set({ surface: { revision, result }, said: 'Surface worked out.' });
+        set({ surface: { basis, result }, said: 'Surface worked out.' });
       } catch (error) {
-        settle(error, 'Working out the surface', (surfaceProblem) => set({ surfaceProblem }));
+        settle(error, SURFACE_JOB, { surfaceHeldAt: null }, (surfaceProblem) => ({ surfaceProblem }));
       }
     },
     async computeClass() {
-      const revision = store.get().view?.revision;
-      if (revision === undefined) return;
-      set({ classHeldAt: revision, classProblem: null });
+      const view = store.get().view;
+      if (!view) return;
+      const basis = resultBasis(view);
+      set({ classHeldAt: basis, classProblem: null });
       try {
-        const result = await asJob('Working out the class', (job) =>
+        const result = await asJob(CLASS_JOB, (job) =>
           client.newest('class', 'class.compute', {}, { ...job, dropStale: true }),
         );
         set({
-          classification: { revision, result },
+          classification: { basis, result },
           said: result.className ? `Class: ${result.className}.` : 'No single class: see why.',
         });
       } catch (error) {
-        settle(error, 'Working out the class', (classProblem) => set({ classProblem }));
+        settle(error, CLASS_JOB, { classHeldAt: null }, (classProblem) => ({ classProblem }));
       }
     },
     cancelJob: (id) => aborts.get(id)?.abort(),
   };
 
-  function settle(error: unknown, doing: string, keep: (problem: Problem) => void): void {
-    if (error instanceof DroppedReply) return;
-    if (error instanceof AppError && error.code === 'CANCELLED') set({ said: `${doing}: cancelled.` });
-    else keep(problemOf(doing, error));
+  function settle(
+    error: unknown,
+    doing: string,
+    release: Partial<AppState>,
+    keep: (problem: Problem) => Partial<AppState>,
+  ): void {
+    if (error instanceof DroppedReply) set(release);
+    else if (error instanceof AppError && error.code === 'CANCELLED') set({ said: `${doing}: cancelled.` });
+    else set(keep(problemOf(doing, error)));
   }
 
   return app;

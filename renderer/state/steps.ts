@@ -1,6 +1,7 @@
 import { capitalise, plural } from '../format.ts';
 import type { AppState, StepId } from './app-state.ts';
 import { STEPS } from './app-state.ts';
+import { resultBasis } from './basis.ts';
 
 export type StepCondition = 'to-do' | 'done' | 'attention';
 
@@ -26,8 +27,8 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
     return Object.fromEntries(STEPS.map((step) => [step, none])) as Record<StepId, StepState>;
   }
   const open = openFindings(state);
-  const surfaceFresh = state.surface?.revision === view.revision;
-  const classFresh = state.classification?.revision === view.revision;
+  const surfaceFresh = state.surface?.basis === resultBasis(view);
+  const classFresh = state.classification?.basis === resultBasis(view);
   const classed = state.classification?.result;
   return {
     plan: view.lot

@@ -1,7 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import type { EngineEvent } from '../../core/contract/envelope.ts';
 import { createMockBridge } from '../../renderer/dev/mock-bridge.ts';
+import { mockView } from '../../renderer/dev/mock-project.ts';
 import { createApp } from '../../renderer/state/app.ts';
+import { resultBasis } from '../../renderer/state/basis.ts';
 
 async function openedApp(options: Parameters<typeof createMockBridge>[0] = {}) {
   const bridge = createMockBridge({ open: true, slowMs: 5, ...options });
@@ -29,13 +31,15 @@ describe('app', () => {
     expect(app.store.get().problem).toBeNull();
   });
 
-  test('a surface belongs to the revision it was worked out for', async () => {
+  test('a surface belongs to what it was worked out from', async () => {
     const { app } = await openedApp();
+    const basis = () => resultBasis(app.store.get().view ?? mockView('/none'));
     await app.computeSurface();
-    const { surface, view } = app.store.get();
-    expect(surface?.revision).toBe(view?.revision);
+    expect(app.store.get().surface?.basis).toBe(basis());
+    await app.describe({ note: 'changes no value' });
+    expect(app.store.get().surface?.basis).toBe(basis());
     await app.rule(['s3'], 'use', 'seen');
-    expect(app.store.get().surface?.revision).toBeLessThan(app.store.get().view?.revision ?? 0);
+    expect(app.store.get().surface?.basis).not.toBe(basis());
   });
 
   test('a surface that the project has overtaken is dropped without a message', async () => {
@@ -46,9 +50,11 @@ describe('app', () => {
     expect(app.store.get().surface).toBeNull();
     expect(app.store.get().surfaceProblem).toBeNull();
     expect(app.store.get().jobs).toEqual([]);
+    // Nothing holds it back from being begun again.
+    expect(app.store.get().surfaceHeldAt).toBeNull();
   });
 
-  test('a cancelled job ends without a problem and is not begun again for that revision', async () => {
+  test('a cancelled job ends without a problem and is not begun again for the same project', async () => {
     const { app } = await openedApp({ slowMs: 400 });
     const running = app.computeSurface();
     await new Promise((resolve) => setTimeout(resolve, 120));
@@ -58,7 +64,7 @@ describe('app', () => {
     await running;
     expect(app.store.get().surfaceProblem).toBeNull();
     expect(app.store.get().said).toMatch(/cancelled/);
-    expect(app.store.get().surfaceHeldAt).toBe(app.store.get().view?.revision);
+    expect(app.store.get().surfaceHeldAt).toBe(resultBasis(app.store.get().view ?? mockView('/none')));
   });
 
   test('a change told by the engine brings the new view', async () => {

@@ -15,6 +15,7 @@ import {
   withSelection,
   withView,
 } from '../../renderer/state/app-state.ts';
+import { resultBasis } from '../../renderer/state/basis.ts';
 import { firstOpenStep, stepStates } from '../../renderer/state/steps.ts';
 import { createStore } from '../../renderer/state/store.ts';
 
@@ -63,7 +64,7 @@ describe('state', () => {
   });
 
   test('opening a project keeps nothing of the former one', () => {
-    const busy = { ...withSelection(opened, 's3'), surface: { revision: 12, result: mockSurface(view) } };
+    const busy = { ...withSelection(opened, 's3'), surface: { basis: 'x', result: mockSurface(view) } };
     const next = withOpenedProject(busy, mockView('/b.gasplat'), 'plan');
     expect(next.surface).toBeNull();
     expect(next.selectedSampleId).toBeNull();
@@ -106,22 +107,24 @@ describe('step states', () => {
     expect(stepStates({ ...opened, view: { ...view, assessments: ruled } }).reduce.condition).toBe('done');
   });
 
-  test('surface and class of an earlier revision are out of date', () => {
+  test('surface and class are out of date when what they rest on has changed, not by a note or a footprint', () => {
     const both: AppState = {
       ...opened,
-      surface: { revision: view.revision, result: { ...mockSurface(view), warnings: [] } },
-      classification: { revision: view.revision, result: mockClass(view) },
+      surface: { basis: resultBasis(view), result: { ...mockSurface(view), warnings: [] } },
+      classification: { basis: resultBasis(view), result: mockClass(view) },
     };
     expect(stepStates(both).map.condition).toBe('done');
     expect(stepStates(both).classify.note).toBe('Medium');
-    const later = { ...both, view: { ...view, revision: view.revision + 1 } };
+    const noted = { ...both, view: { ...view, revision: view.revision + 1, note: 'x', footprint: null } };
+    expect(stepStates(noted).map.condition).toBe('done');
+    const later = { ...both, view: { ...view, revision: view.revision + 1, lot: null } };
     expect(stepStates(later).map.note).toBe('Out of date');
     expect(stepStates(later).classify.note).toBe('Out of date');
   });
 
   test('a refused class needs attention', () => {
     const refused = { ...mockClass(view), classId: null, className: null, refusal: 'Too few samples.' };
-    const state = stepStates({ ...opened, classification: { revision: view.revision, result: refused } });
+    const state = stepStates({ ...opened, classification: { basis: resultBasis(view), result: refused } });
     expect(state.classify).toEqual({ condition: 'attention', note: 'Refused' });
   });
 });
