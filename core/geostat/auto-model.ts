@@ -1,8 +1,9 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** Chooses how to make a surface of points nobody has looked at, and says why in plain words. */
 import { AppError } from '../errors.ts';
-import type { CrossValidationSummary, LeaveOneOut } from './cross-validate.ts';
-import { crossValidateIdw } from './cross-validate.ts';
+
+import { type CrossValidationSummary, crossValidateIdw, type LeaveOneOut } from './cross-validate.ts';
+import { explainModel, FEW } from './explain-model.ts';
 import { fitLikelihood, type LikelihoodFit } from './likelihood.ts';
 import { practicalRangeM, type VariogramModel } from './models.ts';
 import {
@@ -57,10 +58,6 @@ export interface ChoiceDiagnostics {
   readonly outliers: readonly number[];
 }
 
-/** A model below this many points is the stated default, hardly touched by the data. */
-const FEW = 8;
-/** Below this many points a variogram is a guess. */
-const GUESS = 30;
 const OUTLIER_Z = 3.5;
 /** Stated errors count as this many further points that agree with the model, when cross-validation corrects them. */
 const PRIOR_POINTS = 20;
@@ -68,6 +65,8 @@ const PRIOR_POINTS = 20;
 const FEWEST_TO_CORRECT = 20;
 /** What the other transform must gain in leave-one-out RMSE to overrule the likelihood. */
 const OVERRULING_RMSE = 0.97;
+/** Up to this ratio it is averaged in, half and half. */
+const SHARING_RMSE = 1.05;
 
 /** @throws AppError BAD_INPUT for no or unusable points */
 export function chooseModel(points: PointSet, options: ChooseOptions = {}): ModelChoice {
@@ -164,7 +163,7 @@ function krigingChoice(
   const shares = spread(used, (c) => c.nuggetShare);
   const outliers = [...final.z.keys()].filter((i) => Math.abs(final.z[i]!) > OUTLIER_Z).map((i) => index[i]!);
   const idwRmse = crossValidateIdw(points).summary.rmse;
-  explain({
+  explainModel({
     n,
     ranges,
     shares,
@@ -204,7 +203,8 @@ function krigingChoice(
 
 /**
  * The likelihood decides on the logarithm; cross-validation may overrule it: where the stated errors fail the test by more
- * than chance, those of the other transform pass, and that predicts left-out points clearly better.
+ * than chance and those of the other transform pass, the other is used where it predicts left-out points clearly better,
+ * and averaged in where it predicts about as well.
  */
 function checkTransform(
   points: PointSet,
@@ -223,16 +223,25 @@ function checkTransform(
         ? `Values as they are: ${100 - percent} % by likelihood against logarithms.`
         : `Logarithms ${percent} % by likelihood, values as they are ${100 - percent} %: ${average ? 'both are averaged' : 'the likelier is used'}.`;
   const fails = (s: CrossValidationSummary) => Math.abs((s.msdr ?? 1) - 1) > 2 * (s.msdrSd ?? 1);
-  if (fails(trial.loo.summary)) {
+  if (points.values.length >= FEWEST_TO_CORRECT && fails(trial.loo.summary)) {
     const other: Transform = logWeight > 0.5 ? 'none' : 'log';
     const rest = candidates.filter((c) => c.transform === other);
     const rival = tryOut(points, rest, drift, average);
-    if (!fails(rival.loo.summary) && rival.loo.summary.rmse <= OVERRULING_RMSE * trial.loo.summary.rmse) {
-      const name = other === 'log' ? 'Logarithms' : 'Values as they are';
+    const gain = rival.loo.summary.rmse / trial.loo.summary.rmse;
+    const name = other === 'log' ? 'Logarithms' : 'Values as they are';
+    if (!fails(rival.loo.summary) && gain <= OVERRULING_RMSE) {
       reasons.push(
         `${name}: likelier the other way (${Math.max(percent, 100 - percent)} %), but cross-validation overrules it: closer predictions with errors that fit.`,
       );
       return rival;
+    }
+    if (average && !fails(rival.loo.summary) && gain <= SHARING_RMSE) {
+      reasons.push(
+        `${words} Their errors do not fit left-out points, those of the other way do with predictions about as close: both are averaged, half and half.`,
+      );
+      const half = (t: Trial) => t.surface.members.map((m) => ({ ...m, weight: m.weight / 2 }));
+      const surface = { ...trial.surface, members: [...half(trial), ...half(rival)] };
+      return { candidates: trial.candidates, surface, loo: crossValidateSurface(points, surface) };
     }
   }
   reasons.push(words);
@@ -241,6 +250,8 @@ function checkTransform(
 
 function leadingTransform(surface: SurfaceMethod & { method: 'kriging' }): Transform {
   const log = surface.members.reduce((sum, m) => sum + (m.transform === 'log' ? m.weight : 0), 0);
+  // half and half: the likelihood's own choice comes first
+  if (Math.abs(log - 0.5) < 1e-9) return surface.members[0]!.transform;
   return log > 0.5 ? 'log' : 'none';
 }
 
@@ -289,49 +300,6 @@ function spread(candidates: readonly Candidate[], of: (c: Candidate) => number):
     return of(candidates[order.at(-1)!]!);
   };
   return [at(0.05), at(0.5), at(0.95)];
-}
-
-function explain(c: {
-  readonly n: number;
-  readonly ranges: readonly number[];
-  readonly shares: readonly number[];
-  readonly average: boolean;
-  readonly members: number;
-  readonly errorFactor: number;
-  readonly outliers: readonly number[];
-  readonly best: { model: VariogramModel; errors: LikelihoodFit['standardErrors'] | null };
-  readonly reasons: string[];
-}): void {
-  const { n, ranges, shares, best, reasons, errorFactor, outliers } = c;
-  const pairs = (n * (n - 1)) / 2;
-  if (n < FEW)
-    reasons.push(
-      `With ${n} points the model is a stated default (ranges from the spacing to the extent of the points, any nugget share), not found in the data.`,
-    );
-  else if (n < GUESS) reasons.push(`${n} points are ${pairs} pairs: any single variogram would be a guess.`);
-  if (c.average && c.members > 1)
-    reasons.push(
-      `${c.members} plausible models are averaged by restricted likelihood; the stated error holds their disagreement.`,
-    );
-  const metres = (v: number) => `${v.toPrecision(2)} m`;
-  const [structure] = best.model.structures;
-  reasons.push(
-    structure === undefined
-      ? 'Best single model: no structure at all, the values scatter about one mean.'
-      : `Best single model: ${structure.kind}${structure.smoothness === undefined ? '' : ` (smoothness ${structure.smoothness})`}, practical range ${metres(practicalRangeM(best.model))}, nugget ${Math.round((100 * best.model.nugget) / (best.model.nugget + structure.partialSill))} % of the sill.`,
-  );
-  reasons.push(
-    `Plausible practical ranges reach from ${metres(ranges[0]!)} to ${metres(ranges[2]!)}, nugget shares from ${Math.round(100 * shares[0]!)} to ${Math.round(100 * shares[2]!)} %.`,
-  );
-  if (Math.abs(errorFactor - 1) > 0.05)
-    reasons.push(`Stated errors are multiplied by ${errorFactor.toFixed(2)}, as left-out points show.`);
-  if (outliers.length > 0) {
-    const named = outliers.slice(0, 5).map((i) => i + 1);
-    const more = outliers.length > 5 ? ' and others' : '';
-    reasons.push(
-      `Far from what the others predict (used all the same, look at them): point ${named.join(', ')}${more}.`,
-    );
-  }
 }
 
 function idwChoice(points: PointSet, places: number, reasons: string[]): ModelChoice {
