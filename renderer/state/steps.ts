@@ -40,14 +40,14 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
         : { condition: 'to-do', note: 'Import samples' },
     reduce:
       view.samples.length === 0
-        ? { condition: 'to-do', note: 'After Field' }
+        ? { condition: 'to-do', note: 'No samples yet' }
         : open > 0
           ? { condition: 'attention', note: `${plural(open, 'finding')} to look at` }
           : { condition: 'done', note: 'No open finding' },
     map: state.surfaceProblem
       ? { condition: 'attention', note: 'No surface' }
       : !state.surface
-        ? { condition: 'to-do', note: view.samples.length === 0 ? 'After Field' : 'Work out the surface' }
+        ? { condition: 'to-do', note: view.samples.length === 0 ? 'No samples yet' : 'Work out the surface' }
         : !surfaceFresh
           ? { condition: 'attention', note: 'Out of date' }
           : state.surface.result.warnings.length > 0
@@ -56,7 +56,7 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
     classify: state.classProblem
       ? { condition: 'attention', note: 'No class' }
       : !classed
-        ? { condition: 'to-do', note: view.samples.length === 0 ? 'After Field' : 'Work out the class' }
+        ? { condition: 'to-do', note: view.samples.length === 0 ? 'No samples yet' : 'Work out the class' }
         : !classFresh
           ? { condition: 'attention', note: 'Out of date' }
           : classed.classId === null
