@@ -1,5 +1,6 @@
 import type { RowIssue } from '../../core/contract/requests.ts';
 import { prettyUnits } from '../format.ts';
+import { ScrollRegion } from './ScrollRegion.tsx';
 
 const SHOWN = 200;
 
@@ -8,7 +9,7 @@ export function IssueTable({ issues }: { issues: readonly RowIssue[] }) {
   if (issues.length === 0) return null;
   const errors = issues.filter((issue) => issue.severity === 'error').length;
   return (
-    <div className="table-scroll issue-scroll">
+    <ScrollRegion label="Row issues, scrollable" className="issue-scroll">
       <table className="data" aria-label="Row issues">
         <caption>
           {errors} kept out, {issues.length - errors} to look at
@@ -39,6 +40,6 @@ export function IssueTable({ issues }: { issues: readonly RowIssue[] }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </ScrollRegion>
   );
 }

@@ -8,6 +8,7 @@ import type {
 } from '../../core/contract/requests.ts';
 import { IssueTable } from '../components/IssueTable.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
+import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { plural, prettyUnits } from '../format.ts';
 import type { PendingImport } from '../state/app-state.ts';
 import { useApp } from '../state/context.ts';
@@ -60,7 +61,7 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
             {plural(preview.rowCount, 'row')}, {plural(preview.columns.length, 'column')}. The first rows, as
             read:
           </p>
-          <div className="table-scroll">
+          <ScrollRegion label="First rows of the file, scrollable">
             <table className="data preview" aria-label="First rows of the file">
               <thead>
                 <tr>
@@ -87,7 +88,7 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
                 ))}
               </tbody>
             </table>
-          </div>
+          </ScrollRegion>
         </section>
         <section className="block" aria-labelledby="import-reading">
           <h3 id="import-reading">How the file is written</h3>

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'react';
 import type { RecordEntryView } from '../../core/contract/requests.ts';
+import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { formatTime, plural } from '../format.ts';
 import { useApp } from '../state/context.ts';
 
@@ -37,7 +38,7 @@ export function RecordList({ revision }: { revision: number }) {
           The chain of hashes is broken: this file was changed outside the program, or is damaged.
         </p>
       )}
-      <div className="table-scroll">
+      <ScrollRegion label="Record, scrollable">
         <table className="data record" aria-label="Record">
           <thead>
             <tr>
@@ -67,7 +68,7 @@ export function RecordList({ revision }: { revision: number }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </ScrollRegion>
       {!all && newestFirst.length > SHOWN ? (
         <button type="button" className="quiet" onClick={() => setAll(true)}>
           Show all {newestFirst.length} entries

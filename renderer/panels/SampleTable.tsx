@@ -1,5 +1,6 @@
 import { memo, useEffect, useMemo, useRef, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
+import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLength, formatMeasured, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
@@ -97,7 +98,7 @@ export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: 
   const unit = view.settings.radonUnit;
 
   return (
-    <section className="table-scroll fill" aria-label="Samples">
+    <ScrollRegion label="Samples" className="fill">
       <table className="data samples" aria-label="Samples">
         <thead>
           <tr>
@@ -146,6 +147,6 @@ export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: 
           ))}
         </tbody>
       </table>
-    </section>
+    </ScrollRegion>
   );
 }
