@@ -1,12 +1,8 @@
 /** The project as GeoJSON (RFC 7946): WGS 84 longitude and latitude, outer rings anticlockwise. */
-import type { PositionM, ProjectView, RingM, Sample, SampleAssessment } from '../contract/model.ts';
+import type { Probe, ProjectView, RingM, Sample, SampleAssessment } from '../contract/model.ts';
 import type { SurfaceResult } from '../contract/results.ts';
-import { AppError } from '../errors.ts';
-import { describeDatumShift, transformPoints, WGS84_CODE } from '../geo/crs.ts';
-import { toNative } from '../geo/frame.ts';
 import { ringArea } from '../geo/planar.ts';
-
-type LonLat = [longitude: number, latitude: number];
+import { closeRing, type ExportOptions, type LonLat, linePoints, lonLatPlace } from './map-place.ts';
 
 interface Feature {
   readonly type: 'Feature';
@@ -18,32 +14,22 @@ interface Feature {
   };
 }
 
-/** 1e-9 degrees is a tenth of a millimetre. */
-const DECIMALS = 9;
-
 /**
  * Lot, footprint, keep-outs, probes with their samples and, with a surface, its contour lines. `role` tells them apart.
  * The operation that brought the coordinates to WGS 84 and its accuracy stand in the member `project`.
- * @throws AppError BAD_INPUT for a local grid, and where the datum operation is not to be had offline
+ * @throws AppError BAD_INPUT for a local grid without a tie, and where the datum operation is not to be had offline
  */
-export function writeGeoJson(view: ProjectView, surface: SurfaceResult | null): string {
-  const { crs } = view.frame;
-  if (crs.kind === 'local') {
-    throw new AppError(
-      'BAD_INPUT',
-      'GeoJSON holds longitude and latitude, and a local grid has none: tie the grid to a mapped system with control points, or export CSV, which keeps the coordinates of the grid.',
-      { field: 'crs' },
-    );
-  }
-  const toLonLat = (points: readonly PositionM[]): LonLat[] => {
-    const native = points.flatMap((point) => toNative(view.frame, point));
-    const moved = transformPoints(crs.code, WGS84_CODE, Float64Array.from(native));
-    return points.map((_, i) => [roundDegrees(moved[2 * i]), roundDegrees(moved[2 * i + 1])]);
-  };
+export function writeGeoJson(
+  view: ProjectView,
+  surface: SurfaceResult | null,
+  options: ExportOptions = {},
+): string {
+  const place = lonLatPlace(view, 'GeoJSON', options);
+  const { toLonLat } = place;
   const ring = (points: RingM): LonLat[] => {
     const turned = toLonLat(points);
     if (ringArea(turned) < 0) turned.reverse();
-    return closed(turned);
+    return closeRing(turned);
   };
   const features: Feature[] = [];
   const add = (id: string, properties: Feature['properties'], geometry: Feature['geometry']) =>
@@ -65,58 +51,65 @@ export function writeGeoJson(view: ProjectView, surface: SurfaceResult | null): 
     );
   }
   const probePlaces = toLonLat(view.probes.map((probe) => probe.positionM));
+  const propertiesOf = probeProperties(view);
   view.probes.forEach((probe, i) => {
     const coordinates = probePlaces[i] as LonLat;
-    add(probe.id, probeProperties(view, i), { type: 'Point', coordinates });
+    add(probe.id, propertiesOf(probe), { type: 'Point', coordinates });
   });
   for (const [i, line] of (surface?.lines ?? []).entries()) {
-    const points = toLonLat(line.points);
     add(
       `contour-${i + 1}`,
       { role: 'contour', radonKBqPerM3: line.level, closed: line.closed, method: surface?.method },
-      { type: 'LineString', coordinates: line.closed ? closed(points) : points },
+      { type: 'LineString', coordinates: toLonLat(linePoints(line)) },
     );
   }
-  const shift = describeDatumShift(crs.code, WGS84_CODE);
   const project = {
     name: view.name,
     invented: view.isDemo,
-    crs: `EPSG:${crs.code}`,
-    crsName: view.frame.crsName,
-    datumOperation: shift.statement,
-    datumAccuracyM: shift.accuracyM,
+    crs: `EPSG:${place.code}`,
+    crsName: place.systemName,
+    datumOperation: place.datumOperation,
+    datumAccuracyM: place.datumAccuracyM,
     revision: view.revision,
   };
   return `${JSON.stringify({ type: 'FeatureCollection', project, features }, null, 1)}\n`;
 }
 
-function probeProperties(view: ProjectView, index: number): Record<string, unknown> {
-  const probe = view.probes[index] as ProjectView['probes'][number];
-  const mark = view.marks.find((candidate) => candidate.probeId === probe.id);
+function probeProperties(view: ProjectView): (probe: Probe) => Record<string, unknown> {
+  const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
   const assessments = new Map(view.assessments.map((assessment) => [assessment.sampleId, assessment]));
-  const measured = mark?.measured ?? null;
-  const samples = view.samples
-    .filter((sample) => sample.probeId === probe.id)
-    .map((sample) => sampleProperties(sample, assessments.get(sample.id) ?? null));
-  return {
-    role: 'probe',
-    label: probe.label,
-    state: probe.state,
-    x: probe.native[0],
-    y: probe.native[1],
-    depthM: probe.depthM,
-    soil: probe.soil,
-    fineFractionPct: probe.fineFractionPct,
-    permeabilityM2: probe.permeabilityM2,
-    permeabilityClass: probe.permeabilityClass,
-    note: probe.note,
-    valueKind: measured?.kind ?? null,
-    radonKBqPerM3: measured?.kind === 'value' ? measured.estimateKBqPerM3 : null,
-    atLeastKBqPerM3: measured?.kind === 'atLeast' ? measured.boundKBqPerM3 : null,
-    atMostKBqPerM3: measured?.kind === 'atMost' ? measured.boundKBqPerM3 : null,
-    treatment: mark?.treatment ?? null,
-    treatmentReason: mark?.treatmentReason ?? null,
-    samples,
+  const samplesOf = new Map<string, Sample[]>();
+  for (const sample of view.samples) {
+    const known = samplesOf.get(sample.probeId);
+    if (known === undefined) samplesOf.set(sample.probeId, [sample]);
+    else known.push(sample);
+  }
+  return (probe) => {
+    const mark = marks.get(probe.id);
+    const measured = mark?.measured ?? null;
+    const samples = (samplesOf.get(probe.id) ?? []).map((sample) =>
+      sampleProperties(sample, assessments.get(sample.id) ?? null),
+    );
+    return {
+      role: 'probe',
+      label: probe.label,
+      state: probe.state,
+      x: probe.native[0],
+      y: probe.native[1],
+      depthM: probe.depthM,
+      soil: probe.soil,
+      fineFractionPct: probe.fineFractionPct,
+      permeabilityM2: probe.permeabilityM2,
+      permeabilityClass: probe.permeabilityClass,
+      note: probe.note,
+      valueKind: measured?.kind ?? null,
+      radonKBqPerM3: measured?.kind === 'value' ? measured.estimateKBqPerM3 : null,
+      atLeastKBqPerM3: measured?.kind === 'atLeast' ? measured.boundKBqPerM3 : null,
+      atMostKBqPerM3: measured?.kind === 'atMost' ? measured.boundKBqPerM3 : null,
+      treatment: mark?.treatment ?? null,
+      treatmentReason: mark?.treatmentReason ?? null,
+      samples,
+    };
   };
 }
 
@@ -129,13 +122,4 @@ function sampleProperties(sample: Sample, assessment: SampleAssessment | null): 
     flags: (assessment?.flags ?? []).map(({ rule, weight, message }) => ({ rule, weight, message })),
     ruling: assessment?.ruling ?? null,
   };
-}
-
-function closed(points: readonly LonLat[]): LonLat[] {
-  const first = points[0];
-  return first === undefined ? [] : [...points, first];
-}
-
-function roundDegrees(value: number | undefined): number {
-  return Number((value ?? Number.NaN).toFixed(DECIMALS));
 }

@@ -1,0 +1,126 @@
+/** What is told of probes and samples, once for every table that goes out: CSV, GeoPackage, KML, GPX. */
+import type { Probe, ProjectView, Ruling, Sample, SampleAssessment } from '../contract/model.ts';
+
+export type Cell = string | number | boolean | null;
+export type ColumnType = 'text' | 'number' | 'whole' | 'yes-no' | 'time';
+
+export interface Column<R> {
+  /** For databases: unit as a suffix. */
+  readonly name: string;
+  /** For people: unit in brackets. The importer knows these headers. */
+  readonly header: string;
+  readonly type: ColumnType;
+  readonly cell: (row: R) => Cell;
+}
+
+export interface SampleRow {
+  readonly sample: Sample;
+  readonly probe: Probe;
+  readonly assessment: SampleAssessment | null;
+}
+
+/** One for each sample, in their order. */
+export function sampleRows(view: ProjectView): SampleRow[] {
+  const probes = new Map(view.probes.map((probe) => [probe.id, probe]));
+  const assessments = new Map(view.assessments.map((assessment) => [assessment.sampleId, assessment]));
+  return view.samples.flatMap((sample): SampleRow[] => {
+    const probe = probes.get(sample.probeId);
+    return probe === undefined ? [] : [{ sample, probe, assessment: assessments.get(sample.id) ?? null }];
+  });
+}
+
+/** Columns of the sample as it was read and of how it was treated; `radon` is left to each format. */
+export function sampleColumns(view: ProjectView, radon: readonly Column<SampleRow>[]): Column<SampleRow>[] {
+  return [
+    ...placeColumns<SampleRow>(view, (row) => row.probe),
+    column('depth_m', 'Depth (m)', 'number', ({ sample, probe }) => sample.depthM ?? probe.depthM),
+    ...groundColumns<SampleRow>((row) => row.probe),
+    column('kind', 'Kind', 'text', ({ sample }) => sample.kind),
+    column('taken_utc', 'Taken (UTC)', 'time', ({ sample }) => sample.takenUtc),
+    ...radon,
+    column(
+      'radon_standard_uncertainty_kbq_per_m3',
+      'Standard uncertainty (kBq/m3)',
+      'number',
+      ({ sample }) => sample.radonUKBqPerM3,
+    ),
+    column('oxygen_pct', 'Oxygen (%)', 'number', ({ sample }) => sample.oxygenPct),
+    column('carbon_dioxide_pct', 'Carbon dioxide (%)', 'number', ({ sample }) => sample.carbonDioxidePct),
+    column('suction_pa', 'Suction (Pa)', 'number', ({ sample }) => sample.suctionPa),
+    column('fresh_air_seen', 'Fresh air seen', 'yes-no', ({ sample }) => sample.saidFreshAir),
+    column('water_seen', 'Water seen', 'yes-no', ({ sample }) => sample.saidWater),
+    column('remark', 'Remark', 'text', ({ sample }) => sample.remark),
+    column('treatment', 'Treatment', 'text', ({ assessment }) => assessment?.treatment ?? null),
+    column(
+      'treatment_reason',
+      'Reason of treatment',
+      'text',
+      ({ assessment }) => assessment?.treatmentReason ?? null,
+    ),
+    column('flags', 'Flags', 'text', ({ assessment }) =>
+      (assessment?.flags ?? []).map((flag) => flag.rule).join(' '),
+    ),
+    column('ruling', 'Ruling', 'text', ({ assessment }) => rulingText(assessment?.ruling ?? null)),
+    column('source_file', 'Source file', 'text', ({ sample }) => sample.source?.file ?? null),
+    column('source_row', 'Source row', 'whole', ({ sample }) => sample.source?.row ?? null),
+  ];
+}
+
+/** Columns of a probe and of what its samples come to together. */
+export function probeColumns(view: ProjectView): Column<Probe>[] {
+  const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
+  const measured = (probe: Probe) => marks.get(probe.id)?.measured ?? null;
+  return [
+    ...placeColumns<Probe>(view, (probe) => probe),
+    column('depth_m', 'Depth (m)', 'number', (probe) => probe.depthM),
+    ...groundColumns<Probe>((probe) => probe),
+    column('value_kind', 'Value', 'text', (probe) => measured(probe)?.kind ?? null),
+    column('radon_kbq_per_m3', 'Radon (kBq/m3)', 'number', (probe) => {
+      const value = measured(probe);
+      if (value === null || value.kind === 'none') return null;
+      return value.kind === 'value' ? value.estimateKBqPerM3 : value.boundKBqPerM3;
+    }),
+    column('radon_standard_uncertainty_kbq_per_m3', 'Standard uncertainty (kBq/m3)', 'number', (probe) => {
+      const value = measured(probe);
+      return value?.kind === 'value'
+        ? Math.hypot(value.randomUKBqPerM3, value.commonURel * value.estimateKBqPerM3)
+        : null;
+    }),
+    column('treatment', 'Treatment', 'text', (probe) => marks.get(probe.id)?.treatment ?? null),
+    column(
+      'treatment_reason',
+      'Reason of treatment',
+      'text',
+      (probe) => marks.get(probe.id)?.treatmentReason ?? null,
+    ),
+    column('note', 'Note', 'text', (probe) => probe.note),
+  ];
+}
+
+export function column<R>(name: string, header: string, type: ColumnType, cell: (row: R) => Cell): Column<R> {
+  return { name, header, type, cell };
+}
+
+function placeColumns<R>(view: ProjectView, probeOf: (row: R) => Probe): Column<R>[] {
+  const unit = view.frame.unitLabel;
+  const suffix = unit.toLowerCase().replace(/[^a-z0-9]+/g, '_');
+  return [
+    column('probe', 'Probe', 'text', (row) => probeOf(row).label),
+    column('state', 'State', 'text', (row) => probeOf(row).state),
+    column(`easting_${suffix}`, `Easting (${unit})`, 'number', (row) => probeOf(row).native[0]),
+    column(`northing_${suffix}`, `Northing (${unit})`, 'number', (row) => probeOf(row).native[1]),
+  ];
+}
+
+function groundColumns<R>(probeOf: (row: R) => Probe): Column<R>[] {
+  return [
+    column('soil', 'Soil', 'text', (row) => probeOf(row).soil),
+    column('fine_fraction_pct', 'Fine fraction (%)', 'number', (row) => probeOf(row).fineFractionPct),
+    column('permeability_m2', 'Permeability (m2)', 'number', (row) => probeOf(row).permeabilityM2),
+    column('permeability_class', 'Permeability class', 'text', (row) => probeOf(row).permeabilityClass),
+  ];
+}
+
+function rulingText(ruling: Ruling | null): string | null {
+  return ruling === null ? null : `${ruling.verdict} by ${ruling.actor} at ${ruling.atUtc}: ${ruling.reason}`;
+}
