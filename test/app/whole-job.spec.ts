@@ -1,0 +1,171 @@
+/** The job as a person does it: real Electron, real engine, real files. Screenshots are kept in artefacts/. */
+import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
+import { electronRuntime } from '../../scripts/lib/electron-runtime.mjs';
+
+const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
+const axeSource = readFileSync(join(root, 'node_modules', 'axe-core', 'axe.min.js'), 'utf8');
+
+let folder: string;
+let app: ElectronApplication;
+let page: Page;
+
+test.beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'gasplat-window-'));
+});
+
+test.afterEach(async () => {
+  await app?.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+/** @param answers - what each file dialog is answered with, in order */
+async function open(answers: readonly string[], ...args: string[]): Promise<void> {
+  const dialogs = join(folder, 'dialogs.json');
+  writeFileSync(dialogs, JSON.stringify(answers));
+  const { ELECTRON_RUN_AS_NODE: _, ...own } = process.env;
+  app = await _electron.launch({
+    executablePath: electronRuntime().path,
+    args: [
+      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+      '--use-gl=angle',
+      '--use-angle=swiftshader',
+      '--enable-unsafe-swiftshader',
+      `--user-data-dir=${join(folder, 'user')}`,
+      root,
+      ...args,
+    ],
+    env: {
+      ...(own as Record<string, string>),
+      GASPLAT_NODE: process.execPath,
+      GASPLAT_TEST_DIALOGS: dialogs,
+    },
+  });
+  page = await app.firstWindow();
+}
+
+async function look(name: string): Promise<void> {
+  await page.screenshot({ path: join(root, 'artefacts', 'screens', `${name}.png`) });
+  await page.evaluate(axeSource);
+  const found = await page.evaluate(async () => {
+    const { axe } = window as unknown as {
+      axe: { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> };
+    };
+    return (await axe.run()).violations
+      .filter((v) => v.impact === 'serious' || v.impact === 'critical')
+      .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`);
+  });
+  expect(found, `axe on ${name}`).toEqual([]);
+}
+
+const step = (name: string) =>
+  page.getByRole('navigation', { name: 'Steps' }).getByRole('button', { name: new RegExp(`^${name}`) });
+
+test('from an empty window to a filed figure', async () => {
+  test.setTimeout(120_000);
+  const pdf = join(folder, 'map.pdf');
+  const csv = join(folder, 'out.csv');
+  const sheet = join(root, 'samples', 'ordinary-lot', 'samples.csv');
+  await open([
+    join(folder, 'plot.gasplat'),
+    join(root, 'samples', 'ordinary-lot', 'lot.geojson'),
+    sheet,
+    pdf,
+    csv,
+  ]);
+
+  await expect(page.getByRole('button', { name: 'New project…' })).toBeVisible();
+  await look('1-empty');
+  await page.getByRole('button', { name: 'New project…' }).click();
+  await page.getByLabel('Project name').fill('Window test lot');
+  await page.getByRole('radio', { name: /Projected system/ }).check();
+  await page.getByRole('searchbox').fill('32633');
+  await page.getByRole('listbox', { name: 'Systems found' }).selectOption('32633');
+  await look('2-new-project');
+  await page.getByRole('button', { name: 'Choose file and create' }).click();
+
+  await expect(step('Plan')).toBeVisible();
+  await page.getByRole('button', { name: /Import (the )?lot/i }).click();
+  await expect(page.getByText(/1\s?954 m²/).first()).toBeVisible();
+  await look('3-plan');
+
+  await step('Field').click();
+  await page.getByRole('button', { name: /^Import samples/ }).first().click();
+  await expect(page.getByRole('table', { name: 'Column mapping' })).toBeVisible();
+  await look('4-import');
+  await page.getByRole('button', { name: /^Import \d+ rows/ }).click();
+  await expect(step('Field')).toContainText('22 samples');
+  await look('5-field');
+
+  await step('Reduce').click();
+  const table = page.getByRole('table', { name: 'Samples' });
+  await expect(table.getByRole('row')).toHaveCount(23);
+  await table.getByRole('button', { name: 'P5', exact: true }).click();
+  await page.getByRole('radio', { name: 'Leave out' }).check();
+  await page.getByLabel(/Reason/).fill('label swapped in the field');
+  await page.getByRole('button', { name: /^Rule on/ }).click();
+  await expect(table.getByRole('row', { name: /P5/ }).first()).toContainText('left out');
+  await look('6-reduce');
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await expect(table.getByRole('row', { name: /P5 / }).first()).toContainText('used');
+
+  await step('Map').click();
+  await expect(page.getByText('points are few for a variogram')).toBeVisible({ timeout: 30_000 });
+  await expect(page.getByRole('region', { name: /Variogram/ }).first()).toBeVisible();
+  await look('7-map');
+
+  await step('Classify').click();
+  await expect(page.getByText('Medium radon index').first()).toBeVisible({ timeout: 30_000 });
+  await look('8-classify');
+
+  await step('Site').click();
+  await look('9-site');
+
+  await step('Deliver').click();
+  await expect(page.getByRole('img', { name: /figure|preview/i }).first()).toBeVisible({ timeout: 30_000 });
+  await look('10-deliver');
+  await page.getByRole('button', { name: 'Save PDF…' }).click();
+  await expect
+    .poll(() => statSync(pdf, { throwIfNoEntry: false })?.size ?? 0, { timeout: 20_000 })
+    .toBeGreaterThan(10_000);
+  expect(readFileSync(pdf).subarray(0, 5).toString()).toBe('%PDF-');
+  await page.getByRole('button', { name: 'Export CSV…' }).click();
+  await expect.poll(() => statSync(csv, { throwIfNoEntry: false })?.size ?? 0).toBeGreaterThan(500);
+  await expect(page.getByRole('table', { name: 'Record' })).toContainText('Import 22 samples');
+});
+
+test('the troubled sample: spoilt samples are told apart, and the map says so', async () => {
+  test.setTimeout(90_000);
+  await open([join(folder, 'troubled.gasplat')]);
+  await page.getByRole('button', { name: /^Troubled lot/ }).click();
+  await step('Reduce').click();
+  const table = page.getByRole('table', { name: 'Samples' });
+  await expect(table.getByRole('row', { name: /T10/ })).toContainText('diluted');
+  await expect(table.getByRole('row', { name: /T1 / })).toContainText('water');
+  await table.getByRole('button', { name: 'T10', exact: true }).click();
+  await expect(page.getByRole('list', { name: 'Findings' })).toContainText('Oxygen');
+  await look('11-troubled-reduce');
+  await step('Map').click();
+  await expect(page.getByText('points are few for a variogram')).toBeVisible({ timeout: 30_000 });
+  await look('12-troubled-map');
+});
+
+test('everything is reached by keyboard alone', async () => {
+  await open([join(folder, 'keys.gasplat')]);
+  await expect(page.getByRole('button', { name: 'New project…' })).toBeVisible();
+  const names: string[] = [];
+  for (let i = 0; i < 12; i++) {
+    await page.keyboard.press('Tab');
+    names.push(await page.evaluate(() => document.activeElement?.textContent?.trim() ?? ''));
+  }
+  expect(names).toEqual(expect.arrayContaining(['New project…', 'Open project…', 'Ordinary lot…']));
+  await page.getByRole('button', { name: 'Ordinary lot…' }).focus();
+  await page.keyboard.press('Enter');
+  await expect(step('Plan')).toBeVisible();
+  await step('Classify').focus();
+  await page.keyboard.press('Enter');
+  await expect(page.getByText('Medium radon index').first()).toBeVisible({ timeout: 30_000 });
+});
