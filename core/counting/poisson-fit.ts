@@ -24,7 +24,9 @@ export interface PoissonFit {
 }
 
 /** A row without counts keeps this much, so that its expectation stays over 0 and every step has a curvature. */
-const LEAST_COUNT = 1e-6;
+const LEAST_COUNT = 1e-4;
+/** Added to the diagonal, relative to it, where zero counts make a system too steep to be factored as it is. */
+const RIDGE = 1e-9;
 const MAXIMUM_STEPS = 200;
 
 /**
@@ -69,8 +71,7 @@ export function fitPoisson(
       }
     }
     if (fixed >= 0) freeze(hessian, step, columns, fixed);
-    const failed = factorCholesky(hessian, columns);
-    if (failed >= 0) throw notSettled(failed);
+    factorSteep(hessian, columns);
     solveLower(hessian, columns, step);
     let decrement = 0;
     for (let j = 0; j < columns; j++) decrement += step[j]! ** 2;
@@ -95,6 +96,18 @@ export function fitPoisson(
     if (last || !better) break;
   }
   return { theta, expected: mu, objective };
+}
+
+/** Cholesky in place; a ridge helps where rounding alone is in the way. @throws AppError SINGULAR for an empty column */
+function factorSteep(matrix: Float64Array, columns: number): void {
+  const original = matrix.slice();
+  let failed = factorCholesky(matrix, columns);
+  for (let ridge = RIDGE; failed >= 0; ridge *= 100) {
+    if (ridge > 1 || !(original[failed * columns + failed]! > 0)) throw notSettled(failed);
+    matrix.set(original);
+    for (let j = 0; j < columns; j++) matrix[j * columns + j] = original[j * columns + j]! * (1 + ridge);
+    failed = factorCholesky(matrix, columns);
+  }
 }
 
 function notSettled(column: number): AppError {
@@ -154,28 +167,33 @@ function longestStep(model: PoissonModel, mu: Float64Array, step: Float64Array):
 
 /**
  * Covariance of the parameters from the information matrix.
- * @param weights counts for the observed information, expectations for the expected one
+ * @param kind 'observed' weighs rows with their counts; 'expected' with the expectations, and refuses a system that
+ *   does not part its parameters
  * @returns columns x columns
  * @throws AppError SINGULAR
  */
 export function covarianceOf(
   model: PoissonModel,
   mu: ArrayLike<number>,
-  weights: ArrayLike<number>,
+  kind: 'observed' | 'expected',
+  counts: ArrayLike<number> = mu,
 ): Float64Array {
   const { rows, columns, design } = model;
   const information = new Float64Array(columns * columns);
   for (let j = 0; j < columns; j++) information[j * columns + j] = model.precision[j]!;
   for (let r = 0; r < rows; r++) {
-    const weight = Math.max(weights[r]!, LEAST_COUNT) / mu[r]! ** 2;
+    const weight = (kind === 'expected' ? mu[r]! : Math.max(counts[r]!, LEAST_COUNT)) / mu[r]! ** 2;
     const at = r * columns;
     for (let j = 0; j < columns; j++)
       for (let k = 0; k <= j; k++)
         information[j * columns + k] =
           information[j * columns + k]! + weight * design[at + j]! * design[at + k]!;
   }
-  const failed = factorCholesky(information, columns);
-  if (failed >= 0) throw notSettled(failed);
+  if (kind === 'observed') factorSteep(information, columns);
+  else {
+    const failed = factorCholesky(information, columns);
+    if (failed >= 0) throw notSettled(failed);
+  }
   return invertFromFactor(information, columns);
 }
 
@@ -217,7 +235,8 @@ export function misfitOf(model: PoissonModel, counts: ArrayLike<number>, fit: Po
 /**
  * Where one parameter's profile likelihood has fallen by k2/2: the interval that Wilks' theorem gives.
  * @param u first guess of the distance
- * @param low lowest value looked at; returned where the likelihood has not fallen enough there
+ * @param low lowest value looked at; returned where the likelihood has not fallen enough there, or already has for
+ *   the upper side
  * @param restart parameters that are inside the domain whatever the profiled one is
  * @returns the parameter's value on the given side
  */
@@ -253,13 +272,13 @@ export function profileBound(
         (1 - Math.max(counts[r]!, LEAST_COUNT) / at.expected[r]!);
     return { root, slope: root > 0 ? Math.abs(gradient) / root : 0, at };
   };
-  let inner = centre;
+  let inner = Math.max(centre, low);
   let outer = side < 0 ? low : Number.POSITIVE_INFINITY;
-  if (side < 0) {
-    const edge = conditional(low, fit.theta);
-    if (edge.root <= k) return low;
+  if (side < 0 || centre < low) {
+    const edge = conditional(low, fit.theta).root;
+    if (side < 0 ? edge <= k : edge >= k) return low;
   }
-  let value = centre + side * k * u;
+  let value = side > 0 ? Math.max(centre + k * u, inner + 0.1 * k * u) : centre - k * u;
   if (side < 0 && value <= low) value = (centre + low) / 2;
   let from: Float64Array = fit.theta;
   for (let pass = 0; pass < 100; pass++) {
@@ -273,7 +292,7 @@ export function profileBound(
     const upper = Math.max(inner, outer);
     if (newton > lower && newton < upper) value = newton;
     else if (Number.isFinite(outer)) value = (inner + outer) / 2;
-    else value = centre + 2 * (value - centre) + side * 1e-12;
+    else value = inner + 2 * (value - centre);
     if (Number.isFinite(outer) && Math.abs(outer - inner) <= 1e-10 * Math.max(1, Math.abs(outer)))
       return value;
   }

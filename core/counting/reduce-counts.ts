@@ -54,27 +54,30 @@ export function reducePlanned(
 ): ReducedSample {
   const { model, setup } = plan;
   const data = dataOf(plan, counts);
+  // First, since this refuses a plan that cannot part its parameters whatever was counted.
+  const { decisionThreshold, detectionLimit } = findLimits(plan, limits);
   const restart = feasibleStart(plan);
   const fit = fitPoisson(model, data, firstGuess(plan, data, restart));
-  const covariance = covarianceOf(model, fit.expected, data);
+  const covariance = covarianceOf(model, fit.expected, 'observed', data);
   const estimate = fit.theta[0]!;
   const informationU = Math.sqrt(covariance[0]!);
   const bound = (k: number, side: -1 | 1) =>
     profileBound(model, data, fit, 0, k, side, informationU, 0, restart);
   const own = ownCounts(plan, estimate);
   const lopsided = estimate < NEAR_ZERO * informationU || own < FEW_COUNTS;
-  const randomU = lopsided ? Math.max(informationU, bound(1, 1) - estimate) : informationU;
+  // An estimate under 0 is not surer than that of a blank, however few counts made it.
+  const least = !lopsided ? 0 : estimate < 0 ? uIfTrue(plan, 0) : bound(1, 1) - estimate;
+  const randomU = Math.max(informationU, least);
   const commonURel = setup.detector.calibrationURel;
   const high = bound(K95, 1);
   const best = bestEstimate(estimate, Math.hypot(randomU, commonURel * estimate), COVERAGE);
-  const { decisionThreshold, detectionLimit } = findLimits(plan, limits);
   const quality = qualityOf(misfitOf(model, data, fit));
   return {
     path: 'counts',
     measured: toMeasured(estimate, randomU, commonURel, decisionThreshold, detectionLimit, best.high),
     estimateKBqPerM3: estimate,
     randomUKBqPerM3: randomU,
-    uBasis: lopsided && randomU > informationU ? 'profile' : 'information',
+    uBasis: randomU === informationU ? 'information' : estimate < 0 ? 'blank' : 'profile',
     // A result far under 0 has no interval of its own over 0: the truncated normal still has one.
     interval95KBqPerM3:
       high > 0 ? [bound(K95, -1), high] : [0, bestEstimate(estimate, randomU, COVERAGE).high],
@@ -157,7 +160,7 @@ export function uIfTrue(plan: CountingPlan, radonKBqPerM3: number, from?: Float6
   const theta = from === undefined ? feasibleStart(plan) : Float64Array.from(from);
   theta[0] = radonKBqPerM3;
   const mu = expectedCounts(plan.model, theta);
-  return Math.sqrt(covarianceOf(plan.model, mu, mu)[0]!);
+  return Math.sqrt(covarianceOf(plan.model, mu, 'expected')[0]!);
 }
 
 const limitsOfPlan = new WeakMap<CountingPlan, Map<string, CharacteristicLimits>>();

@@ -11,7 +11,7 @@ export interface ReducedSample {
   readonly estimateKBqPerM3: number;
   /** Standard uncertainty without the common one of the calibration. */
   readonly randomUKBqPerM3: number;
-  readonly uBasis: 'information' | 'profile' | 'stated' | 'scatter' | 'assumed';
+  readonly uBasis: 'information' | 'profile' | 'blank' | 'stated' | 'scatter' | 'assumed';
   /** 95 % of the random part alone, cut at 0. */
   readonly interval95KBqPerM3: readonly [low: number, high: number];
   readonly intervalBasis: 'profile likelihood' | 'normal';

@@ -11,6 +11,11 @@ export const LEAK_LIMITS = [
   { share: 0.1, source: 'Several US states and ITRC 2007, from memory' },
 ] as const;
 
+/** Which of the limits a leak passes; unrounded, a leak on a limit passes it ('up to'). */
+export function judgeLeak(leak: Uncertain): { limit: number; source: string; passes: boolean }[] {
+  return LEAK_LIMITS.map(({ share, source }) => ({ limit: share, source, passes: leak.value <= share }));
+}
+
 /** Share of a sample that came from under the shroud: tracer in the sample over tracer in the shroud. */
 export function leakFromTracer(samplePct: Uncertain, shroudPct: Uncertain): Uncertain {
   if (!(shroudPct.value > 0 && samplePct.value >= 0 && samplePct.value <= shroudPct.value))

@@ -89,7 +89,9 @@ describe('verdict at the hole', () => {
     thoron: 'none' as const,
   };
 
-  test('from two of five intervals: the range holds the final estimate in 93 to 97 % of 3000 samples', () => {
+  test('from two of five intervals: the range holds the final estimate in 93 to 97 % of 3000 samples', {
+    timeout: 120_000,
+  }, () => {
     let held = 0;
     let ratio = 0;
     const n = 3000;

@@ -31,6 +31,16 @@ describe('characteristic limits after ISO 11929', () => {
   });
 });
 
+// mpmath 1.3.0, 60 digits, normal cut at 0: y in units of u, mean, standard deviation, 2.5 and 97.5 %
+const FAR = [
+  [-5.5, 0.171410313897, 0.166918476672, 0.00446240482246, 0.617679452326],
+  [-8.0, 0.121368112236, 0.119686605112, 0.00311684187285, 0.442339625433],
+  [-20.0, 0.0497530685279, 0.0496312564323, 0.00126270945302, 0.183151793416],
+  [-24.0, 0.0415232307357, 0.0414521851218, 0.00105306366084, 0.152952134358],
+  [-26.0, 0.0383485794955, 0.0382925523887, 0.000972309588188, 0.141288255687],
+  [-40.0, 0.0249688472073, 0.0249533239988, 0.000632545353094, 0.0920586523106],
+] as const;
+
 describe('best estimate of what cannot be negative', () => {
   // scipy 1.17.1, stats.truncnorm cut at 0
   test.each([
@@ -44,6 +54,14 @@ describe('best estimate of what cannot be negative', () => {
     expect(found.u).toBeCloseTo(sd, 9);
     expect(found.low).toBeCloseTo(low, 9);
     expect(found.high).toBeCloseTo(high, 9);
+  });
+
+  test.each(FAR)('far under zero: y %f', (y, mean, sd, low, high) => {
+    const found = bestEstimate(y, 1, 0.95);
+    expect(Math.abs(found.estimate / mean - 1)).toBeLessThan(0.003);
+    expect(Math.abs(found.u / sd - 1)).toBeLessThan(0.005);
+    expect(Math.abs(found.low / low - 1)).toBeLessThan(0.005);
+    expect(Math.abs(found.high / high - 1)).toBeLessThan(0.005);
   });
 });
 

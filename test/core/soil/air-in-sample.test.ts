@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { correctForAir, correctMeasuredForAir } from '../../../core/soil/air-correction.ts';
 import { chosenShare, deadVolumeM3, soilGasShare } from '../../../core/soil/dead-volume.ts';
-import { leakFromTracer, outsideAirShare } from '../../../core/soil/mixing.ts';
+import { judgeLeak, leakFromTracer, outsideAirShare } from '../../../core/soil/mixing.ts';
 import { exact, propagate, propagateMonteCarlo, withinHalfWidth } from '../../../core/soil/uncertainty.ts';
 
 const ML = 1e-6;
@@ -121,6 +121,8 @@ describe('mixing with outside air', () => {
     const found = leakFromTracer({ value: 1.2, u: 0.05 }, { value: 20, u: 1 });
     expect(found.value).toBeCloseTo(0.06, 12);
     expect(found.u).toBeCloseTo(0.06 * Math.hypot(0.05 / 1.2, 0.05), 4);
+    // over the limit of 5 %, under that of 10 %
+    expect(judgeLeak(found).map((l) => l.passes)).toEqual([false, true]);
   });
 
   test('oxygen 19.1 %, ground 17 %, air 20.95 %: 53 % outside air (two-member mixing, hand calculation)', () => {
