@@ -61,6 +61,8 @@ export interface ChoiceDiagnostics {
 const OUTLIER_Z = 3.5;
 /** Stated errors count as this many further points that agree with the model, when cross-validation corrects them. */
 const PRIOR_POINTS = 20;
+/** Stated errors fail cross-validation beyond this many standard deviations of what chance gives. */
+const MISFIT = 1.5;
 /** With fewer points cross-validation is too weak to correct anything. */
 const FEWEST_TO_CORRECT = 20;
 /** What the other transform must gain in leave-one-out RMSE to overrule the likelihood. */
@@ -222,7 +224,7 @@ function checkTransform(
       : percent <= 10
         ? `Values as they are: ${100 - percent} % by likelihood against logarithms.`
         : `Logarithms ${percent} % by likelihood, values as they are ${100 - percent} %: ${average ? 'both are averaged' : 'the likelier is used'}.`;
-  const fails = (s: CrossValidationSummary) => Math.abs((s.msdr ?? 1) - 1) > 2 * (s.msdrSd ?? 1);
+  const fails = (s: CrossValidationSummary) => Math.abs((s.msdr ?? 1) - 1) > MISFIT * (s.msdrSd ?? 1);
   if (points.values.length >= FEWEST_TO_CORRECT && fails(trial.loo.summary)) {
     const other: Transform = logWeight > 0.5 ? 'none' : 'log';
     const rest = candidates.filter((c) => c.transform === other);

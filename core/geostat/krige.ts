@@ -1,5 +1,9 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** Predicts from a prepared {@link KrigingState}; one predictor per thread, each with scratch of its own. */
+import { CORRELATION, type KernelStructure } from '../kernels/kernels.ts';
+import { fillToFour, packFactor, panelStart } from '../kernels/panels.ts';
+import { reserveRoom, threadKernels } from '../kernels/thread.ts';
+import type { BlockNodes } from './block.ts';
 import {
   factorDrift,
   fillDataCovariance,
@@ -10,9 +14,9 @@ import {
   prepareKriging,
   singularAt,
 } from './kriging.ts';
-import { addStructuredCovariances, structuredSill, type VariogramModel } from './models.ts';
+import { addStructuredCovariances, COMPILED_STRIDE, structuredSill, type VariogramModel } from './models.ts';
 import { countAt, findAt, type PointSet } from './points.ts';
-import { dot, factorCholesky, solveLower, solveLowerMany, solveUpper } from './solve.ts';
+import { dot, factorCholesky, solveLower, solveUpper } from './solve.ts';
 import { nearestSearch } from './spatial-index.ts';
 
 export interface KrigingPredictor {
@@ -61,8 +65,6 @@ export function krige(
 }
 
 interface Target {
-  /** Adds the covariances of all points with the cell to out[at + i * stride], nugget where they coincide. */
-  covariances(xM: number, yM: number, out: Float64Array, at: number, stride: number): void;
   /** Drift of the cell (mean over the block) into out[at..]. */
   drift(xM: number, yM: number, out: Float64Array, at: number): void;
   /** Variance of the truth at the cell before any data. */
@@ -83,17 +85,10 @@ function sharedNugget(
 }
 
 function targetOf(state: KrigingState): Target {
-  const { points, compiled, block, driftColumns, driftFrame, priorVariance } = state;
-  const { n, xs, ys } = points;
+  const { compiled, block, driftColumns, driftFrame, priorVariance } = state;
   const nugget = compiled[0]!;
-  const addAt = (xM: number, yM: number, weight: number, out: Float64Array, at: number, stride: number) => {
-    addStructuredCovariances(compiled, xs, ys, 0, n, xM, yM, weight, out, at, stride);
-    const { first, count, each } = sharedNugget(state, xM, yM);
-    for (let i = first; i < first + count; i++) out[at + i * stride] = out[at + i * stride]! + weight * each;
-  };
   if (block === null) {
     return {
-      covariances: (xM, yM, out, at, stride) => addAt(xM, yM, 1, out, at, stride),
       drift: (xM, yM, out, at) => fillDrift(driftFrame, driftColumns, xM, yM, out, at),
       prior: (xM, yM) => {
         const { count, each } = sharedNugget(state, xM, yM);
@@ -105,10 +100,6 @@ function targetOf(state: KrigingState): Target {
   const meanDx = weights.reduce((sum, w, q) => sum + w * offsetsXy[2 * q]!, 0);
   const meanDy = weights.reduce((sum, w, q) => sum + w * offsetsXy[2 * q + 1]!, 0);
   return {
-    covariances(xM, yM, out, at, stride) {
-      for (let q = 0; q < weights.length; q++)
-        addAt(xM + offsetsXy[2 * q]!, yM + offsetsXy[2 * q + 1]!, weights[q]!, out, at, stride);
-    },
     // the drift is linear, so its mean over the block is its value at the mean node
     drift: (xM, yM, out, at) => fillDrift(driftFrame, driftColumns, xM + meanDx, yM + meanDy, out, at),
     prior: () => priorVariance,
@@ -136,44 +127,125 @@ function finishVariance(
   return { variance: Math.max(0, prior - squared + gained), lagrange: dot(f, 0, scratch, 0, p) };
 }
 
+/** The structures of a model that the kernels know, and the rest as a compiled model of its own. */
+function splitStructures(compiled: Float64Array): {
+  readonly known: readonly KernelStructure[];
+  readonly others: Float64Array;
+} {
+  const known: KernelStructure[] = [];
+  const others: number[] = [0, 0];
+  for (let at = 2; at < compiled.length; at += COMPILED_STRIDE) {
+    const [kindCode, scale, smoothness, , a, b, c, d] = compiled.subarray(
+      at,
+      at + COMPILED_STRIDE,
+    ) as unknown as [number, number, number, number, number, number, number, number];
+    const kind = kernelKind(kindCode, smoothness);
+    if (kind !== null) known.push({ kind, scale, a, b, c, d });
+    else others.push(...compiled.subarray(at, at + COMPILED_STRIDE));
+  }
+  return { known, others: Float64Array.from(others) };
+}
+
+function kernelKind(kindCode: number, smoothness: number): number | null {
+  if (kindCode === 0) return CORRELATION.spherical;
+  if (kindCode === 1 || smoothness === 0.5) return CORRELATION.exponential;
+  if (kindCode === 2) return CORRELATION.gaussian;
+  if (smoothness === 1.5) return CORRELATION.matern15;
+  return smoothness === 2.5 ? CORRELATION.matern25 : null;
+}
+
+const POINT_NODE: BlockNodes = { offsetsXy: new Float64Array(2), weights: Float64Array.of(1) };
+
 function globalPredictor(state: KrigingState, system: GlobalSystem): KrigingPredictor {
-  const { driftColumns: p, offset } = state;
-  const { n } = state.points;
+  const { compiled, driftColumns: p, offset } = state;
+  const { n, xs, ys } = state.points;
   const { factor, dual, drift, whitenedDrift, driftFactor } = system;
   const target = targetOf(state);
-  const k = new Float64Array(n * BATCH);
+  const { offsetsXy, weights } = state.block ?? POINT_NODE;
+  const { known, others } = splitStructures(compiled);
+  const rows = fillToFour(n);
+  // four rows more below the covariances: the drift, of which the solution leaves what the points do not explain
+  const stride = rows + 4;
+  const groups = BATCH / 4;
+  const sizes = [
+    panelStart(stride / 4),
+    n,
+    n,
+    n,
+    8 * groups,
+    4 * groups * stride,
+    8 * n,
+    4 * groups,
+    4 * groups,
+  ];
+  const places = sizes.map((_, i) => sizes.slice(0, i).reduce((sum, size) => sum + size, 0));
+  const room = reserveRoom(
+    sizes.reduce((sum, size) => sum + size, 0),
+    (memory, at) => {
+      const [f, x, y, d] = places.map((place) => at + place) as [number, number, number, number];
+      packFactor(factor, n, memory, f);
+      const last = f + panelStart(rows / 4);
+      memory.fill(0, last, last + 4 * rows);
+      for (let i = 0; i < n; i++)
+        for (let c = 0; c < p; c++) memory[last + 4 * i + c] = whitenedDrift[i * p + c]!;
+      memory.set(xs, x);
+      memory.set(ys, y);
+      memory.set(dual, d);
+    },
+  );
   const f = new Float64Array(3);
   const t = new Float64Array(3);
   const scratch = new Float64Array(3);
+
   return {
     state,
     predictInto(cellsXy, from, to, outEstimate, outVariance, outLagrange) {
+      const kernels = threadKernels();
+      const at = room.enter();
+      const memory = kernels.memory();
+      const [atFactor, atXs, atYs, atDual, atCells, b, atScratch, atEstimates, atSquares] = places.map(
+        (place) => at + place,
+      ) as [number, number, number, number, number, number, number, number, number];
+      const rowOf = (c: number, row: number) => b + 4 * ((c >> 2) * stride + row) + (c & 3);
+
       for (let start = from; start < to; start += BATCH) {
         const count = Math.min(BATCH, to - start);
-        const columns = (count + 3) & ~3;
-        k.fill(0);
+        const used = (count + 3) >> 2;
+        memory.fill(0, b, b + 4 * used * stride);
+        for (let q = 0; q < weights.length; q++) {
+          const weight = weights[q]!;
+          for (let c = 0; c < 4 * used; c++) {
+            // a group that is not full repeats the last cell
+            const cell = start + Math.min(c, count - 1);
+            const xM = cellsXy[2 * cell]! + offsetsXy[2 * q]!;
+            const yM = cellsXy[2 * cell + 1]! + offsetsXy[2 * q + 1]!;
+            memory[atCells + 8 * (c >> 2) + (c & 3)] = xM;
+            memory[atCells + 8 * (c >> 2) + 4 + (c & 3)] = yM;
+            addStructuredCovariances(others, xs, ys, 0, n, xM, yM, weight, memory, rowOf(c, 0), 4);
+            const shared = sharedNugget(state, xM, yM);
+            for (let i = shared.first; i < shared.first + shared.count; i++)
+              memory[rowOf(c, i)] = memory[rowOf(c, i)]! + weight * shared.each;
+          }
+          for (const structure of known) {
+            const weighted = weight === 1 ? structure : { ...structure, scale: weight * structure.scale };
+            kernels.addCovariances(weighted, atXs, atYs, n, atCells, used, stride, b, atScratch);
+          }
+        }
+        kernels.project(atDual, n, b, used, stride, atEstimates);
         for (let c = 0; c < count; c++) {
-          const xM = cellsXy[2 * (start + c)]!;
-          const yM = cellsXy[2 * (start + c) + 1]!;
-          target.covariances(xM, yM, k, c, BATCH);
-          target.drift(xM, yM, f, 0);
-          let estimate = offset + dot(f, 0, drift, 0, p);
-          for (let i = 0; i < n; i++) estimate += k[i * BATCH + c]! * dual[i]!;
-          outEstimate[start + c] = estimate;
+          target.drift(cellsXy[2 * (start + c)]!, cellsXy[2 * (start + c) + 1]!, f, 0);
+          for (let a = 0; a < p; a++) memory[rowOf(c, rows + a)] = f[a]!;
+          outEstimate[start + c] = offset + dot(f, 0, drift, 0, p) + memory[atEstimates + c]!;
         }
         if (outVariance === null && outLagrange === undefined) continue;
-        solveLowerMany(factor, n, k, BATCH, columns);
+        kernels.solvePanels(atFactor, rows, stride, b, used, stride);
+        kernels.sumSquares(rows, b, used, stride, atSquares);
         for (let c = 0; c < count; c++) {
           const xM = cellsXy[2 * (start + c)]!;
           const yM = cellsXy[2 * (start + c) + 1]!;
           target.drift(xM, yM, f, 0);
-          t.set(f);
-          let squared = 0;
-          for (let i = 0; i < n; i++) {
-            const v = k[i * BATCH + c]!;
-            squared += v * v;
-            for (let a = 0; a < p; a++) t[a] = t[a]! - whitenedDrift[i * p + a]! * v;
-          }
+          for (let a = 0; a < p; a++) t[a] = memory[rowOf(c, rows + a)]!;
+          const squared = memory[atSquares + c]!;
           const done = finishVariance(target.prior(xM, yM), squared, t, f, driftFactor, p, scratch);
           if (outVariance !== null) outVariance[start + c] = done.variance;
           if (outLagrange !== undefined) outLagrange[start + c] = done.lagrange;

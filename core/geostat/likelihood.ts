@@ -307,8 +307,8 @@ export function fitLikelihood(
   const found = minimiseSimplex(objective, start, {
     steps: [0.3, start[1] > 0.5 ? -0.1 : 0.1],
     maximumEvaluations: 120,
-    valueTolerance: 1e-4,
-    stepTolerance: 0.02,
+    valueTolerance: 1e-3,
+    stepTolerance: 0.05,
   });
   const rangeM = rangeOf(found.x[0]!);
   const share = shareOf(found.x[1]!);

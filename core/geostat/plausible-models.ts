@@ -56,7 +56,9 @@ const RANGES = 9;
 export const GRID_LIMIT = 80;
 /** Above it, likelihoods of groups this large are added, and of this many groups at most: time stays bounded. */
 const MAXIMUM_GROUP = 150;
-const MAXIMUM_GROUPS = 12;
+const MAXIMUM_GROUPS = 6;
+/** With more points the likelihood alone weighs the shapes: leaving out each of them would take too long. */
+const LEAVE_ONE_OUT_LIMIT = 1500;
 /** Members with less weight than this are dropped where each shape has one. */
 const LEAST_WEIGHT = 0.05;
 
@@ -133,7 +135,10 @@ export function weighModels(
     for (const { logLikelihood, ...f } of found) {
       if (!Number.isFinite(logLikelihood)) continue;
       const candidate = { ...f, transform, sill: f.sill * widen, evidence: logLikelihood + shift };
-      out.push(onGrid ? candidate : { ...candidate, evidence: meanEvidence(points, candidate, data, drift) });
+      const sparing = onGrid || points.values.length > LEAVE_ONE_OUT_LIMIT;
+      out.push(
+        sparing ? candidate : { ...candidate, evidence: meanEvidence(points, candidate, data, drift) },
+      );
     }
   }
   return out.sort((a, b) => b.evidence + b.logPrior - a.evidence - a.logPrior);

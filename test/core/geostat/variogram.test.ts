@@ -172,7 +172,7 @@ describe('weighted least squares against the reference fits', () => {
       distM,
     );
     const random = seededNormal(7);
-    const fits = Array.from({ length: 400 }, () => {
+    const fits = Array.from({ length: 150 }, () => {
       const semivariance = exact.map((g) => g + 0.05 * random());
       return fitVariogram(
         { cutoffM: 120, lagM: 8, distM, pairs: distM.map(() => 1), semivariance },
@@ -187,8 +187,8 @@ describe('weighted least squares against the reference fits', () => {
       const mean = fits.reduce((sum, f) => sum + value(f), 0) / fits.length;
       const sd = Math.sqrt(fits.reduce((sum, f) => sum + (value(f) - mean) ** 2, 0) / fits.length);
       const stated = Math.sqrt(fits.reduce((sum, f) => sum + error(f) ** 2, 0) / fits.length);
-      expect(stated / sd).toBeGreaterThan(0.85);
-      expect(stated / sd).toBeLessThan(1.15);
+      expect(stated / sd).toBeGreaterThan(0.8);
+      expect(stated / sd).toBeLessThan(1.2);
     };
     compare(
       (f) => f.model.nugget,
