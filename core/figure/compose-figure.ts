@@ -13,13 +13,6 @@ import {
 } from './column-blocks.ts';
 import { drawMap } from './draw-map.ts';
 import type { ComposeOptions, FigureInput, Orientation, PageName, SheetTemplate } from './figure-model.ts';
-import {
-  describeNorth,
-  describeSystem,
-  drawNorthArrow,
-  drawScaleBars,
-  SCALE_BAR_WIDTH_MM,
-} from './furniture.ts';
 import { insetBlock } from './inset.ts';
 import {
   COLUMNS_SHARE,
@@ -30,83 +23,18 @@ import {
   type PageLayout,
   splitColumns,
 } from './layout.ts';
-import { boundsOf, fitMap, type MapView } from './map-view.ts';
+import { drawStrip, viewOf } from './map-panel.ts';
 import { drawFooter, drawHeader } from './page-frame.ts';
 import { crossValidationBlock, histogramBlock, variogramBlock } from './plots.ts';
 import { setTable } from './sample-table.ts';
 import type { RectMm, Scene, SceneNode } from './scene.ts';
-import { BODY_PT, INK, SMALL_PT, SOFT_INK } from './style.ts';
-import { MM_PER_PT, wrapText } from './text.ts';
 import { drawTitleBlock } from './title-block.ts';
-
-/** Between the neat line and the ground, so that labels at the lot line find room. */
-const MAP_MARGIN_MM = 7;
 
 /** A table narrower than this would break most of its findings over many lines. */
 const TABLE_WIDTH_MM = 180;
 
 function present<T>(items: readonly (T | null)[]): T[] {
   return items.filter((item): item is T => item !== null);
-}
-
-function viewOf(input: FigureInput, layout: MapLayout): MapView {
-  // The lot says what belongs on the sheet; a probe far off it must not shrink the map to nothing.
-  const ground = boundsOf([...(input.lot ?? []), ...(input.footprint?.ring ?? [])]);
-  const probes = boundsOf(input.probes.map((probe) => probe.positionM));
-  if (ground === null || probes === null)
-    return fitMap(ground ?? probes, layout.frame, MAP_MARGIN_MM, input.frame);
-  const reachX = 0.5 * (ground.maxX - ground.minX);
-  const reachY = 0.5 * (ground.maxY - ground.minY);
-  const near = boundsOf([
-    [Math.max(probes.minX, ground.minX - reachX), Math.max(probes.minY, ground.minY - reachY)],
-    [Math.min(probes.maxX, ground.maxX + reachX), Math.min(probes.maxY, ground.maxY + reachY)],
-    [ground.minX, ground.minY],
-    [ground.maxX, ground.maxY],
-  ]);
-  return fitMap(near, layout.frame, MAP_MARGIN_MM, input.frame);
-}
-
-function drawStrip(input: FigureInput, view: MapView, layout: MapLayout): SceneNode[] {
-  const { strip } = layout;
-  const textX = strip.xMm + SCALE_BAR_WIDTH_MM + 4;
-  const arrowX = strip.xMm + strip.widthMm - 4;
-  const width = arrowX - 6 - textX;
-  const nodes = [
-    ...drawScaleBars(view.scale, input.frame, strip.xMm, strip.yMm + 1),
-    ...drawNorthArrow(input.frame, arrowX, strip.yMm + 0.5),
-  ];
-  let y = strip.yMm + 4;
-  const add = (
-    text: string,
-    sizePt: number,
-    face: 'regular' | 'semibold',
-    colour: string,
-    role: string,
-  ): void => {
-    for (const line of wrapText(text, face, sizePt, width)) {
-      nodes.push({
-        kind: 'text',
-        text: line,
-        xMm: textX,
-        yMm: y,
-        sizePt,
-        face,
-        colour,
-        anchor: 'start',
-        role,
-      });
-      y += sizePt * MM_PER_PT * 1.2;
-    }
-  };
-  add(`Scale ${view.scale.text} on ${layout.page}, printed at 100 %`, BODY_PT, 'semibold', INK, 'scale');
-  add(
-    `${describeSystem(input.frame)} ${describeNorth(input.frame)}`,
-    SMALL_PT - 0.5,
-    'regular',
-    SOFT_INK,
-    'system',
-  );
-  return nodes;
 }
 
 function firstPageBlocks(
@@ -181,7 +109,7 @@ function chooseLayout(
 /** The way of the page in which the lot comes out larger; a wide sheet where both are alike. */
 function chooseOrientation(input: FigureInput, page: PageName, template: SheetTemplate): Orientation {
   const [wide, tall] = (['landscape', 'portrait'] as const).map(
-    (way) => viewOf(input, chooseLayout(input, page, way, template)).scale.mmPerM,
+    (way) => viewOf(input, chooseLayout(input, page, way, template).frame).scale.mmPerM,
   );
   return (tall ?? 0) > (wide ?? 0) ? 'portrait' : 'landscape';
 }
@@ -239,12 +167,12 @@ export function composeFigure(input: FigureInput, options: ComposeOptions = {}):
   const template = options.template ?? 'map';
   const orientation = options.orientation ?? chooseOrientation(input, page, template);
   const layout = chooseLayout(input, page, orientation, template);
-  const view = viewOf(input, layout);
+  const view = viewOf(input, layout.frame);
   const map = drawMap(input, view);
   const flow = flowFirstPage(input, layout.columns, map.remarks, template);
   const first: SceneNode[] = [
     ...map.nodes,
-    ...drawStrip(input, view, layout),
+    ...drawStrip(input, view, layout.strip, layout.page),
     { kind: 'group', name: 'title-block', children: drawTitleBlock(input, layout, view.scale.text) },
     ...flow.nodes,
   ];

@@ -13,7 +13,7 @@ export const HEADER_MM = 15;
 export const FOOTER_MM = 8.5;
 export const STRIP_MM = 13;
 /** Room left of and under the neat line for coordinates. */
-const COORDINATES_MM = 5;
+export const COORDINATES_MM = 5;
 const COLUMN_GAP_MM = 5;
 const TITLE_BLOCK_MM = 29;
 

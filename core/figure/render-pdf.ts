@@ -98,6 +98,23 @@ function drawNode(doc: Document, node: SceneNode): void {
   }
 }
 
+/** A heading in the reader's side panel. */
+export interface OutlineEntry {
+  readonly title: string;
+  readonly level: 1 | 2;
+  /** 0-based. */
+  readonly page: number;
+}
+
+function addOutline(doc: Document, entries: readonly OutlineEntry[], page: number): void {
+  const { outline } = doc;
+  for (const entry of entries.filter((e) => e.page === page)) {
+    // The library hangs a new item under the one it is called on; the last child is the latest heading above.
+    const parent = entry.level === 1 ? outline : (outline.children.at(-1) ?? outline);
+    parent.addItem(entry.title, { expanded: false });
+  }
+}
+
 /**
  * PDF bytes of all pages; the same scenes and metadata give the same bytes.
  * @throws AppError BAD_INPUT where `createdUtc` is not a date
@@ -105,7 +122,7 @@ function drawNode(doc: Document, node: SceneNode): void {
 export function renderPdf(
   scenes: readonly Scene[],
   metadata: SceneMetadata,
-  options: { readonly compress?: boolean } = {},
+  options: { readonly compress?: boolean; readonly outline?: readonly OutlineEntry[] } = {},
 ): Promise<Uint8Array> {
   const created = new Date(metadata.createdUtc);
   if (Number.isNaN(created.getTime())) {
@@ -137,10 +154,11 @@ export function renderPdf(
     doc.on('data', (chunk: Uint8Array) => chunks.push(chunk));
     doc.on('error', reject);
     doc.on('end', () => resolve(new Uint8Array(Buffer.concat(chunks))));
-    for (const scene of scenes) {
+    for (const [page, scene] of scenes.entries()) {
       doc.addPage({ size: [scene.widthMm * PT_PER_MM, scene.heightMm * PT_PER_MM], margin: 0 });
       doc.scale(PT_PER_MM);
       for (const node of scene.nodes) drawNode(doc, node);
+      addOutline(doc, options.outline ?? [], page);
     }
     doc.end();
   });

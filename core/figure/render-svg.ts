@@ -10,6 +10,8 @@ export interface SvgOptions {
   readonly paper?: string;
   /** Carries the letters in the file, so that it looks the same on a machine without them. */
   readonly embedFonts?: boolean;
+  /** Set before every name, and the XML declaration left off: for a drawing inside an HTML page. */
+  readonly inlineAs?: string;
 }
 
 /** A tenth of a micrometre: far below what is asked of the sheet, and short in the file. */
@@ -98,23 +100,24 @@ export function fontFaceRule(face: FontFace, texts: Iterable<string>): string {
  * The size is in millimetres and one user unit is one millimetre; groups carry the scene's names as `id`.
  */
 export function renderSvg(scene: Scene, options: SvgOptions = {}): string {
+  const prefix = options.inlineAs === undefined ? '' : `${options.inlineAs}-`;
   const definitions: string[] = [];
   const draw = (node: SceneNode): string => {
     if (node.kind === 'path') return pathElement(node);
     if (node.kind === 'text') return textElement(node);
     const children = node.children.map(draw).join('\n');
-    if (node.clip === undefined) return `<g id="${escapeXml(node.name)}">\n${children}\n</g>`;
-    const id = `clip-${definitions.length + 1}`;
+    if (node.clip === undefined) return `<g id="${escapeXml(prefix + node.name)}">\n${children}\n</g>`;
+    const id = `${prefix}clip-${definitions.length + 1}`;
     definitions.push(
       `<clipPath id="${id}"><path clip-rule="evenodd" d="${pathData(node.clip)}"/></clipPath>`,
     );
-    return `<g id="${escapeXml(node.name)}" clip-path="url(#${id})">\n${children}\n</g>`;
+    return `<g id="${escapeXml(prefix + node.name)}" clip-path="url(#${id})">\n${children}\n</g>`;
   };
   const body = scene.nodes.map(draw).join('\n');
   const width = mm(scene.widthMm);
   const height = mm(scene.heightMm);
   return [
-    '<?xml version="1.0" encoding="UTF-8"?>',
+    ...(options.inlineAs === undefined ? ['<?xml version="1.0" encoding="UTF-8"?>'] : []),
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}mm" height="${height}mm" viewBox="0 0 ${width} ${height}" font-family="'${FONT_FAMILY}', sans-serif">`,
     `<title>${escapeXml(scene.title)}</title>`,
     `<defs>${options.embedFonts === true ? `<style>${fontFaceRules([scene])}</style>` : ''}${definitions.join('')}</defs>`,

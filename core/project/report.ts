@@ -1,0 +1,129 @@
+import { existsSync, statSync } from 'node:fs';
+import type { RecordEntryView } from '../contract/requests.ts';
+import { AppError } from '../errors.ts';
+import type { FigureSheet, PageName } from '../figure/figure-model.ts';
+import type { JobRunner } from '../jobs/runner.ts';
+import { compareIssues } from '../report/compare-issues.ts';
+import { type IssuedState, issueState } from '../report/issue-state.ts';
+import type { ReportFormat } from '../report/render-report.ts';
+import { renderReport } from '../report/render-report.ts';
+import type { ReportInput, ReportInstrument, ReportPeople, ReportPlacement } from '../report/report-model.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import type { RequestContext } from './engine.ts';
+import { figureInput, gatherFigure } from './figure.ts';
+import { extendFigure } from './figure-extras.ts';
+import { writeWhole } from './files.ts';
+
+export interface ReportOptions {
+  readonly page?: PageName;
+  readonly people?: Partial<ReportPeople>;
+  readonly purpose?: string;
+  readonly address?: string;
+  readonly instruments?: readonly ReportInstrument[];
+  readonly placements?: readonly ReportPlacement[];
+  /** ISO 8601, UTC; now where absent. The same date gives the same bytes. */
+  readonly createdUtc?: string;
+  /** The state issued before, for what changed since; where present the report counts as an issue. */
+  readonly previous?: { readonly number: number; readonly issuedUtc: string; readonly state: IssuedState };
+  /** Number of this issue; absent in a draft. */
+  readonly issueNumber?: number;
+}
+
+/** Everything the report says of the project as it stands, computed anew or taken from what the project keeps. */
+export async function gatherReport(
+  store: ProjectStore,
+  jobs: JobRunner,
+  options: ReportOptions,
+  context: RequestContext,
+  version: string,
+): Promise<ReportInput> {
+  const preparedBy = options.people?.preparedBy ?? null;
+  const parts = await gatherFigure(store, jobs, preparedBy === null ? {} : { preparedBy }, context, version);
+  const sheet: FigureSheet = {
+    ...(options.address === undefined ? {} : { address: options.address }),
+    ...(options.people?.licenceNumber === undefined ? {} : { licenceNumber: options.people.licenceNumber }),
+    ...(options.people?.reviewedBy === undefined ? {} : { reviewedBy: options.people.reviewedBy }),
+  };
+  const figure = extendFigure(figureInput(parts), store, { ...parts, sheet });
+  const draft: ReportInput = {
+    figure: { ...figure, createdUtc: options.createdUtc ?? figure.createdUtc },
+    view: parts.view,
+    surface: parts.surface,
+    classResult: parts.classResult,
+    record: wholeRecord(store),
+    recordIntact: store.verifyRecord().intact,
+    files: store.attachments(),
+    people: { ...options.people, preparedBy },
+    purpose: options.purpose ?? null,
+    instruments: options.instruments ?? [],
+    placements: options.placements ?? null,
+    issue: null,
+  };
+  const { previous, issueNumber } = options;
+  if (issueNumber === undefined) return draft;
+  const state = issueState(draft);
+  return {
+    ...draft,
+    issue: {
+      sha256: state.sha256,
+      number: issueNumber,
+      previous:
+        previous === undefined
+          ? null
+          : { number: previous.number, sha256: previous.state.sha256, issuedUtc: previous.issuedUtc },
+      differences: previous === undefined ? [] : compareIssues(previous.state, state),
+    },
+  };
+}
+
+const RECORD_PAGE = 500;
+
+/** Oldest first. */
+function wholeRecord(store: ProjectStore): RecordEntryView[] {
+  const entries: RecordEntryView[] = [];
+  for (let beforeSeq = Number.MAX_SAFE_INTEGER; ; ) {
+    const page = store.record({ beforeSeq, limit: RECORD_PAGE });
+    entries.push(
+      ...page.map(({ seq, atUtc, actor, command, summary, hash, undone }) => ({
+        seq,
+        atUtc,
+        actor,
+        command,
+        summary,
+        hash,
+        undone,
+      })),
+    );
+    const last = page.at(-1);
+    if (page.length < RECORD_PAGE || last === undefined) return entries.reverse();
+    beforeSeq = last.seq;
+  }
+}
+
+export function reportFormatOf(path: string): ReportFormat {
+  const ending = /\.([a-z]+)$/i.exec(path)?.[1]?.toLowerCase();
+  if (ending === 'pdf' || ending === 'html') return ending;
+  throw new AppError('BAD_INPUT', `A report is written as .pdf or .html, not "${path}".`, { file: path });
+}
+
+/** @returns bytes written. The file appears whole or not at all. */
+export async function saveReport(
+  path: string,
+  input: ReportInput,
+  format: ReportFormat,
+  page: PageName = 'A4',
+): Promise<number> {
+  return writeWhole(path, await renderReport(input, format, page));
+}
+
+/** Whether a report is there, is not older than its project, and was made from this state of the record. */
+export function isReportCurrent(
+  reportPath: string,
+  projectPath: string,
+  recordHash: string | null,
+  read: (path: string) => Uint8Array,
+): boolean {
+  if (recordHash === null || !existsSync(reportPath)) return false;
+  if (statSync(reportPath).mtimeMs < statSync(projectPath).mtimeMs) return false;
+  return Buffer.from(read(reportPath)).includes(recordHash);
+}

@@ -1,0 +1,192 @@
+/** Why, where, how it was planned and with what it was measured. */
+import { formatCoordinate } from '../../figure/frame-grid.ts';
+import { describeNorth, describeSystem } from '../../figure/furniture.ts';
+import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
+import type { ReportInput } from '../report-model.ts';
+import { countOf, NOT_RECORDED, nameSome, plain, timeText } from '../words.ts';
+
+export function purpose({ purpose: stated, classResult, people }: ReportInput): ReportBlock[] {
+  return [
+    heading(1, 'Purpose and rule used'),
+    paragraph(
+      stated ??
+        'To state, before a building is designed, how much radon the ground of this lot can give, by the scheme named here, for the permit office and the designer.',
+    ),
+    facts(
+      ['Asked for by', people.client ?? NOT_RECORDED],
+      ['Rule used', `${classResult.schemeName}; ${classResult.edition}`],
+      ['Sources of the rule', classResult.source],
+      [
+        'Method reference',
+        'Grab samples of soil gas. No statement of conformity with ISO 11665-11 or another sampling standard is recorded.',
+      ],
+    ),
+  ];
+}
+
+export function site({ view, figure }: ReportInput): ReportBlock[] {
+  const { frame, lot } = view;
+  const soils = [...new Set(view.probes.flatMap((p) => (p.soil === null ? [] : [p.soil])))];
+  const wet = view.assessments.filter((a) => a.water !== 'none').map((a) => a.probeId);
+  const wetLabels = view.probes.filter((p) => wet.includes(p.id)).map((p) => p.label);
+  const corners = (lot ?? []).map(
+    ([x, y]) =>
+      `${formatCoordinate(frame.originNative[0] + x / frame.metresPerUnit, 2)}, ${formatCoordinate(frame.originNative[1] + y / frame.metresPerUnit, 2)}`,
+  );
+  return [
+    heading(1, 'Site'),
+    facts(
+      ['Project', view.name],
+      ['Address', figure.sheet?.address ?? NOT_RECORDED],
+      ['Note', view.note ?? 'none'],
+      [
+        'Lot',
+        view.lotAreaM2 === null
+          ? 'no lot line entered'
+          : `${Math.round(view.lotAreaM2)} m² (${Math.round(view.lotAreaM2 / 0.09290304)} sq ft)`,
+      ],
+      ['Source of the lot line', figure.lotSource ?? NOT_RECORDED],
+      ['Coordinates', `${describeSystem(frame)} ${describeNorth(frame)}`],
+      ['Vertical datum', 'none: heights are not recorded'],
+      [
+        'Lot corners (x, y)',
+        nameSome(
+          corners.map((c) => `(${c})`),
+          16,
+        ),
+      ],
+      ['Planned building', view.footprint?.label ?? 'none entered'],
+      ['Keep-outs', nameSome(view.keepOuts.map((k) => `${k.label} (buffer ${k.bufferM} m)`))],
+      ['Geology: soil as written down', nameSome(soils)],
+      [
+        'Ground water',
+        wetLabels.length === 0 ? 'no probe met water' : `water or tight ground at ${nameSome(wetLabels)}`,
+      ],
+    ),
+    ...(view.warnings.length === 0 ? [] : [list(view.warnings)]),
+  ];
+}
+
+export function plan({ view, classResult }: ReportInput): ReportBlock[] {
+  const of = (state: string) => view.probes.filter((p) => p.state === state).map((p) => p.label);
+  const depths = view.samples.flatMap((s) => {
+    const depthM = s.depthM ?? view.probes.find((p) => p.id === s.probeId)?.depthM ?? null;
+    return depthM === null || s.kind === 'blank' ? [] : [depthM];
+  });
+  const shallow = new Set(
+    view.assessments.filter((a) => a.flags.some((f) => f.kind === 'shallow')).map((a) => a.probeId),
+  );
+  const shallowLabels = view.probes.filter((p) => shallow.has(p.id)).map((p) => p.label);
+  const span =
+    depths.length === 0
+      ? NOT_RECORDED
+      : `${plain(Math.min(...depths), 3)} to ${plain(Math.max(...depths), 3)} m; reference depth ${view.settings.referenceDepthM} m`;
+  return [
+    heading(1, 'Plan and deviations'),
+    facts(
+      [
+        'Probes',
+        `${view.probes.length} in all; ${of('driven').length} driven, ${of('planned').length} only planned, ${of('refused').length} refused, ${of('abandoned').length} abandoned`,
+      ],
+      ['Refused or abandoned', nameSome([...of('refused'), ...of('abandoned')])],
+      ['Depth', span],
+      ['Shallower than the reference', nameSome(shallowLabels)],
+      [
+        'Asked for by the scheme',
+        `${classResult.minimumCount} valid values; ${classResult.validCount} were got`,
+      ],
+    ),
+  ];
+}
+
+export function equipment({ instruments, view }: ReportInput): ReportBlock[] {
+  const values = view.assessments.flatMap((a) => (a.measured.kind === 'value' ? [a.measured] : []));
+  const common = Math.max(0, ...values.map((m) => m.commonURel));
+  return [
+    heading(1, 'Equipment and calibration'),
+    ...(instruments.length === 0
+      ? [
+          paragraph(
+            'No instrument is on record: kind of detector, sampler, calibration factor, certificate, its date, background and clock are not recorded.',
+          ),
+        ]
+      : instruments.flatMap((i) => [
+          heading(2, i.label),
+          facts(
+            ['Kind', i.kind],
+            ['Calibrated on', i.calibratedOn ?? NOT_RECORDED],
+            ['Certificate', i.certificate ?? NOT_RECORDED],
+            [
+              'Common uncertainty (k = 1)',
+              i.commonURel === undefined ? NOT_RECORDED : `${plain(100 * i.commonURel, 3)} %`,
+            ],
+            ['Note', i.note ?? 'none'],
+          ),
+        ])),
+    facts(
+      [
+        'Common (calibration) uncertainty in the values',
+        common === 0
+          ? 'none entered: it is missing from every uncertainty in this report'
+          : `${plain(100 * common, 3)} % (k = 1), the same for all samples: it does not average out`,
+      ],
+      ['Sampler, volumes, purge, leak test', NOT_RECORDED],
+      ['Duration of each sampling and count', NOT_RECORDED],
+      ['Decision threshold, detection limit', detectionText(view.samples)],
+      ['Weather (rain, pressure, frost)', NOT_RECORDED],
+    ),
+  ];
+}
+
+function detectionText(samples: ReportInput['view']['samples']): string {
+  const below = samples.flatMap((s) => (s.radonBelowKBqPerM3 === null ? [] : [s.radonBelowKBqPerM3]));
+  if (below.length === 0)
+    return 'not recorded; no sample was reported as not detected. Error probabilities (alpha, beta): not recorded';
+  return `${countOf(below.length, 'sample')} reported as not detected, below ${plain(Math.min(...below), 3)} to ${plain(Math.max(...below), 3)} kBq/m³ as the file states; error probabilities (alpha, beta): not recorded`;
+}
+
+export function fieldLog({ view }: ReportInput): ReportBlock[] {
+  const samples = new Map(view.probes.map((p) => [p.id, view.samples.filter((s) => s.probeId === p.id)]));
+  return [
+    heading(1, 'Field log'),
+    {
+      kind: 'table',
+      columns: [
+        { head: 'Probe', share: 1.1, strong: true },
+        { head: 'State', share: 1 },
+        { head: 'Drawn (UTC)', share: 2 },
+        { head: 'Depth, m', share: 0.8, align: 'end' },
+        { head: 'Soil', share: 2 },
+        { head: 'Permeability', share: 1.5 },
+        { head: 'Remarks', share: 3 },
+      ],
+      rows: view.probes.map((p) => {
+        const own = samples.get(p.id) ?? [];
+        const permeability = [
+          p.permeabilityClass,
+          p.permeabilityM2 === null ? null : `${p.permeabilityM2.toExponential(2)} m²`,
+          p.fineFractionPct === null ? null : `fines ${plain(p.fineFractionPct, 3)} %`,
+        ].filter((t) => t !== null);
+        const remarks = [
+          p.note,
+          ...own.flatMap((s) => [
+            s.remark,
+            s.saidWater ? 'water seen' : null,
+            s.saidFreshAir ? 'fresh air suspected' : null,
+          ]),
+        ].filter((t) => t !== null && t !== '');
+        return [
+          p.label,
+          p.state,
+          own.length === 0
+            ? 'not sampled'
+            : own.map((s) => timeText(s.takenUtc).replace(' UTC', '')).join('; '),
+          plain(p.depthM, 3),
+          p.soil ?? '–',
+          permeability.length === 0 ? '–' : permeability.join(', '),
+          [...new Set(remarks)].join('; '),
+        ];
+      }),
+    },
+  ];
+}

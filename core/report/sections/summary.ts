@@ -1,0 +1,90 @@
+import { formatBothUnits } from '../../figure/words.ts';
+import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
+import type { ReportInput } from '../report-model.ts';
+import { alternativeText, capital, classHeadline, NOT_RECORDED, TREATMENT_WORDS } from '../words.ts';
+
+const MOST_RULINGS = 5;
+const MOST_UNCONFIRMED = 5;
+
+/** Page 1: what came out, on what it rests, and what it does not say. The weightiest stands first. */
+export function summary(input: ReportInput): ReportBlock[] {
+  const { classResult: result, figure, view } = input;
+  const unit = figure.radonUnit;
+  const without = result.alternatives.filter((a) => a.isWithoutRulings);
+  const bounds = result.alternatives.filter((a) => a.what.startsWith('Bounds'));
+  const statistic =
+    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
+  return [
+    heading(1, 'Summary'),
+    paragraph(`${figure.projectName}. ${figure.isDemo ? 'INVENTED DATA, FOR DEMONSTRATION. ' : ''}`),
+    { kind: 'statement', text: classHeadline(result) },
+    paragraph(result.refusal ?? result.decidedBy, 'strong'),
+    facts(
+      [
+        capital(result.statisticName),
+        `${statistic}; ${result.quantileRule}; ${result.validCount} valid values, ${result.minimumCount} needed`,
+      ],
+      ['Scheme, edition', `${result.schemeName}; ${result.edition}`],
+      ['Permeability', `${result.permeabilityClass ?? 'not known'} (${result.permeabilityBasis})`],
+      ['Class with rulings', classHeadline(result)],
+      ...without.map((a) => ['Class without rulings', alternativeText(a, unit)] as readonly [string, string]),
+      ...bounds.map((a) => [capital(a.what.replace(/^Bounds: /, '')), alternativeText(a, unit)] as const),
+      ['Probes', probeCounts(input)],
+      ['Sampled', figure.sampledOn ?? NOT_RECORDED],
+    ),
+    ...rulings(input),
+    ...unconfirmed(result.unconfirmed),
+    heading(2, 'Cautions'),
+    list(figure.cautions),
+    paragraph(
+      `${view.name}, revision ${view.revision}, record ${figure.recordHash ?? 'none'}. ${issueLine(input)}`,
+      'note',
+    ),
+  ];
+}
+
+function probeCounts({ view }: ReportInput): string {
+  const driven = view.marks.filter((m) => m.treatment !== null);
+  const counts = (['use', 'lower-bound', 'leave-out', 'no-value'] as const)
+    .map((t) => `${driven.filter((m) => m.treatment === t).length} ${TREATMENT_WORDS[t]}`)
+    .join(', ');
+  return `${view.probes.length} in all, ${driven.length} sampled: ${counts}`;
+}
+
+function rulings(input: ReportInput): ReportBlock[] {
+  const high = input.figure.highRulings ?? [];
+  const all = input.view.assessments.filter((a) => a.ruling !== null).length;
+  const title = heading(2, 'Rulings on high values');
+  if (high.length === 0) {
+    const others =
+      all === 0 ? 'There is no ruling at all.' : `Rulings on other values: ${all}, see the table of values.`;
+    return [title, paragraph(`None: no high value was left out or made a bound by a person. ${others}`)];
+  }
+  const more = high.length - MOST_RULINGS;
+  return [
+    title,
+    list([
+      ...high.slice(0, MOST_RULINGS),
+      ...(more > 0 ? [`and ${more} more: see the table of values`] : []),
+    ]),
+  ];
+}
+
+function unconfirmed(texts: readonly string[]): ReportBlock[] {
+  if (texts.length === 0) return [];
+  const more = texts.length - MOST_UNCONFIRMED;
+  return [
+    heading(2, 'Unconfirmed: this class rests on'),
+    list([
+      ...texts.slice(0, MOST_UNCONFIRMED),
+      ...(more > 0 ? [`and ${more} more: see "Statistic and class"`] : []),
+    ]),
+  ];
+}
+
+function issueLine({ issue, people }: ReportInput): string {
+  const prepared = `Prepared by ${people.preparedBy ?? 'a person not named'}, licence ${people.licenceNumber ?? 'not stated'}.`;
+  if (issue === null) return `${prepared} A draft: this state has not been issued.`;
+  const number = issue.number === null ? 'Issue' : `Issue ${issue.number}`;
+  return `${prepared} ${number}, SHA-256 ${issue.sha256}.`;
+}

@@ -1,0 +1,192 @@
+/** From reading to value, every value with what was found and ruled, and the quality of the whole. */
+import type { Measured, Sample } from '../../contract/model.ts';
+import { formatMeasured, formatNumber } from '../../figure/words.ts';
+import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
+import type { ReportInput } from '../report-model.ts';
+import {
+  countOf,
+  flagText,
+  nameSome,
+  plain,
+  rulingText,
+  sampleText,
+  standardU,
+  TREATMENT_WORDS,
+  valueCells,
+} from '../words.ts';
+
+export function reduction(input: ReportInput): ReportBlock[] {
+  return [
+    heading(1, 'From reading to value'),
+    list([
+      'Units: 1 pCi/L = 37 Bq/m³ exactly (1 Ci = 3.7 × 10^10 Bq). Values are kept in kBq/m³; every other unit is converted when read.',
+      'Standard uncertainty of a value: u² = u(random)² + (u(common, relative) × value)²; printed as expanded uncertainty U = k u with k = 2 (JCGM 100:2008, 5.1.2 and 6.3).',
+      'A value of a diluted sample bounds the truth from below: value − 1.645 u, the one-sided 95 % bound of a normal error.',
+      'Several valid samples at the depth nearest the reference count once, by their plain mean; its u is the larger of the propagated one and the standard error of their spread.',
+      "Flags remove nothing. What a sample counts for follows from its flags and, where there is one, from a person's ruling.",
+    ]),
+    ...workedPoint(input),
+  ];
+}
+
+function workedPoint({ view }: ReportInput): ReportBlock[] {
+  const labels = new Map(view.probes.map((p) => [p.id, p.label]));
+  const found = view.assessments.find((a) => a.treatment === 'use' && a.measured.kind === 'value');
+  const sample = view.samples.find((s) => s.id === found?.sampleId);
+  if (found === undefined || sample === undefined || found.measured.kind !== 'value') return [];
+  const { estimateKBqPerM3: value, randomUKBqPerM3: random, commonURel } = found.measured;
+  const u = standardU(found.measured) ?? 0;
+  const where =
+    sample.source === null ? 'entered by hand' : `read from ${sample.source.file}, line ${sample.source.row}`;
+  return [
+    heading(2, 'One point worked through'),
+    paragraph(
+      `${labels.get(sample.probeId) ?? sample.probeId}, ${sampleText(sample)}, ${where}. Value ${formatNumber(value, 4)} kBq/m³ = ${formatNumber(value / 0.037, 4)} pCi/L. ` +
+        `u(random) ${formatNumber(random, 3)} kBq/m³, u(common) ${plain(100 * commonURel, 3)} % of the value = ${formatNumber(commonURel * value, 3)} kBq/m³; ` +
+        `u = √(${formatNumber(random, 3)}² + ${formatNumber(commonURel * value, 3)}²) = ${formatNumber(u, 3)} kBq/m³; U = 2 u = ${formatNumber(2 * u, 2)} kBq/m³. Treatment: ${TREATMENT_WORDS[found.treatment]}, ${found.treatmentReason}.`,
+    ),
+  ];
+}
+
+export function results({ view, surface }: ReportInput): ReportBlock[] {
+  const samples = new Map(view.samples.map((s) => [s.id, s]));
+  const probes = new Map(view.probes.map((p) => [p.id, p]));
+  const used = new Set(surface?.usedSampleIds ?? []);
+  return [
+    heading(1, 'Values, findings and rulings'),
+    paragraph(
+      'Every sample. U is the expanded uncertainty, k = 2. The source of each rule stands in brackets.',
+      'note',
+    ),
+    {
+      kind: 'table',
+      columns: [
+        { head: 'Probe', share: 1, strong: true },
+        { head: 'Sample', share: 1.5 },
+        { head: 'Depth, m', share: 0.75, align: 'end' },
+        { head: 'Radon, kBq/m³', share: 1.1, align: 'end', strong: true },
+        { head: 'U (k = 2)', share: 0.9, align: 'end' },
+        { head: 'pCi/L', share: 1, align: 'end' },
+        { head: 'Treatment', share: 2.1 },
+        { head: 'Findings with evidence; ruling', share: 4.4 },
+      ],
+      rows: view.assessments.flatMap((a) => {
+        const sample = samples.get(a.sampleId);
+        const probe = probes.get(a.probeId);
+        if (sample === undefined || probe === undefined) return [];
+        const [kBq, expanded, pCi] = valueCells(a.measured);
+        const onSurface = used.has(a.sampleId) ? '; in the surface' : '';
+        const findings = [...a.flags.map(flagText), rulingText(a)].filter((t) => t !== '');
+        const without =
+          a.ruling === null
+            ? ''
+            : ` Without the ruling: ${TREATMENT_WORDS[a.unruledTreatment]}, ${formatMeasured(a.unruledMeasured, 'kBq/m3')}.`;
+        return [
+          [
+            probe.label,
+            sampleText(sample).replace(' UTC', ''),
+            plain(sample.depthM ?? probe.depthM, 3),
+            kBq,
+            expanded,
+            pCi,
+            `${TREATMENT_WORDS[a.treatment]}${onSurface}: ${a.treatmentReason}`,
+            findings.length === 0 ? 'none' : `${findings.join('. ')}.${without}`,
+          ],
+        ];
+      }),
+    },
+  ];
+}
+
+interface Pair {
+  readonly label: string;
+  readonly first: number;
+  readonly second: number;
+  readonly rpdPct: number;
+}
+
+/** Two values of the same probe: RPD = 100 |a - b| / ((a + b) / 2) (common practice). */
+function pairs({ view }: ReportInput): Pair[] {
+  const measured = new Map(view.assessments.map((a) => [a.sampleId, a.measured]));
+  const estimateOf = (s: Sample): number | null => {
+    const m: Measured | undefined = measured.get(s.id);
+    return m?.kind === 'value' ? m.estimateKBqPerM3 : null;
+  };
+  return view.probes.flatMap((probe) => {
+    const own = view.samples.filter((s) => s.probeId === probe.id);
+    const grab = own.find((s) => s.kind === 'grab');
+    const first = grab === undefined ? null : estimateOf(grab);
+    if (first === null) return [];
+    return own.flatMap((s) => {
+      const second = s.kind === 'duplicate' || s.kind === 'repeat' ? estimateOf(s) : null;
+      if (second === null || first + second === 0) return [];
+      return [
+        {
+          label: probe.label,
+          first,
+          second,
+          rpdPct: (100 * Math.abs(first - second)) / ((first + second) / 2),
+        },
+      ];
+    });
+  });
+}
+
+export function quality(input: ReportInput): ReportBlock[] {
+  const { view, figure } = input;
+  const limit = view.settings.thresholds.duplicateRpdPct;
+  const found = pairs(input);
+  const blanks = view.samples.filter((s) => s.kind === 'blank');
+  const measured = new Map(view.assessments.map((a) => [a.sampleId, a.measured]));
+  const qualityFlags = view.assessments.flatMap((a) => a.flags.filter((f) => f.kind === 'quality'));
+  const grabs = view.samples.filter((s) => s.kind === 'grab').length;
+  return [
+    heading(1, 'Quality'),
+    paragraph(figure.quality ?? 'No duplicates, blanks or calibration are on record.'),
+    facts(
+      [
+        'Duplicates and repeats',
+        `${countOf(found.length, 'pair')} of values on ${countOf(grabs, 'grab sample')}; vapour-intrusion practice asks for at least 1 in 20`,
+      ],
+      [
+        'Difference allowed',
+        `${plain(limit, 3)} % of the mean (limit of this project; common practice 25 to 35 %, from memory)`,
+      ],
+      [
+        'Blanks',
+        blanks.length === 0
+          ? 'none'
+          : blanks
+              .map((s) => formatMeasured(measured.get(s.id) ?? { kind: 'none', reason: 'blank' }, 'kBq/m3'))
+              .join(', '),
+      ],
+      [
+        'Quality findings',
+        qualityFlags.length === 0 ? 'none' : qualityFlags.map((f) => f.message).join('; '),
+      ],
+      ['Carry-over between samples', 'order and rest between samples are not recorded here'],
+    ),
+    ...(found.length === 0
+      ? []
+      : [
+          {
+            kind: 'table',
+            columns: [
+              { head: 'Probe', share: 1, strong: true },
+              { head: 'First, kBq/m³', share: 1, align: 'end' },
+              { head: 'Second, kBq/m³', share: 1, align: 'end' },
+              { head: 'Difference, % of mean', share: 1, align: 'end' },
+              { head: '', share: 2 },
+            ],
+            rows: found.map((p) => [
+              p.label,
+              formatNumber(p.first),
+              formatNumber(p.second),
+              formatNumber(p.rpdPct, 2),
+              p.rpdPct > limit ? 'over the limit' : 'within the limit',
+            ]),
+          } satisfies ReportBlock,
+        ]),
+    paragraph(`Probes with more than one valid sample: ${nameSome(found.map((p) => p.label))}.`, 'note'),
+  ];
+}

@@ -1,0 +1,299 @@
+/** A block of the document as pieces that stand under each other and may be parted between pages. */
+import type { FontFace, SceneNode, TextNode } from '../figure/scene.ts';
+import { moveNode, polylineSegments, rectSegments } from '../figure/scene.ts';
+import { DEMO_INK, HAIRLINE, INK, NEAT_LINE, SOFT_INK } from '../figure/style.ts';
+import { CAP_HEIGHT, MM_PER_PT, wrapText } from '../figure/text.ts';
+import type { ReportBlock, TableColumn, Tone } from './document.ts';
+
+export interface Piece {
+  readonly heightMm: number;
+  /** From the piece's own top left corner. */
+  readonly nodes: readonly SceneNode[];
+  /** Never the last on a page. */
+  readonly keepWithNext?: boolean;
+  /** Left out at the top of a page. */
+  readonly isGap?: boolean;
+  /** Set again at the top of the page where the next piece begins a page. */
+  readonly repeatedHead?: Piece;
+  readonly outline?: { readonly title: string; readonly level: 1 | 2 };
+  readonly breakTo?: 'portrait' | 'landscape';
+}
+
+/** Text sizes of one setting; smaller ones let a summary fit its page. */
+export interface TypeScale {
+  readonly bodyPt: number;
+  readonly smallPt: number;
+  readonly h1Pt: number;
+  readonly h2Pt: number;
+  readonly statementPt: number;
+}
+
+export function typeScale(factor: number): TypeScale {
+  return {
+    bodyPt: 9.5 * factor,
+    smallPt: 8 * factor,
+    h1Pt: 14 * Math.sqrt(factor),
+    h2Pt: 10.5 * factor,
+    statementPt: 20 * Math.sqrt(factor),
+  };
+}
+
+const LEADING = 1.3;
+const TABLE_LEADING = 1.2;
+const CELL_GAP_MM = 2;
+const CELL_PAD_MM = 0.6;
+const FACT_NAME_SHARE = 0.27;
+
+function textLine(
+  text: string,
+  xMm: number,
+  topMm: number,
+  stepMm: number,
+  sizePt: number,
+  more: Partial<TextNode> = {},
+): TextNode {
+  return {
+    kind: 'text',
+    text,
+    xMm,
+    yMm: topMm + stepMm / 2 + (CAP_HEIGHT / 2) * sizePt * MM_PER_PT,
+    sizePt,
+    face: 'regular',
+    colour: INK,
+    anchor: 'start',
+    ...more,
+  };
+}
+
+function gap(heightMm: number): Piece {
+  return { heightMm, nodes: [], isGap: true };
+}
+
+interface LineStyle {
+  readonly sizePt: number;
+  readonly face?: FontFace;
+  readonly colour?: string;
+  readonly indentMm?: number;
+  readonly leading?: number;
+}
+
+function lines(text: string, widthMm: number, style: LineStyle): Piece[] {
+  const { sizePt, face = 'regular', colour = INK, indentMm = 0, leading = LEADING } = style;
+  const stepMm = sizePt * MM_PER_PT * leading;
+  return wrapText(text, face, sizePt, widthMm - indentMm).map((line) => ({
+    heightMm: stepMm,
+    nodes: [textLine(line, indentMm, 0, stepMm, sizePt, { face, colour })],
+  }));
+}
+
+function horizontal(widthMm: number, yMm: number, stroke = HAIRLINE): SceneNode {
+  return {
+    kind: 'path',
+    segments: polylineSegments([
+      [0, yMm],
+      [widthMm, yMm],
+    ]),
+    stroke,
+  };
+}
+
+const TONES: Record<Tone, (scale: TypeScale) => LineStyle> = {
+  normal: (s) => ({ sizePt: s.bodyPt }),
+  note: (s) => ({ sizePt: s.smallPt, colour: SOFT_INK }),
+  strong: (s) => ({ sizePt: s.bodyPt, face: 'semibold' }),
+  warning: (s) => ({ sizePt: s.bodyPt, face: 'semibold', colour: DEMO_INK }),
+};
+
+/** Pieces of one block, top down, with the space that follows it. */
+export function setBlock(
+  block: ReportBlock,
+  widthMm: number,
+  textHeightMm: number,
+  scale: TypeScale,
+): Piece[] {
+  if (block.kind === 'heading') return setHeading(block, widthMm, scale);
+  if (block.kind === 'statement') {
+    const style = { sizePt: scale.statementPt, face: 'semibold', leading: 1.12 } as const;
+    return [...lines(block.text, widthMm, style), gap(scale.bodyPt * 0.18)];
+  }
+  if (block.kind === 'paragraph') {
+    return [...lines(block.text, widthMm, TONES[block.tone ?? 'normal'](scale)), gap(scale.bodyPt * 0.16)];
+  }
+  if (block.kind === 'list') return setList(block.items, widthMm, scale);
+  if (block.kind === 'facts') return setFacts(block.rows, widthMm, scale);
+  if (block.kind === 'table')
+    return setTable(block.columns, block.rows, widthMm, block.small === true, scale);
+  if (block.kind === 'signatures') return setSignatures(block.lines, widthMm, scale);
+  if (block.kind === 'page-break') return [{ heightMm: 0, nodes: [], breakTo: block.orientation }];
+  const drawing = block.draw(widthMm * (block.widthShare ?? 1), textHeightMm * block.heightShare);
+  return [
+    {
+      heightMm: drawing.heightMm,
+      nodes: [{ kind: 'group', name: block.name, children: drawing.nodes }],
+      keepWithNext: true,
+    },
+    gap(1),
+    ...lines(block.caption, widthMm, TONES.note(scale)),
+    gap(3),
+  ];
+}
+
+function setHeading(
+  { level, text }: { readonly level: 1 | 2; readonly text: string },
+  widthMm: number,
+  scale: TypeScale,
+): Piece[] {
+  const sizePt = level === 1 ? scale.h1Pt : scale.h2Pt;
+  const pieces = lines(text, widthMm, { sizePt, face: 'semibold', leading: 1.2 });
+  return [
+    gap(level === 1 ? 4.5 : 2.2),
+    ...pieces.map((piece, i) => ({
+      ...piece,
+      keepWithNext: true,
+      ...(i === 0 ? { outline: { title: text, level } } : {}),
+    })),
+    { ...gap(level === 1 ? 1.6 : 0.7), keepWithNext: true },
+  ];
+}
+
+function setList(items: readonly string[], widthMm: number, scale: TypeScale): Piece[] {
+  const indentMm = 4;
+  return [
+    ...items.flatMap((item) => {
+      const [first, ...rest] = lines(item, widthMm, { sizePt: scale.bodyPt, indentMm });
+      if (first === undefined) return [];
+      const dot = textLine('–', 0.8, 0, first.heightMm, scale.bodyPt);
+      return [{ ...first, nodes: [dot, ...first.nodes] }, ...rest, gap(scale.bodyPt * 0.06)];
+    }),
+    gap(scale.bodyPt * 0.12),
+  ];
+}
+
+function setFacts(rows: readonly (readonly [string, string])[], widthMm: number, scale: TypeScale): Piece[] {
+  const nameWidth = widthMm * FACT_NAME_SHARE;
+  const stepMm = scale.bodyPt * MM_PER_PT * LEADING;
+  const pieces = rows.flatMap(([name, value]) => {
+    const names = wrapText(name, 'regular', scale.bodyPt, nameWidth - 2);
+    const values = wrapText(value, 'regular', scale.bodyPt, widthMm - nameWidth);
+    return Array.from({ length: Math.max(names.length, values.length) }, (_, i) => ({
+      heightMm: stepMm,
+      nodes: [
+        ...(names[i] === undefined
+          ? []
+          : [textLine(names[i], 0, 0, stepMm, scale.bodyPt, { colour: SOFT_INK })]),
+        ...(values[i] === undefined ? [] : [textLine(values[i], nameWidth, 0, stepMm, scale.bodyPt)]),
+      ],
+    }));
+  });
+  return [...pieces, gap(scale.bodyPt * 0.2)];
+}
+
+/** A row is one piece for each of its lines, so that even a row longer than a page can be parted. */
+function setTable(
+  columns: readonly TableColumn[],
+  rows: readonly (readonly string[])[],
+  widthMm: number,
+  small: boolean,
+  scale: TypeScale,
+): Piece[] {
+  const sizePt = small ? scale.smallPt - 1 : scale.smallPt;
+  const stepMm = sizePt * MM_PER_PT * TABLE_LEADING;
+  const shares = columns.reduce((sum, c) => sum + c.share, 0);
+  const free = widthMm - (columns.length - 1) * CELL_GAP_MM;
+  let x = 0;
+  const places = columns.map((column) => {
+    const width = (free * column.share) / shares;
+    const place = { column, width, left: x };
+    x += width + CELL_GAP_MM;
+    return place;
+  });
+  const setRow = (cells: readonly string[], isHead: boolean): Piece[] => {
+    const wrapped = places.map(({ column, width }, i) => ({
+      face: isHead || column.strong === true ? ('semibold' as const) : ('regular' as const),
+      lines: wrapText(
+        cells[i] ?? '',
+        isHead || column.strong === true ? 'semibold' : 'regular',
+        sizePt,
+        width,
+      ),
+    }));
+    const count = Math.max(1, ...wrapped.map((w) => w.lines.length));
+    return Array.from({ length: count }, (_, k) => {
+      const topMm = k === 0 ? CELL_PAD_MM : 0;
+      const isLast = k === count - 1;
+      const heightMm = topMm + stepMm + (isLast ? CELL_PAD_MM : 0);
+      const nodes: SceneNode[] = wrapped.flatMap(({ face, lines: own }, i) => {
+        const text = own[k];
+        const place = places[i];
+        if (text === undefined || place === undefined) return [];
+        const { column, left, width } = place;
+        const isEnd = column.align === 'end';
+        return [
+          textLine(text, isEnd ? left + width : left, topMm, stepMm, sizePt, {
+            face,
+            colour: isHead ? SOFT_INK : INK,
+            anchor: isEnd ? 'end' : 'start',
+            role: 'cell',
+          }),
+        ];
+      });
+      if (isLast) nodes.push(horizontal(widthMm, heightMm, isHead ? NEAT_LINE : HAIRLINE));
+      // Short rows stay whole: only from the third line on may a row be parted.
+      return { heightMm, nodes, ...(isHead || (!isLast && k < 2) ? { keepWithNext: true } : {}) };
+    });
+  };
+  const head = joinPieces(
+    setRow(
+      columns.map((c) => c.head),
+      true,
+    ),
+    [horizontal(widthMm, 0, NEAT_LINE)],
+  );
+  if (rows.length === 0) return [];
+  const body = rows.flatMap((row) => setRow(row, false)).map((piece) => ({ ...piece, repeatedHead: head }));
+  return [{ ...head, keepWithNext: true }, ...body, gap(scale.bodyPt * 0.3)];
+}
+
+function joinPieces(pieces: readonly Piece[], more: readonly SceneNode[]): Piece {
+  let y = 0;
+  const nodes: SceneNode[] = [...more];
+  for (const piece of pieces) {
+    const top = y;
+    nodes.push(...piece.nodes.map((node) => moveNode(node, 0, top)));
+    y += piece.heightMm;
+  }
+  return { heightMm: y, nodes };
+}
+
+function setSignatures(
+  signatures: readonly (readonly [role: string, name: string])[],
+  widthMm: number,
+  scale: TypeScale,
+): Piece[] {
+  return signatures.map(([role, name]) => {
+    const stepMm = scale.bodyPt * MM_PER_PT * LEADING;
+    const half = widthMm / 2;
+    const nodes: SceneNode[] = [
+      textLine(role, 0, 0, stepMm, scale.smallPt, { colour: SOFT_INK }),
+      ...wrapText(name === '' ? ' ' : name, 'semibold', scale.bodyPt, half - 6)
+        .slice(0, 2)
+        .map((line, i) => textLine(line, 0, stepMm * (1 + i), stepMm, scale.bodyPt, { face: 'semibold' })),
+      {
+        kind: 'path',
+        segments: polylineSegments([
+          [half, stepMm * 2.4],
+          [widthMm - 36, stepMm * 2.4],
+        ]),
+        stroke: HAIRLINE,
+      },
+      textLine('Signature, date', half, stepMm * 2.5, stepMm, scale.smallPt - 1, { colour: SOFT_INK }),
+      {
+        kind: 'path',
+        segments: rectSegments({ xMm: widthMm - 30, yMm: 0.5, widthMm: 30, heightMm: stepMm * 4 }),
+        stroke: HAIRLINE,
+      },
+      textLine('Seal', widthMm - 28.6, 1, stepMm, scale.smallPt - 1, { colour: SOFT_INK }),
+    ];
+    return { heightMm: stepMm * 4 + 3, nodes };
+  });
+}
