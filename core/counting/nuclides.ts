@@ -38,16 +38,18 @@ export const NUCLIDE_SOURCE =
   'Bi-214 19.80(10) min, Po-214 162.3(12) us, branchings 99.978 % and 99.979 %, Po-212 300(2) ns and Bi-212 to ' +
   'Po-212 64.07 % (read); Rn-220 55.8(3) s, Po-216 0.148(4) s, Pb-212 10.64(1) h, Bi-212 60.54(6) min (from memory)';
 
+const RADON: Nuclide = {
+  id: 'Rn-222',
+  halfLifeS: 3.8232 * DAY,
+  halfLifeUS: 0.0008 * DAY,
+  toNext: 1,
+  alphasPerDecay: 1,
+  mark: 'read',
+};
+
 /** Radon and its short-lived progeny; Pb-210 (22 years) ends it. */
 export const RADON_CHAIN: readonly Nuclide[] = [
-  {
-    id: 'Rn-222',
-    halfLifeS: 3.8232 * DAY,
-    halfLifeUS: 0.0008 * DAY,
-    toNext: 1,
-    alphasPerDecay: 1,
-    mark: 'read',
-  },
+  RADON,
   {
     id: 'Po-218',
     halfLifeS: 3.071 * MINUTE,
@@ -104,7 +106,7 @@ export function lambdaOf(nuclide: Nuclide): number {
 }
 
 /** Decay constant of radon, 1/s. */
-export const RADON_LAMBDA_PER_S = Math.LN2 / (3.8232 * DAY);
+export const RADON_LAMBDA_PER_S = lambdaOf(RADON);
 
 /** Share of radon left after a time, exp(-lambda t). */
 export function radonLeft(seconds: number): number {
