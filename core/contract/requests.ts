@@ -1,5 +1,5 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
-import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
+import type { FlagThresholds, ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
 import type { ClassResult, SurfaceResult } from './results.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
@@ -102,7 +102,30 @@ export interface FigureOptions {
 export type DemoLot = 'ordinary' | 'troubled';
 export type ExportFormat = 'geojson' | 'csv';
 
+/** What the program itself knows: read once by the window. */
+export interface Catalogue {
+  readonly schemes: readonly {
+    readonly id: string;
+    readonly name: string;
+    readonly edition: string;
+    readonly homeCountry: string | null;
+    /** Compares with limits that a person enters. */
+    readonly needsLimits: boolean;
+  }[];
+  /** Limits behind the findings. Only 'confirmed' ones were seen in their source. */
+  readonly thresholds: readonly {
+    readonly key: keyof FlagThresholds;
+    readonly label: string;
+    readonly unit: string;
+    readonly standard: number;
+    readonly source: string;
+    readonly mark: string;
+  }[];
+  readonly cautions: readonly string[];
+}
+
 export interface RequestMap {
+  'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };
   'project.open': { input: { path: string }; output: ProjectView };
@@ -115,6 +138,18 @@ export interface RequestMap {
     output: ProjectView;
   };
   'lot.import': { input: { path: string }; output: ProjectView };
+  /** Points in the project's own coordinates. A new one where `id` is null. */
+  'keepout.set': {
+    input: {
+      id: string | null;
+      label: string;
+      shape: 'polygon' | 'line';
+      points: readonly (readonly [number, number])[];
+      bufferM: number;
+    };
+    output: ProjectView;
+  };
+  'keepout.remove': { input: { id: string }; output: ProjectView };
   'footprint.set': {
     input: { label: string; ring: readonly (readonly [number, number])[] | null };
     output: ProjectView;

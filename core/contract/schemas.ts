@@ -86,6 +86,7 @@ const figureOptionsSchema = z.object({
 });
 
 export const inputSchemas = {
+  'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
   'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),
   'project.open': z.object({ path }),
@@ -97,6 +98,14 @@ export const inputSchemas = {
   }),
   'lot.set': z.object({ ring, crs: crsSchema.optional() }),
   'lot.import': z.object({ path }),
+  'keepout.set': z.object({
+    id: z.string().max(64).nullable(),
+    label: z.string().min(1).max(200),
+    shape: z.enum(['polygon', 'line']),
+    points: ring,
+    bufferM: finite.min(0).max(1000),
+  }),
+  'keepout.remove': z.object({ id: z.string().max(64) }),
   'footprint.set': z.object({ label: z.string().max(200), ring: ring.nullable() }),
   'import.preview': z.object({ path, options: importOptionsSchema }),
   'import.commit': z.object({ path, options: importOptionsSchema }),

@@ -4,6 +4,7 @@ import { searchCrs } from '../geo/crs.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { openProject } from '../store/open-project.ts';
+import { catalogue } from './catalogue.ts';
 import { computeClass } from './classify-lot.ts';
 import { createFromDemo } from './demo.ts';
 import { describeProject, setFootprint, setLot, setRuling, setSettings } from './edit.ts';
@@ -12,6 +13,7 @@ import { exportData } from './export-data.ts';
 import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
 import { commitImport, importLot, previewImport } from './import-files.ts';
+import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
 import { listRecord } from './record.ts';
 import { computeSurface } from './surface.ts';
@@ -61,6 +63,7 @@ export function createHandlers(deps: HandlerDependencies) {
   }
 
   const handlers: Handlers = {
+    'catalogue.get': catalogue,
     'project.create': ({ path, name, crs }) => adopt(newProject({ path, name, crs, actor: deps.actor })),
     'project.demo': ({ path, lot }) => {
       letGoOf(path);
@@ -79,6 +82,8 @@ export function createHandlers(deps: HandlerDependencies) {
     'project.describe': (input) => edited(describeProject, input),
     'lot.set': ({ ring, crs }) => edited(setLot, ring, crs ?? null, 'entered'),
     'lot.import': ({ path }) => edited(importLot, path),
+    'keepout.set': (input) => edited(setKeepOut, input),
+    'keepout.remove': ({ id }) => edited(removeKeepOut, id),
     'footprint.set': ({ label, ring }) => edited(setFootprint, label, ring),
     'import.preview': ({ path, options }) => previewImport(current(), path, options),
     'import.commit': ({ path, options }) => {

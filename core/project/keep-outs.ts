@@ -1,0 +1,31 @@
+import type { Input } from '../contract/requests.ts';
+import { AppError } from '../errors.ts';
+import { ringToFrame } from '../geo/frame.ts';
+import { validateLot } from '../geo/planar.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import { frameOf, originFor, projectRow } from './frame-of.ts';
+
+/** Ground where no probe is driven: a polygon or a line, with a strip of `bufferM` around it. */
+export function setKeepOut(store: ProjectStore, input: Input<'keepout.set'>): void {
+  const { id, label, shape, points, bufferM } = input;
+  const origin = originFor(store, points);
+  if (shape === 'polygon') validateLot(ringToFrame(frameOf(store, origin), points), {}, 'keep-out');
+  else if (points.length < 2) {
+    throw new AppError(
+      'BAD_INPUT',
+      `The keep-out line "${label}" has ${points.length} points; it needs at least 2.`,
+    );
+  }
+  const row = { label, shape, points_json: JSON.stringify(points), buffer_m: bufferM };
+  store.change('keepout.set', `Set the keep-out ${label}`, (tx) => {
+    tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
+    if (id === null) tx.insert('keep_out', row);
+    else tx.update('keep_out', id, row);
+  });
+}
+
+export function removeKeepOut(store: ProjectStore, id: string): void {
+  const row = store.row('keep_out', id);
+  if (row === undefined) throw new AppError('NOT_FOUND', `There is no keep-out "${id}" in this project.`);
+  store.change('keepout.remove', `Remove the keep-out ${row.label}`, (tx) => tx.remove('keep_out', id));
+}
