@@ -49,3 +49,10 @@ export function reserveRoom(length: number, fill: (memory: Float64Array, at: num
     },
   };
 }
+
+/** Room for the work of one call, behind all reserved rooms; anyone's next reservation or loan may overwrite it. */
+export function borrowRoom(length: number): number {
+  const { start, require } = threadKernels();
+  require(start + used + length);
+  return start + used;
+}
