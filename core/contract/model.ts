@@ -166,6 +166,15 @@ export interface FlagThresholds {
   readonly shallowDepthM: number;
   readonly lowSuctionPa: number;
   readonly duplicateRpdPct: number;
+  /** Odds of dilution, by all signs together, from which a sample is suspect, and from which it is diluted. */
+  readonly suspectRatio: number;
+  readonly dilutedRatio: number;
+  readonly repeatFallPct: number;
+  readonly pumpLimitSuctionPa: number;
+  readonly tracerLeakPct: number;
+  readonly tracerDilutedPct: number;
+  readonly leastSystemVolumes: number;
+  readonly reachShareOfDepth: number;
 }
 
 export interface ProjectSettings {

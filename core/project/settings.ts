@@ -15,9 +15,16 @@ export function defaultSettings(): ProjectSettings {
   };
 }
 
-/** @throws AppError STORE_DAMAGED when the stored text is not settings */
+/**
+ * Settings as a project keeps them; limits that a later version added take their standard value.
+ * @throws AppError STORE_DAMAGED when the stored text is not settings
+ */
 export function parseSettings(json: string): ProjectSettings {
-  const parsed = settingsSchema.safeParse(JSON.parse(json));
+  const stored = JSON.parse(json) as { readonly thresholds?: object };
+  const parsed = settingsSchema.safeParse({
+    ...stored,
+    thresholds: { ...defaultThresholds(), ...stored.thresholds },
+  });
   if (!parsed.success) {
     throw new AppError(
       'STORE_DAMAGED',
