@@ -1,5 +1,6 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 import { AppError } from '../errors.ts';
+import { reserveRoom, threadKernels } from '../kernels/thread.ts';
 import { type OrderedPoints, orderPoints, type PointSet } from './points.ts';
 import { buildSpatialIndex, nearestSearch, type SpatialIndex } from './spatial-index.ts';
 
@@ -50,10 +51,26 @@ export function prepareIdw(points: PointSet, options: IdwOptions = {}): IdwState
   return { points: ordered, power, smoothingM, maxDistanceM, minimum, local };
 }
 
-/** Estimates cells one by one; `skip` leaves out one ordered point (-1: none). */
-export type IdwEstimator = (xM: number, yM: number, skip: number) => number;
+/** One per thread. */
+export interface IdwEstimator {
+  /** One cell; `skip` leaves out one ordered point (-1: none). */
+  (xM: number, yM: number, skip: number): number;
+  /** Many cells, as {@link idwInto}. */
+  readonly estimateInto: (cellsXy: Float64Array, from: number, to: number, outEstimate: Float64Array) => void;
+}
 
 export function idwEstimator(state: IdwState): IdwEstimator {
+  const estimateOne = oneByOne(state);
+  const estimateInto = canUseKernel(state)
+    ? byKernel(state, estimateOne)
+    : (cellsXy: Float64Array, from: number, to: number, outEstimate: Float64Array) => {
+        for (let c = from; c < to; c++)
+          outEstimate[c] = estimateOne(cellsXy[2 * c]!, cellsXy[2 * c + 1]!, -1);
+      };
+  return Object.assign(estimateOne, { estimateInto });
+}
+
+function oneByOne(state: IdwState): (xM: number, yM: number, skip: number) => number {
   const { points, smoothingM, maxDistanceM, minimum, local } = state;
   const { n, xs, ys, values } = points;
   const exponent = -state.power / 2;
@@ -92,6 +109,84 @@ export function idwEstimator(state: IdwState): IdwEstimator {
   };
 }
 
+/** Within these no product of four squared distances and a value leaves the range of the numbers. */
+const LARGEST_COORDINATE_M = 1e15;
+const LARGEST_VALUE = 1e60;
+/** Sums of weights outside these show a cell at a point, or weights that have lost their digits. */
+const LEAST_WEIGHT = 1e-250;
+const MOST_WEIGHT = 1e60;
+const BATCH = 256;
+/** Cells in a row share the squared distance northward; shorter runs are not worth a batch of their own. */
+const SHORTEST_ROW = 32;
+
+function canUseKernel({ points, power, maxDistanceM, minimum, local }: IdwState): boolean {
+  const { n, xs, ys, values } = points;
+  return (
+    local === null &&
+    power >= 1 &&
+    maxDistanceM === Number.POSITIVE_INFINITY &&
+    minimum <= n &&
+    values.every((v) => Math.abs(v) <= LARGEST_VALUE) &&
+    [xs, ys].every((axis) => axis.every((v) => Math.abs(v) <= LARGEST_COORDINATE_M))
+  );
+}
+
+function byKernel(
+  { points, power, smoothingM }: IdwState,
+  estimateOne: (xM: number, yM: number, skip: number) => number,
+): IdwEstimator['estimateInto'] {
+  const { n, xs, ys, values } = points;
+  const kernels = threadKernels();
+  const room = reserveRoom(3 * n + 4 * BATCH + 4 * n + 4, (memory, at) => {
+    memory.set(xs, at);
+    memory.set(ys, at + n);
+    memory.set(values, at + 2 * n);
+  });
+  const softening = smoothingM * smoothingM;
+  return (cellsXy, from, to, outEstimate) => {
+    const at = room.enter();
+    const memory = kernels.memory();
+    const ordered = { xs: at, ys: at + n, values: at + 2 * n, n };
+    const atCells = at + 3 * n;
+    const atWeights = atCells + 2 * BATCH;
+    const atSums = atWeights + BATCH;
+    for (let start = from; start < to; ) {
+      const most = Math.min(to, start + BATCH);
+      const rowEnd = endOfRow(cellsXy, start, most);
+      const isRow = rowEnd === most || rowEnd - start >= SHORTEST_ROW;
+      const end = isRow ? rowEnd : most;
+      const groups = (end - start + 3) >> 2;
+      for (let c = 0; c < 4 * groups; c++) {
+        // a group that is not full repeats the last cell
+        const cell = Math.min(start + c, end - 1);
+        memory[atCells + 8 * (c >> 2) + (c & 3)] = cellsXy[2 * cell]!;
+        memory[atCells + 8 * (c >> 2) + 4 + (c & 3)] = cellsXy[2 * cell + 1]!;
+      }
+      const weighing = { softening, exponent: -power / 2, isRow };
+      kernels.sumInverseDistances(ordered, weighing, atCells, groups, atWeights, atSums, atSums + BATCH);
+      for (let cell = start; cell < end; cell++) {
+        const xM = cellsXy[2 * cell]!;
+        const yM = cellsXy[2 * cell + 1]!;
+        const weight = memory[atWeights + cell - start]!;
+        const isSound =
+          weight > LEAST_WEIGHT &&
+          weight < MOST_WEIGHT &&
+          Math.abs(xM) <= LARGEST_COORDINATE_M &&
+          Math.abs(yM) <= LARGEST_COORDINATE_M;
+        outEstimate[cell] = isSound ? memory[atSums + cell - start]! / weight : estimateOne(xM, yM, -1);
+      }
+      start = end;
+    }
+  };
+}
+
+/** First cell after `start` that has another y, or `most`. */
+function endOfRow(cellsXy: Float64Array, start: number, most: number): number {
+  let end = start + 1;
+  while (end < most && cellsXy[2 * end + 1] === cellsXy[2 * start + 1]) end++;
+  return end;
+}
+
 /** Cells `from`..`to` (exclusive) of `cellsXy` (interleaved metres) into `outEstimate`; NaN where points are too few. */
 export function idwInto(
   estimator: IdwEstimator,
@@ -100,7 +195,7 @@ export function idwInto(
   to: number,
   outEstimate: Float64Array,
 ): void {
-  for (let c = from; c < to; c++) outEstimate[c] = estimator(cellsXy[2 * c]!, cellsXy[2 * c + 1]!, -1);
+  estimator.estimateInto(cellsXy, from, to, outEstimate);
 }
 
 /** Prepares and estimates in one go. @throws AppError as {@link prepareIdw} */
