@@ -36,15 +36,30 @@ function takeFitting(text: string, face: FontFace, sizePt: number, widthMm: numb
   return letters.slice(0, low).join('');
 }
 
+/** Kerning across a space may shift a line by less than this: only closer to the edge is the whole line measured. */
+const SPACE_KERNING_EM = 0.05;
+
 /** Lines no wider than `widthMm`: broken at spaces, and inside a word only where the word alone is too long. */
 export function wrapText(text: string, face: FontFace, sizePt: number, widthMm: number): string[] {
   const lines: string[] = [];
+  const space = measureText(' ', face, sizePt);
+  const doubt = SPACE_KERNING_EM * sizePt * MM_PER_PT;
   for (const paragraph of text.split('\n')) {
     let line = '';
+    let lineWidth = 0;
+    let spaces = 0;
     for (const word of paragraph.split(/[ \t]+/).filter((w) => w !== '')) {
+      const wordWidth = measureText(word, face, sizePt);
       const joined = line === '' ? word : `${line} ${word}`;
-      if (measureText(joined, face, sizePt) <= widthMm) {
+      // The sum of the words is the width of the line but for kerning at its spaces.
+      const sum = line === '' ? wordWidth : lineWidth + space + wordWidth;
+      const slack = doubt * (spaces + 1);
+      const fits =
+        sum + slack <= widthMm || (sum - slack <= widthMm && measureText(joined, face, sizePt) <= widthMm);
+      if (fits) {
+        spaces = line === '' ? 0 : spaces + 1;
         line = joined;
+        lineWidth = sum;
         continue;
       }
       if (line !== '') lines.push(line);
@@ -54,6 +69,8 @@ export function wrapText(text: string, face: FontFace, sizePt: number, widthMm: 
         lines.push(head);
         line = line.slice(head.length);
       }
+      lineWidth = measureText(line, face, sizePt);
+      spaces = 0;
     }
     if (line !== '') lines.push(line);
   }

@@ -112,10 +112,6 @@ class Pages {
       const run = fitsAPage ? group : [first];
       const need = run.reduce((sum, p) => sum + p.heightMm, 0);
       if (need > room + 1e-6 && this.#y > 0) {
-        if (first.isGap === true) {
-          i += 1;
-          continue;
-        }
         this.begin(this.orientation);
         if (first.repeatedHead !== undefined) this.#put(first.repeatedHead);
       }

@@ -238,8 +238,12 @@ function setTable(
         ];
       });
       if (isLast) nodes.push(horizontal(widthMm, heightMm, isHead ? NEAT_LINE : HAIRLINE));
-      // Short rows stay whole: only from the third line on may a row be parted.
-      return { heightMm, nodes, ...(isHead || (!isLast && k < 2) ? { keepWithNext: true } : {}) };
+      // Short rows stay whole, and no line of a parted row stands alone.
+      return {
+        heightMm,
+        nodes,
+        ...(isHead || (!isLast && (k < 2 || k === count - 2)) ? { keepWithNext: true } : {}),
+      };
     });
   };
   const head = joinPieces(

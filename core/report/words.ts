@@ -110,6 +110,11 @@ export function nameSome(names: readonly string[], most = 12): string {
   return rest > 0 ? `${names.slice(0, most).join(', ')} and ${rest} more` : names.join(', ');
 }
 
+/** The reason with the probe's name before it, once. */
+export function namedReason(label: string, reason: string): string {
+  return reason.startsWith(`${label}: `) ? reason : `${label}: ${reason}`;
+}
+
 export function countOf(count: number, noun: string): string {
   return `${count === 0 ? 'no' : count} ${noun}${count === 1 ? '' : 's'}`;
 }

@@ -7,6 +7,7 @@ import { figureCommand } from './figure.ts';
 import { importCommand } from './import.ts';
 import { newCommand } from './new.ts';
 import { reduceCommand } from './reduce.ts';
+import { reportCommand } from './report.ts';
 import { surfaceCommand } from './surface.ts';
 
 export const commands: readonly Command[] = [
@@ -16,6 +17,7 @@ export const commands: readonly Command[] = [
   surfaceCommand,
   classifyCommand,
   figureCommand,
+  reportCommand,
   exportCommand,
   checkCommand,
   demoCommand,

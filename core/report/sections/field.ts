@@ -1,6 +1,7 @@
 /** Why, where, how it was planned and with what it was measured. */
 import { formatCoordinate } from '../../figure/frame-grid.ts';
 import { describeNorth, describeSystem } from '../../figure/furniture.ts';
+import { M_PER_FOOT } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { countOf, NOT_RECORDED, nameSome, plain, timeText } from '../words.ts';
@@ -43,7 +44,7 @@ export function site({ view, figure }: ReportInput): ReportBlock[] {
         'Lot',
         view.lotAreaM2 === null
           ? 'no lot line entered'
-          : `${Math.round(view.lotAreaM2)} m² (${Math.round(view.lotAreaM2 / 0.09290304)} sq ft)`,
+          : `${Math.round(view.lotAreaM2)} m² (${Math.round(view.lotAreaM2 / M_PER_FOOT ** 2)} sq ft)`,
       ],
       ['Source of the lot line', figure.lotSource ?? NOT_RECORDED],
       ['Coordinates', `${describeSystem(frame)} ${describeNorth(frame)}`],

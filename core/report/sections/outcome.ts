@@ -3,7 +3,15 @@
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { alternativeText, capital, classHeadline, radonText, timeText, VERDICT_WORDS } from '../words.ts';
+import {
+  alternativeText,
+  capital,
+  classHeadline,
+  namedReason,
+  radonText,
+  timeText,
+  VERDICT_WORDS,
+} from '../words.ts';
 
 export function classSection(input: ReportInput): ReportBlock[] {
   const { classResult: result, figure, view } = input;
@@ -52,7 +60,7 @@ export function classSection(input: ReportInput): ReportBlock[] {
     heading(2, 'Not counted'),
     result.excluded.length === 0
       ? paragraph('Every value was counted.')
-      : list(result.excluded.map((e) => `${labels.get(e.sampleId) ?? e.sampleId}: ${e.reason}`)),
+      : list(result.excluded.map((e) => namedReason(labels.get(e.sampleId) ?? e.sampleId, e.reason))),
     heading(2, 'Rulings'),
     rulingList(input),
   ];

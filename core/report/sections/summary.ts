@@ -1,10 +1,18 @@
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { alternativeText, capital, classHeadline, NOT_RECORDED, TREATMENT_WORDS } from '../words.ts';
+import {
+  alternativeText,
+  capital,
+  classHeadline,
+  NOT_RECORDED,
+  nameSome,
+  TREATMENT_WORDS,
+} from '../words.ts';
 
 const MOST_RULINGS = 5;
 const MOST_UNCONFIRMED = 5;
+const MOST_FLAGGED = 6;
 
 /** Page 1: what came out, on what it rests, and what it does not say. The weightiest stands first. */
 export function summary(input: ReportInput): ReportBlock[] {
@@ -18,7 +26,7 @@ export function summary(input: ReportInput): ReportBlock[] {
     heading(1, 'Summary'),
     paragraph(`${figure.projectName}. ${figure.isDemo ? 'INVENTED DATA, FOR DEMONSTRATION. ' : ''}`),
     { kind: 'statement', text: classHeadline(result) },
-    paragraph(result.refusal ?? result.decidedBy, 'strong'),
+    paragraph(result.refusal ?? result.decidedBy, result.refusal === null ? 'normal' : 'strong'),
     facts(
       [
         capital(result.statisticName),
@@ -34,6 +42,7 @@ export function summary(input: ReportInput): ReportBlock[] {
     ),
     ...rulings(input),
     ...unconfirmed(result.unconfirmed),
+    ...flagged(input),
     heading(2, 'Cautions'),
     list(figure.cautions),
     paragraph(
@@ -65,6 +74,22 @@ function rulings(input: ReportInput): ReportBlock[] {
     title,
     list([
       ...high.slice(0, MOST_RULINGS),
+      ...(more > 0 ? [`and ${more} more: see the table of values`] : []),
+    ]),
+  ];
+}
+
+/** Probes of which the same is said share a line. */
+function flagged({ figure }: ReportInput): ReportBlock[] {
+  if (figure.exceptions.length === 0) return [];
+  const labels = new Map<string, string[]>();
+  for (const { label, text } of figure.exceptions) labels.set(text, [...(labels.get(text) ?? []), label]);
+  const lines = [...labels].map(([text, names]) => `${nameSome(names)}: ${text}`);
+  const more = lines.length - MOST_FLAGGED;
+  return [
+    heading(2, `Flagged and left out (${figure.exceptions.length})`),
+    list([
+      ...lines.slice(0, MOST_FLAGGED),
       ...(more > 0 ? [`and ${more} more: see the table of values`] : []),
     ]),
   ];

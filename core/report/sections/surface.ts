@@ -8,6 +8,7 @@ import { crossValidationBlock, histogramBlock, variogramBlock } from '../../figu
 import { describeSurface } from '../../figure/words.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
+import { namedReason } from '../words.ts';
 
 const PLOT_SHARE = 0.62;
 
@@ -55,6 +56,7 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
     view.samples.map((s) => [s.id, view.probes.find((p) => p.id === s.probeId)?.label ?? '']),
   );
   const { grid } = surface;
+  const said = describeSurface(surface).join(' ');
   return [
     title,
     paragraph(
@@ -66,7 +68,7 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
       surface.method === 'kriging'
         ? "Kriging with each value's own random variance; the common calibration uncertainty is not on the diagonal. Handbook: Webster and Oliver 2001."
         : 'Inverse distance weighting: weights 1/d^p; never leaves the range of the data.',
-      ...(surface.variogram?.reasons ?? []),
+      ...(surface.variogram?.reasons ?? []).filter((r) => !said.includes(r)),
     ]),
     ...drawingOf('variogram', variogramCaption(surface.crossValidation.n), (w) => variogramBlock(figure, w)),
     ...drawingOf('cross-validation', `Verdict: ${surface.crossValidation.verdict}`, (w) =>
@@ -81,7 +83,7 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
     heading(2, 'Not in the surface'),
     surface.notUsed.length === 0
       ? paragraph('Every value is in it.')
-      : list(surface.notUsed.map((n) => `${labels.get(n.sampleId) ?? n.sampleId}: ${n.reason}`)),
+      : list(surface.notUsed.map((n) => namedReason(labels.get(n.sampleId) ?? n.sampleId, n.reason))),
   ];
 }
 

@@ -1,6 +1,7 @@
 /** From reading to value, every value with what was found and ruled, and the quality of the whole. */
 import type { Measured, Sample } from '../../contract/model.ts';
 import { formatMeasured, formatNumber } from '../../figure/words.ts';
+import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
@@ -41,18 +42,19 @@ function workedPoint({ view }: ReportInput): ReportBlock[] {
   return [
     heading(2, 'One point worked through'),
     paragraph(
-      `${labels.get(sample.probeId) ?? sample.probeId}, ${sampleText(sample)}, ${where}. Value ${formatNumber(value, 4)} kBq/m³ = ${formatNumber(value / 0.037, 4)} pCi/L. ` +
+      `${labels.get(sample.probeId) ?? sample.probeId}, ${sampleText(sample)}, ${where}. Value ${formatNumber(value, 4)} kBq/m³ = ${formatNumber(fromKBqPerM3(value, 'pCi/L'), 4)} pCi/L. ` +
         `u(random) ${formatNumber(random, 3)} kBq/m³, u(common) ${plain(100 * commonURel, 3)} % of the value = ${formatNumber(commonURel * value, 3)} kBq/m³; ` +
         `u = √(${formatNumber(random, 3)}² + ${formatNumber(commonURel * value, 3)}²) = ${formatNumber(u, 3)} kBq/m³; U = 2 u = ${formatNumber(2 * u, 2)} kBq/m³. Treatment: ${TREATMENT_WORDS[found.treatment]}, ${found.treatmentReason}.`,
     ),
   ];
 }
 
-export function results({ view, surface }: ReportInput): ReportBlock[] {
+export function results({ view, classResult }: ReportInput): ReportBlock[] {
   const samples = new Map(view.samples.map((s) => [s.id, s]));
   const probes = new Map(view.probes.map((p) => [p.id, p]));
-  const used = new Set(surface?.usedSampleIds ?? []);
+  const excluded = new Map(classResult.excluded.map((e) => [e.sampleId, e.reason]));
   return [
+    { kind: 'page-break', orientation: 'landscape' },
     heading(1, 'Values, findings and rulings'),
     paragraph(
       'Every sample. U is the expanded uncertainty, k = 2. The source of each rule stands in brackets.',
@@ -62,20 +64,21 @@ export function results({ view, surface }: ReportInput): ReportBlock[] {
       kind: 'table',
       columns: [
         { head: 'Probe', share: 1, strong: true },
-        { head: 'Sample', share: 1.5 },
+        { head: 'Sample', share: 1.9 },
         { head: 'Depth, m', share: 0.75, align: 'end' },
         { head: 'Radon, kBq/m³', share: 1.1, align: 'end', strong: true },
         { head: 'U (k = 2)', share: 0.9, align: 'end' },
         { head: 'pCi/L', share: 1, align: 'end' },
         { head: 'Treatment', share: 2.1 },
-        { head: 'Findings with evidence; ruling', share: 4.4 },
+        { head: 'Findings with evidence; ruling', share: 7 },
       ],
       rows: view.assessments.flatMap((a) => {
         const sample = samples.get(a.sampleId);
         const probe = probes.get(a.probeId);
         if (sample === undefined || probe === undefined) return [];
-        const [kBq, expanded, pCi] = valueCells(a.measured);
-        const onSurface = used.has(a.sampleId) ? '; in the surface' : '';
+        const [kBq, expanded, pCi] = sample.kind === 'blank' ? blankCells(sample) : valueCells(a.measured);
+        const notCounted = a.treatment === 'use' ? excluded.get(a.sampleId) : undefined;
+        const count = notCounted === undefined ? '' : ` Not counted in the class: ${notCounted}.`;
         const findings = [...a.flags.map(flagText), rulingText(a)].filter((t) => t !== '');
         const without =
           a.ruling === null
@@ -89,12 +92,25 @@ export function results({ view, surface }: ReportInput): ReportBlock[] {
             kBq,
             expanded,
             pCi,
-            `${TREATMENT_WORDS[a.treatment]}${onSurface}: ${a.treatmentReason}`,
+            `${TREATMENT_WORDS[a.treatment]}: ${a.treatmentReason}.${count}`,
             findings.length === 0 ? 'none' : `${findings.join('. ')}.${without}`,
           ],
         ];
       }),
     },
+  ];
+}
+
+/** A blank gives no soil gas, yet its reading is what it was drawn for. */
+function blankCells(sample: Sample): readonly [kBq: string, expanded: string, pCi: string] {
+  const { radonKBqPerM3: value, radonUKBqPerM3: u, radonBelowKBqPerM3: below } = sample;
+  if (below !== null)
+    return [`< ${formatNumber(below)}`, '', `< ${formatNumber(fromKBqPerM3(below, 'pCi/L'))}`];
+  if (value === null) return ['no reading', '', ''];
+  return [
+    formatNumber(value),
+    u === null ? '' : `± ${formatNumber(2 * u, 2)}`,
+    formatNumber(fromKBqPerM3(value, 'pCi/L')),
   ];
 }
 
@@ -137,10 +153,10 @@ export function quality(input: ReportInput): ReportBlock[] {
   const limit = view.settings.thresholds.duplicateRpdPct;
   const found = pairs(input);
   const blanks = view.samples.filter((s) => s.kind === 'blank');
-  const measured = new Map(view.assessments.map((a) => [a.sampleId, a.measured]));
   const qualityFlags = view.assessments.flatMap((a) => a.flags.filter((f) => f.kind === 'quality'));
   const grabs = view.samples.filter((s) => s.kind === 'grab').length;
   return [
+    { kind: 'page-break', orientation: 'portrait' },
     heading(1, 'Quality'),
     paragraph(figure.quality ?? 'No duplicates, blanks or calibration are on record.'),
     facts(
@@ -156,9 +172,7 @@ export function quality(input: ReportInput): ReportBlock[] {
         'Blanks',
         blanks.length === 0
           ? 'none'
-          : blanks
-              .map((s) => formatMeasured(measured.get(s.id) ?? { kind: 'none', reason: 'blank' }, 'kBq/m3'))
-              .join(', '),
+          : blanks.map((s) => `${blankCells(s)[0]} kBq/m³ ${blankCells(s)[1]} (k = 2)`).join('; '),
       ],
       [
         'Quality findings',

@@ -1,0 +1,201 @@
+import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
+import { basename, extname, join } from 'node:path';
+import { AppError, toWire } from '../../errors.ts';
+import type { PageName } from '../../figure/figure-model.ts';
+import { recordHash } from '../../project/record.ts';
+import {
+  gatherReport,
+  isReportCurrent,
+  type ReportOptions,
+  reportFormatOf,
+  saveReport,
+} from '../../project/report.ts';
+import type { ReportFormat } from '../../report/render-report.ts';
+import { openProject } from '../../store/open-project.ts';
+import type { Command, CommandContext } from '../command.ts';
+import { choice, required, text, usage } from '../flags.ts';
+
+/** Projects worked on at once: one waits for its numbers while another is set in type. */
+const AT_ONCE = 2;
+
+interface Target {
+  readonly path: string;
+  readonly format: ReportFormat;
+}
+
+interface Outcome {
+  readonly project: string;
+  readonly state: 'written' | 'skipped' | 'failed';
+  readonly files: readonly { readonly path: string; readonly bytes: number }[];
+  readonly error: string | null;
+}
+
+export const reportCommand: Command = {
+  name: 'report',
+  usage: 'report PROJECT.gasplat ... --out FOLDER|FILE.pdf|FILE.html',
+  summary: 'the report of one or many projects, as PDF and as editable HTML',
+  positionals: { min: 1, max: 10_000 },
+  options: {
+    out: { type: 'string', value: 'PATH', help: 'folder for the reports, or the file of a single one' },
+    format: { type: 'string', value: 'pdf|html|both', help: 'in a folder (both)' },
+    page: { type: 'string', value: 'A4|Letter', help: 'paper of the PDF (A4)' },
+    again: { type: 'boolean', help: 'also where a report of this very state is there already' },
+    'prepared-by': { type: 'string', value: 'NAME', help: 'who signs' },
+    licence: { type: 'string', value: 'NUMBER', help: 'licence number of who signs' },
+    'reviewed-by': { type: 'string', value: 'NAME', help: 'a second person who signs' },
+    client: { type: 'string', value: 'NAME', help: 'who asked for the report' },
+    address: { type: 'string', value: 'TEXT', help: 'of the lot' },
+    purpose: { type: 'string', value: 'TEXT', help: 'why the report was asked for' },
+    date: {
+      type: 'string',
+      value: 'ISO',
+      help: 'date of the report (now); the same date gives the same bytes',
+    },
+  },
+  async run(context) {
+    const targets = planTargets(context);
+    const options = reportOptions(context);
+    const page = choice<PageName>(context, 'page', ['A4', 'Letter'], 'A4');
+    const outcomes = await runAll(context, targets, options, page);
+    const failed = outcomes.filter((o) => o.state === 'failed');
+    if (failed.length > 0) {
+      const lines = failed.map((o) => `${o.project}: ${o.error}`).join('\n  ');
+      throw new AppError(
+        'BAD_INPUT',
+        `${failed.length} of ${outcomes.length} projects gave no report:\n  ${lines}`,
+        { projects: outcomes },
+      );
+    }
+    return { json: { projects: outcomes }, text: outcomes.map(outcomeText).join('\n') };
+  },
+};
+
+function outcomeText({ project, state, files }: Outcome): string {
+  if (state === 'skipped') return `${project}: up to date, not written again`;
+  return files.map((f) => `${f.path} (${f.bytes} bytes)`).join('\n');
+}
+
+function reportOptions(context: CommandContext): ReportOptions {
+  const preparedBy = text(context, 'prepared-by');
+  const licenceNumber = text(context, 'licence');
+  const reviewedBy = text(context, 'reviewed-by');
+  const client = text(context, 'client');
+  const date = text(context, 'date');
+  const purpose = text(context, 'purpose');
+  const address = text(context, 'address');
+  if (date !== undefined && Number.isNaN(Date.parse(date)))
+    throw usage(`--date takes a date like 2026-05-19T10:00:00Z, not "${date}".`);
+  return {
+    people: {
+      ...(preparedBy === undefined ? {} : { preparedBy }),
+      ...(licenceNumber === undefined ? {} : { licenceNumber }),
+      ...(reviewedBy === undefined ? {} : { reviewedBy }),
+      ...(client === undefined ? {} : { client }),
+    },
+    ...(date === undefined ? {} : { createdUtc: new Date(date).toISOString() }),
+    ...(purpose === undefined ? {} : { purpose }),
+    ...(address === undefined ? {} : { address }),
+  };
+}
+
+/** Files for each project, in its order; two projects of one name get different files. */
+function planTargets(
+  context: CommandContext,
+): readonly (readonly [project: string, targets: readonly Target[]])[] {
+  const out = required(context, 'out');
+  const projects = context.positionals;
+  const isFile = ['.pdf', '.html'].includes(extname(out).toLowerCase());
+  if (isFile) {
+    const [only] = projects;
+    if (projects.length > 1 || only === undefined)
+      throw usage(`--out ${out} is one file, but there are ${projects.length} projects: name a folder.`);
+    return [[only, [{ path: out, format: reportFormatOf(out) }]]];
+  }
+  makeFolder(out);
+  const wanted = choice(context, 'format', ['pdf', 'html', 'both'], 'both');
+  const formats: ReportFormat[] = wanted === 'both' ? ['pdf', 'html'] : [wanted];
+  const taken = new Set<string>();
+  return projects.map((project) => {
+    const base = basename(project, extname(project));
+    let name = base;
+    for (let n = 2; taken.has(name.toLowerCase()); n++) name = `${base}-${n}`;
+    taken.add(name.toLowerCase());
+    return [project, formats.map((format) => ({ path: join(out, `${name}-report.${format}`), format }))];
+  });
+}
+
+function makeFolder(path: string): void {
+  if (existsSync(path) && !statSync(path).isDirectory())
+    throw new AppError('BAD_INPUT', `${path} is a file, not a folder, and ends in neither .pdf nor .html.`, {
+      file: path,
+    });
+  mkdirSync(path, { recursive: true });
+}
+
+async function runAll(
+  context: CommandContext,
+  plan: ReturnType<typeof planTargets>,
+  options: ReportOptions,
+  page: PageName,
+): Promise<Outcome[]> {
+  const outcomes: Outcome[] = [];
+  let next = 0;
+  let done = 0;
+  const work = async (): Promise<void> => {
+    for (let i = next++; i < plan.length; i = next++) {
+      const [project, targets] = plan[i] as (typeof plan)[number];
+      outcomes[i] = await reportOne(context, project, targets, options, page);
+      done += 1;
+      context.progress(done / plan.length, `${done} of ${plan.length} reports`);
+    }
+  };
+  await Promise.all(Array.from({ length: Math.min(AT_ONCE, plan.length) }, work));
+  return outcomes;
+}
+
+/** A project that cannot be reported on is an outcome, not an end: the others go on. */
+async function reportOne(
+  context: CommandContext,
+  project: string,
+  targets: readonly Target[],
+  options: ReportOptions,
+  page: PageName,
+): Promise<Outcome> {
+  const none = { project, files: [], error: null };
+  try {
+    if (context.flags['again'] !== true && isCurrent(project, targets)) return { ...none, state: 'skipped' };
+    const store = openProject(project, { actor: context.actor });
+    try {
+      const input = await gatherReport(
+        store,
+        context.jobs,
+        options,
+        { signal: context.signal, onProgress: () => undefined },
+        context.version,
+      );
+      const files = [];
+      for (const { path, format } of targets) {
+        files.push({ path, bytes: await saveReport(path, input, format, page) });
+      }
+      return { project, state: 'written', files, error: null };
+    } finally {
+      store.close();
+    }
+  } catch (error) {
+    const wire = toWire(error);
+    if (wire.code === 'CANCELLED') throw error;
+    return { ...none, state: 'failed', error: wire.message };
+  }
+}
+
+function isCurrent(project: string, targets: readonly Target[]): boolean {
+  if (targets.some((t) => !existsSync(t.path))) return false;
+  const store = openProject(project, { readOnly: true });
+  let hash: string | null;
+  try {
+    hash = recordHash(store);
+  } finally {
+    store.close();
+  }
+  return targets.every((t) => isReportCurrent(t.path, project, hash, (path) => readFileSync(path)));
+}
