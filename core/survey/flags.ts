@@ -10,9 +10,15 @@ import type {
   Treatment,
   WaterFinding,
 } from '../contract/model.ts';
-import { type Finding, findAgainstNeighbours, findOwn, round, uncertaintyOf } from './flag-rules.ts';
+import { weighDilution } from './dilution-odds.ts';
+import { gatherSigns } from './dilution-signs.ts';
+import type { FieldSample } from './field-sample.ts';
+import { type Finding, round } from './finding.ts';
+import { findOwn } from './flag-rules.ts';
 import { lowerBoundOf } from './lower-bound.ts';
-import { compareWithNeighbours, type ProbeLevel } from './neighbours.ts';
+import { findFromOdds } from './odds-rules.ts';
+import { uncertaintyOf } from './sample-facts.ts';
+import { fullThresholds, type MoreThresholds } from './thresholds.ts';
 
 export interface AssessOptions {
   /** Relative standard uncertainty common to all samples (calibration), where the files' own u leaves it out; 0 where absent. */
@@ -25,13 +31,14 @@ export interface AssessOptions {
  * Of several rulings on a sample the latest counts.
  */
 export function assessSamples(
-  samples: readonly Sample[],
+  samples: readonly FieldSample[],
   probes: readonly Probe[],
   rulings: readonly Ruling[],
-  thresholds: FlagThresholds,
+  projectThresholds: FlagThresholds & Partial<MoreThresholds>,
   referenceDepthM: number,
   options: AssessOptions = {},
 ): SampleAssessment[] {
+  const thresholds = fullThresholds(projectThresholds);
   const probeById = new Map(probes.map((p) => [p.id, p]));
   const byProbe = groupInOrder(samples);
   const own = new Map<string, Finding[]>();
@@ -41,24 +48,29 @@ export function assessSamples(
     const siblings = byProbe.get(sample.probeId) ?? [];
     own.set(sample.id, findOwn({ sample, probe, siblings, thresholds, referenceDepthM }));
   }
-  const views = compareWithNeighbours(levelsOf(probes, byProbe, own));
+  const usable = samples.filter((s) => own.has(s.id) && s.kind !== 'blank' && !s.saidWater);
+  const certain = new Set(
+    usable.filter((s) => scoreDilution(own.get(s.id) ?? []).finding === 'diluted').map((s) => s.id),
+  );
+  const signs = gatherSigns(usable, probeById, certain, referenceDepthM);
+  const odds = weighDilution(signs.channels, signs.direct, certain);
   const latest = latestRulings(rulings);
   return samples.map((sample) => {
     const probe = probeById.get(sample.probeId);
-    const findings = [...(own.get(sample.id) ?? [])];
-    if (sample.kind !== 'blank' && !sample.saidWater) {
-      const neighbour = findAgainstNeighbours(sample, views.get(sample.probeId), thresholds);
-      if (neighbour !== null) findings.push(neighbour);
-    }
+    const findings = [
+      ...(own.get(sample.id) ?? []),
+      ...findFromOdds(sample, odds.get(sample.id), thresholds),
+    ];
     return assess(sample, probe, findings, latest.get(sample.id) ?? null, options.commonURel ?? 0);
   });
 }
 
 /**
- * Points are summed over independent groups of evidence, the strongest of each group: the crew's word 3; oxygen and
- * carbon dioxide both like outside air 3, one of them 2; radon under the exclusion limit 3, far below the neighbours
- * 1 (one group: both judge the same number); suction too low 2; falling repeat 2.
- * 0 none, 1 or 2 suspect, 3 and more diluted. The neighbours alone can therefore never make a sample diluted.
+ * Points are summed over independent groups of evidence, the strongest of each group: the crew's word 3; tracer 2 or
+ * 3; oxygen and carbon dioxide both like outside air 3, one of them 2, nearer to it than the lot 2; radon under the
+ * exclusion limit 3, far below the neighbours 1 (one group: both judge the same number); suction too low for the soil
+ * 2, far below other holes in it 1; falling repeat 2, lower of two draws 1; reach over depth 1; all signs together 1
+ * or 3. 0 none, 1 or 2 suspect, 3 and more diluted. The neighbours' radon alone can never make a sample diluted.
  */
 export function scoreDilution(findings: readonly Finding[]): { points: number; finding: DilutionFinding } {
   const strongest = new Map<string, number>();
@@ -69,8 +81,8 @@ export function scoreDilution(findings: readonly Finding[]): { points: number; f
   return { points, finding: points >= 3 ? 'diluted' : points > 0 ? 'suspect' : 'none' };
 }
 
-function groupInOrder(samples: readonly Sample[]): Map<string, Sample[]> {
-  const groups = new Map<string, Sample[]>();
+function groupInOrder(samples: readonly FieldSample[]): Map<string, FieldSample[]> {
+  const groups = new Map<string, FieldSample[]>();
   for (const s of samples) {
     const group = groups.get(s.probeId);
     if (group === undefined) groups.set(s.probeId, [s]);
@@ -84,26 +96,6 @@ function groupInOrder(samples: readonly Sample[]): Map<string, Sample[]> {
   return groups;
 }
 
-/** The highest value of each probe speaks for it: dilution only lowers. */
-function levelsOf(
-  probes: readonly Probe[],
-  byProbe: ReadonlyMap<string, readonly Sample[]>,
-  own: ReadonlyMap<string, readonly Finding[]>,
-): ProbeLevel[] {
-  return probes.flatMap((probe) => {
-    const usable = (byProbe.get(probe.id) ?? []).filter(
-      (s) => s.kind !== 'blank' && !s.saidWater && s.radonKBqPerM3 !== null,
-    );
-    if (usable.length === 0) return [];
-    const trustedOnes = usable.filter((s) => scoreDilution(own.get(s.id) ?? []).finding !== 'diluted');
-    const from = trustedOnes.length > 0 ? trustedOnes : usable;
-    const radonKBqPerM3 = Math.max(...from.map((s) => s.radonKBqPerM3 ?? 0));
-    return [
-      { probeId: probe.id, positionM: probe.positionM, radonKBqPerM3, trusted: trustedOnes.length > 0 },
-    ];
-  });
-}
-
 function latestRulings(rulings: readonly Ruling[]): Map<string, Ruling> {
   const latest = new Map<string, Ruling>();
   for (const ruling of rulings) {
@@ -115,14 +107,14 @@ function latestRulings(rulings: readonly Ruling[]): Map<string, Ruling> {
 }
 
 function assess(
-  sample: Sample,
+  sample: FieldSample,
   probe: Probe | undefined,
   findings: readonly Finding[],
   ruling: Ruling | null,
   commonURel: number,
 ): SampleAssessment {
   const dilution = scoreDilution(findings);
-  const waterFinding = waterOf(findings);
+  const waterFinding = waterOf(sample, findings);
   const asRead = readMeasured(sample, probe, waterFinding, commonURel);
   const unruled = treatUnruled(sample, dilution, waterFinding, asRead);
   const ruled = ruling === null ? unruled : treatRuled(ruling, asRead, unruled, sample);
@@ -141,8 +133,10 @@ function assess(
   };
 }
 
-function waterOf(findings: readonly Finding[]): WaterFinding {
+function waterOf(sample: FieldSample, findings: readonly Finding[]): WaterFinding {
   if (findings.some((f) => f.flag.rule === 'water-seen')) return 'water';
+  if (sample.saidTight === true && sample.radonKBqPerM3 === null && sample.radonBelowKBqPerM3 === null)
+    return 'tight';
   return findings.some((f) => f.flag.rule === 'suction-at-pump-limit') ? 'water-or-tight' : 'none';
 }
 

@@ -8,7 +8,7 @@ import type {
   SampleAssessment,
   Treatment,
 } from '../contract/model.ts';
-import { sampleDepthM } from './flag-rules.ts';
+import { sampleDepthM } from './sample-facts.ts';
 
 /** One probe as statistics and surface take it. */
 export interface ProbeValue {

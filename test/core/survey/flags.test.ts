@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Sample, SampleAssessment } from '../../../core/contract/model.ts';
-import { isDescribedTight, relativePercentDifference } from '../../../core/survey/flag-rules.ts';
+import { relativePercentDifference } from '../../../core/survey/quality-rules.ts';
+import { isDescribedTight } from '../../../core/survey/sample-facts.ts';
 import { defaultThresholds, THRESHOLDS } from '../../../core/survey/thresholds.ts';
 import { assessAll, assessOne, probe, ruling, sample } from './lot.ts';
 

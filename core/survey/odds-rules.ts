@@ -1,0 +1,176 @@
+import type { Evidence } from '../contract/model.ts';
+import { OUTSIDE_AIR } from '../soil/mixing.ts';
+import type { ChannelKind, SampleOdds } from './dilution-odds.ts';
+import type { FieldSample } from './field-sample.ts';
+import { dilution, evidence, type Finding, other, round, sourceOf } from './finding.ts';
+import type { Thresholds } from './thresholds.ts';
+
+const SIGN_NAMES: Record<ChannelKind, string> = {
+  radon: 'radon against the other holes',
+  gas: 'oxygen and carbon dioxide against the other holes',
+  suction: 'suction against holes in the same soil',
+  repeat: 'the other draw of this hole',
+};
+
+/**
+ * Findings from what the other holes say (`weighDilution`). The signs are judged together: one that stands out is held
+ * against a sample only where the others do not speak against it. Radon far below its neighbours is 1 point and the
+ * same sign as radon under the exclusion limit; each other sign 1 or 2; all together 1, or 3 where they are strong and
+ * not radon alone.
+ */
+export function findFromOdds(
+  sample: FieldSample,
+  odds: SampleOdds | undefined,
+  thresholds: Thresholds,
+): Finding[] {
+  if (odds === undefined) return [];
+  const isSuspect = odds.ratio >= thresholds.suspectRatio;
+  const found = [
+    isSuspect ? gasAgainstLot(sample, odds, thresholds) : null,
+    radonAgainstLot(sample, odds, thresholds),
+    isSuspect ? suctionAgainstLot(sample, odds, thresholds) : null,
+    isSuspect ? repeatAgainstOther(odds, thresholds) : null,
+  ].filter((f) => f !== null);
+  const together = signsTogether(
+    odds,
+    thresholds,
+    found.some((f) => f.group !== null),
+  );
+  return together === null ? found : [...found, together];
+}
+
+function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
+  const ratio = odds.alone.gas;
+  if (ratio === undefined || odds.gasAirShare === null || ratio < thresholds.suspectRatio) return null;
+  const { median, low, high } = odds.gasAirShare;
+  const shown: Evidence[] = [
+    evidence('times likelier with outside air', round(ratio), thresholds.suspectRatio, ''),
+    evidence('share of outside air', `${percent(median)} (${percent(low)} to ${percent(high)})`, null, ''),
+  ];
+  if (sample.oxygenPct !== null) shown.push(evidence('oxygen', sample.oxygenPct, null, '%'));
+  if (sample.carbonDioxidePct !== null)
+    shown.push(evidence('carbon dioxide', sample.carbonDioxidePct, null, '%'));
+  return dilution(
+    'nearer-outside-air-than-lot',
+    'gas',
+    2,
+    `${gasWords(sample)} nearer outside air (${OUTSIDE_AIR.oxygenPct} % and ${OUTSIDE_AIR.carbonDioxidePct} %) than the other holes let expect: about ${percent(median)} outside air (${percent(low)} to ${percent(high)}).`,
+    shown,
+    sourceOf('suspectRatio'),
+  );
+}
+
+function gasWords({ oxygenPct, carbonDioxidePct }: FieldSample): string {
+  if (carbonDioxidePct === null) return `Oxygen (${oxygenPct} %) is`;
+  return oxygenPct === null
+    ? `Carbon dioxide (${carbonDioxidePct} %) is`
+    : `Oxygen (${oxygenPct} %) and carbon dioxide (${carbonDioxidePct} %) are`;
+}
+
+function percent(share: number): string {
+  return `${Math.round(100 * share)} %`;
+}
+
+function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
+  if (odds.radon === null) return null;
+  const { z, logPredicted, neighbourCount } = odds.radon;
+  const value = sample.radonKBqPerM3;
+  if (value === null || Math.abs(z) <= thresholds.neighbourZ) return null;
+  const predicted = round(Math.exp(logPredicted));
+  const shown = (limit: number) => [
+    evidence('z of log value', round(z), limit, ''),
+    evidence('neighbours predict', predicted, null, 'kBq/m3'),
+  ];
+  const others = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => k !== 'radon');
+  const isAlone = others.every((k) => (odds.alone[k] ?? 1) >= SPEAKS_AGAINST);
+  if (z < 0 && !isAlone && odds.ratio < thresholds.suspectRatio) {
+    return other(
+      'low-but-undiluted',
+      'outlier',
+      'note',
+      `${round(value)} kBq/m3 is far below the ${predicted} kBq/m3 that ${neighbourCount} neighbours predict (z = ${z.toFixed(1)}), but ${others.map((k) => SIGN_NAMES[k]).join(', ')} speak against outside air: the ground seems to be low here.`,
+      shown(-thresholds.neighbourZ),
+      sourceOf('neighbourZ'),
+    );
+  }
+  if (z < 0) {
+    return dilution(
+      'far-below-neighbours',
+      'level',
+      1,
+      `${round(value)} kBq/m3 is far below the ${predicted} kBq/m3 that ${neighbourCount} neighbours predict (z = ${z.toFixed(1)}). Alone this shows only that it stands out.`,
+      shown(-thresholds.neighbourZ),
+      sourceOf('neighbourZ'),
+    );
+  }
+  return other(
+    'far-above-neighbours',
+    'outlier',
+    'note',
+    `${round(value)} kBq/m3 is far above the ${predicted} kBq/m3 that ${neighbourCount} neighbours predict (z = ${z.toFixed(1)}). Ground does this; leave it out only on hard evidence (carry-over, thoron, swapped label).`,
+    shown(thresholds.neighbourZ),
+    sourceOf('neighbourZ'),
+  );
+}
+
+function suctionAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
+  const ratio = odds.alone.suction;
+  if (ratio === undefined || odds.suction === null || ratio < thresholds.suspectRatio) return null;
+  const predicted = round(Math.exp(odds.suction.logPredicted));
+  return dilution(
+    'suction-below-same-soil',
+    'suction',
+    1,
+    `Suction (${sample.suctionPa} Pa) is far below the ${predicted} Pa of holes in the same soil: air may have come down along the rod, or a looser lens was met.`,
+    [
+      evidence('times likelier with outside air', round(ratio), thresholds.suspectRatio, ''),
+      evidence('suction', sample.suctionPa, null, 'Pa'),
+      evidence('same soil lets expect', predicted, null, 'Pa'),
+    ],
+    sourceOf('suspectRatio'),
+  );
+}
+
+function repeatAgainstOther(odds: SampleOdds, thresholds: Thresholds): Finding | null {
+  const ratio = odds.alone.repeat;
+  if (ratio === undefined || ratio < thresholds.suspectRatio) return null;
+  return dilution(
+    'lower-than-other-draw',
+    'repeat',
+    1,
+    'Lower than the other draw of this hole by more than both uncertainties explain: one of them holds other air.',
+    [evidence('times likelier with outside air', round(ratio), thresholds.suspectRatio, '')],
+    sourceOf('suspectRatio'),
+  );
+}
+
+/** A sign whose ratio is under this clears a sample whose radon alone stands out. */
+const SPEAKS_AGAINST = 0.5;
+/** A sign that speaks for outside air by itself, if only weakly. */
+const SUPPORTS = 2;
+
+function signsTogether(odds: SampleOdds, thresholds: Thresholds, isSaid: boolean): Finding | null {
+  const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k] ?? 0) > 1);
+  const others = signs.filter((k) => k !== 'radon' && (odds.alone[k] ?? 0) >= SUPPORTS);
+  const isStrong = odds.ratio >= thresholds.dilutedRatio && others.length > 0;
+  // Radon alone is judged by its z, the limit that the user sees and sets.
+  const isRadonAlone = Object.keys(odds.alone).every((k) => k === 'radon');
+  if (!isStrong && (isSaid || isRadonAlone || odds.ratio < thresholds.suspectRatio)) return null;
+  const { median, low, high } = odds.airShare;
+  return dilution(
+    'signs-together',
+    'together',
+    isStrong ? 3 : 1,
+    `Taken together, ${signs.map((k) => SIGN_NAMES[k]).join(', ')} are ${round(odds.ratio)} times likelier with outside air in the sample than without: about ${percent(median)} of it (${percent(low)} to ${percent(high)}).`,
+    [
+      evidence(
+        'times likelier with outside air',
+        round(odds.ratio),
+        isStrong ? thresholds.dilutedRatio : thresholds.suspectRatio,
+        '',
+      ),
+      evidence('share of outside air', `${percent(median)} (${percent(low)} to ${percent(high)})`, null, ''),
+    ],
+    sourceOf(isStrong ? 'dilutedRatio' : 'suspectRatio'),
+  );
+}

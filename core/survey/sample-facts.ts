@@ -1,0 +1,49 @@
+import type { PermeabilityClass, Probe, Sample } from '../contract/model.ts';
+import { ASSUMED_RELATIVE_U } from './thresholds.ts';
+
+/** Standard uncertainty used for a sample, kBq/m3: the file's, else the stated assumption. */
+export function uncertaintyOf(sample: Sample): number {
+  return sample.radonUKBqPerM3 ?? ASSUMED_RELATIVE_U * (sample.radonKBqPerM3 ?? 0);
+}
+
+export function sampleDepthM(sample: Sample, probe: Probe): number | null {
+  return sample.depthM ?? probe.depthM;
+}
+
+const FINE_WORDS = /clay|silt|loam|mud|marl|\bton\b|schluff|lehm|mergel|jil|hlina|spras|argile|limon|lera/i;
+const COARSE_WORDS =
+  /gravel|sand|cobble|scree|esker|rubble|kies|geroll|schotter|sterk|pisek|gravier|sable|grus/i;
+
+function plain(text: string): string {
+  return text.normalize('NFD').replace(/[\u0300-\u036f]/g, '');
+}
+
+/** Only what was described as tight: a gravel lens draws easily and must not be held against a sample. */
+export function isDescribedTight(probe: Probe): string | null {
+  const coarse = probe.soil !== null && COARSE_WORDS.test(plain(probe.soil));
+  if (coarse || probe.permeabilityClass === 'medium' || probe.permeabilityClass === 'high') return null;
+  if (probe.permeabilityClass === 'low') return 'permeability class low';
+  if (probe.fineFractionPct !== null)
+    return probe.fineFractionPct > 65 ? `${probe.fineFractionPct} % fines` : null;
+  return probe.soil !== null && FINE_WORDS.test(plain(probe.soil)) ? `soil '${probe.soil}'` : null;
+}
+
+/** Ground of a probe as suction sees it: a key by which probes are alike, and a rough permeability class. */
+export function describedGround(probe: Probe): {
+  readonly key: string;
+  readonly cls: PermeabilityClass | null;
+} {
+  const soil =
+    probe.soil === null
+      ? ''
+      : plain(probe.soil)
+          .toLowerCase()
+          .replace(/[^a-z]+/g, ' ')
+          .trim();
+  const key = `${soil}|${probe.permeabilityClass ?? ''}`;
+  if (probe.permeabilityClass !== null) return { key, cls: probe.permeabilityClass };
+  if (isDescribedTight(probe) !== null) return { key, cls: 'low' };
+  if (/gravel|kies|cobble|scree|gravier/.test(soil)) return { key, cls: 'high' };
+  if (COARSE_WORDS.test(soil)) return { key, cls: 'medium' };
+  return { key, cls: null };
+}
