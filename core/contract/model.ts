@@ -50,6 +50,13 @@ export interface Probe {
   readonly note: string | null;
 }
 
+/** 'alpha': all alphas alike; 'spectrum': windows of collected progeny; 'windows': each window as stated. */
+export type DetectorKind = 'alpha' | 'spectrum' | 'windows';
+/** How gas came into the chamber: all at once, at a steady rate, pumped through, or round a closed loop. */
+export type FillWayName = 'at-once' | 'steady' | 'flow-through' | 'closed-loop';
+/** Other air taken off a value: by the dead volume in one of three models, or by a tracer. Never two. */
+export type AirCorrectionChoice = 'plug-flow' | 'well-mixed' | 'middle' | 'tracer';
+
 export interface Sample {
   readonly id: string;
   readonly probeId: string;

@@ -1,5 +1,14 @@
 /** Rows exactly as the tables hold them: column names, unit suffixes and 0/1 flags of migrations/*.sql. */
-import type { KeepOut, PermeabilityClass, ProbeState, RulingVerdict, SampleKind } from '../contract/model.ts';
+import type {
+  AirCorrectionChoice,
+  DetectorKind,
+  FillWayName,
+  KeepOut,
+  PermeabilityClass,
+  ProbeState,
+  RulingVerdict,
+  SampleKind,
+} from '../contract/model.ts';
 
 export type Flag01 = 0 | 1;
 
@@ -85,6 +94,21 @@ export interface SampleRow {
   readonly source_attachment: string | null;
   readonly source_row: number | null;
   readonly entered_json: string | null;
+  readonly instrument_id: string | null;
+  readonly fill_start_utc: string | null;
+  readonly fill_end_utc: string | null;
+  readonly fill_s: number | null;
+  readonly fill_way: FillWayName | null;
+  readonly transit_s: number | null;
+  readonly flush_s: number | null;
+  readonly carry_over: 'none' | 'named' | null;
+  readonly previous_sample_id: string | null;
+  readonly air_correction: AirCorrectionChoice | null;
+  readonly line_ml: number | null;
+  readonly soil_gas_ml: number | null;
+  readonly residual_share: number | null;
+  readonly tracer_pct: number | null;
+  readonly tracer_shroud_pct: number | null;
 }
 
 export interface ReadingRow {
@@ -94,6 +118,38 @@ export interface ReadingRow {
   readonly length_s: number;
   readonly counts: number;
   readonly window: string | null;
+  readonly live_s: number | null;
+  readonly source_attachment: string | null;
+  readonly source_row: number | null;
+}
+
+export interface InstrumentRow {
+  readonly id: string;
+  readonly label: string;
+  readonly detector: DetectorKind;
+  readonly counts_per_alpha: number | null;
+  readonly windows_json: string | null;
+  readonly chamber_ml: number;
+  readonly line_ml: number | null;
+  readonly common_u_rel: number | null;
+  readonly calibrated_on: string | null;
+  readonly certificate: string | null;
+  readonly gas_left: number | null;
+  readonly gas_left_u: number | null;
+  readonly progeny_left: number | null;
+  readonly clock_offset_s: number;
+  readonly note: string | null;
+}
+
+export interface BackgroundRow {
+  readonly id: string;
+  readonly instrument_id: string;
+  readonly window: string;
+  readonly counts: number;
+  readonly live_s: number;
+  readonly taken_utc: string | null;
+  readonly source_attachment: string | null;
+  readonly source_row: number | null;
 }
 
 export interface RulingRow {
@@ -118,6 +174,8 @@ export interface RowMap {
   footprint: FootprintRow;
   placement: PlacementRow;
   probe: ProbeRow;
+  instrument: InstrumentRow;
+  background: BackgroundRow;
   sample: SampleRow;
   reading: ReadingRow;
   ruling: RulingRow;
@@ -133,6 +191,8 @@ export const TABLES = [
   'footprint',
   'placement',
   'probe',
+  'instrument',
+  'background',
   'sample',
   'reading',
   'ruling',

@@ -16,7 +16,7 @@ test('every table is strict, and every key that refers to another is checked', (
   const { db } = newestTables();
   const tables = db.pragma('table_list') as { name: string; type: string; strict: number }[];
   const ours = tables.filter((table) => table.type === 'table' && !table.name.startsWith('sqlite_'));
-  expect(ours.length).toBe(13);
+  expect(ours.length).toBe(15);
   expect(ours.filter((table) => table.strict !== 1)).toEqual([]);
   for (const [table, column] of [
     ['sample', 'probe_id'],
@@ -25,6 +25,9 @@ test('every table is strict, and every key that refers to another is checked', (
     ['ruling', 'sample_id'],
     ['ruling', 'actor_id'],
     ['placement', 'footprint_id'],
+    ['background', 'instrument_id'],
+    ['sample', 'instrument_id'],
+    ['sample', 'previous_sample_id'],
     ['lot', 'source_attachment'],
     ['record', 'actor_id'],
   ] as const) {

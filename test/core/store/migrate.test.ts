@@ -53,7 +53,7 @@ describe('an older file', () => {
     const path = smallProject(folder);
     const before = fileHash(path);
     const store = openProject(path, { actor: 'Bo Example', migrations });
-    const backup = `${path}.before-00${nextVersion}.bak`;
+    const backup = `${path}.before-${String(nextVersion).padStart(4, '0')}.bak`;
     expect(fileHash(backup)).toBe(before);
     expect(store.rows('probe')).toHaveLength(12);
     expect(store.rows('probe')[0]).toMatchObject({
