@@ -71,7 +71,7 @@ const PAGE_NUMBERS = 65_536 / Float64Array.BYTES_PER_ELEMENT;
 const START = 512;
 
 /** @returns null where the engine cannot run 128-bit SIMD */
-export function loadKernelExports(): Exports | null {
+function loadKernelExports(): Exports | null {
   const bytes = readFileSync(resourcePath('core', 'kernels', 'kernels.wasm'));
   if (!WebAssembly.validate(bytes)) return null;
   return new WebAssembly.Instance(new WebAssembly.Module(bytes)).exports as Exports;
@@ -153,3 +153,15 @@ export function createWasmKernels(): Kernels | null {
     },
   };
 }
+
+/**
+ * Runs the probe kernel, which does nothing but multiply and add as fast as the machine can.
+ * @returns how many operations it did
+ */
+export function kernelPeak(rounds: number): number {
+  probe ??= loadKernelExports();
+  // twelve sums of two numbers, a multiplication and an addition each
+  return Number.isFinite(probe?.peak(rounds)) ? 48 * rounds : 0;
+}
+
+let probe: Exports | null = null;
