@@ -1,0 +1,51 @@
+import type { ProjectView } from '../contract/model.ts';
+import { type ExportOptions, type LonLat, lonLatPlace } from './map-place.ts';
+import { shortValue } from './value-text.ts';
+import { xmlElement, xmlText } from './xml-text.ts';
+
+export interface GpxOptions extends ExportOptions {
+  /** Ids of probes in the order they are walked; then the file holds a route as well. */
+  readonly route?: readonly string[];
+}
+
+/**
+ * Every probe as a waypoint (GPX 1.1), for a hand-held receiver. GPX has no metres: accuracy in the field is the
+ * receiver's.
+ * @throws AppError BAD_INPUT for a local grid without a tie, and where the datum operation is not to be had offline
+ */
+export function writeGpx(view: ProjectView, options: GpxOptions = {}): string {
+  const place = lonLatPlace(view, 'GPX', options);
+  const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
+  const places = place.toLonLat(view.probes.map((probe) => probe.positionM));
+  const point = (element: 'wpt' | 'rtept', index: number): string => {
+    const probe = view.probes[index];
+    const [longitude, latitude] = places[index] as LonLat;
+    if (probe === undefined) return '';
+    const mark = marks.get(probe.id);
+    const value = shortValue(mark?.measured ?? null);
+    const isNumber = mark?.measured !== undefined && mark.measured?.kind !== 'none';
+    const told = value === null ? '' : `${value}${isNumber ? ' kBq/m3' : ''}`;
+    const depth = probe.depthM === null ? '' : `depth ${probe.depthM} m`;
+    return `<${element} lat="${latitude}" lon="${longitude}">\n${xmlElement('name', probe.label)}${xmlElement(
+      'cmt',
+      [probe.state, depth, told].filter((text) => text !== '').join(', '),
+    )}${xmlElement('desc', probe.note)}${xmlElement('type', `probe ${probe.state}`)}</${element}>\n`;
+  };
+  const indexOf = new Map(view.probes.map((probe, i) => [probe.id, i]));
+  const stops = (options.route ?? []).flatMap((id) => indexOf.get(id) ?? []);
+  const route =
+    stops.length === 0
+      ? ''
+      : `<rte>\n${xmlElement('name', 'Walk')}${stops.map((index) => point('rtept', index)).join('')}</rte>\n`;
+  const invented = view.isDemo ? ' Invented data.' : '';
+  return [
+    '<?xml version="1.0" encoding="UTF-8"?>\n',
+    '<gpx version="1.1" creator="Gasplat" xmlns="http://www.topografix.com/GPX/1/1">\n',
+    `<metadata>\n${xmlElement('name', view.name)}<desc>${xmlText(
+      `Probes from ${place.systemName}.${invented} ${place.datumOperation} Have buried services located and marked before any probe is driven.`,
+    )}</desc>\n</metadata>\n`,
+    ...view.probes.map((_, i) => point('wpt', i)),
+    route,
+    '</gpx>\n',
+  ].join('');
+}
