@@ -1,7 +1,8 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** The quick form of `liesWithin` for searching: edges prepared once, no geometry made per question. */
-import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
+import type { PolygonM, RingM } from '../contract/model.ts';
 import { prepareGround } from '../plan/ground-test.ts';
+import { innerPoint } from './inner-point.ts';
 
 export interface Containment {
   /** Whether all of the ring lies on the ground; touching its edge, within a micrometre, is allowed. */
@@ -14,7 +15,7 @@ const TOUCH_M = 1e-6;
 export function prepareContainment(ground: readonly PolygonM[]): Containment {
   const test = prepareGround(ground);
   const { edges, box } = test;
-  const holes = ground.flatMap((polygon) => polygon.slice(1)).map(pointInside);
+  const holes = ground.flatMap((polygon) => polygon.slice(1)).map((hole) => innerPoint([hole]));
   const meetings: number[] = [];
 
   /** Whether the way from a to b stays on the ground, given that both ends do. */
@@ -81,25 +82,4 @@ export function prepareContainment(ground: readonly PolygonM[]): Containment {
       return !holes.some(([x, y]) => under.contains(x, y));
     },
   };
-}
-
-/** A point well inside a simple ring: the middle of its widest part at the height of the middle between two corners. */
-function pointInside(ring: RingM): PositionM {
-  const heights = [...new Set(ring.map(([, y]) => y))].sort((a, b) => a - b);
-  let best = { width: -1, at: ring[0]! };
-  for (let k = 0; k + 1 < heights.length; k++) {
-    const y = (heights[k]! + heights[k + 1]!) / 2;
-    const crossings: number[] = [];
-    for (let i = 0; i < ring.length; i++) {
-      const [ax, ay] = ring[i]!;
-      const [bx, by] = ring[(i + 1) % ring.length]!;
-      if (ay > y !== by > y) crossings.push(ax + ((bx - ax) * (y - ay)) / (by - ay));
-    }
-    crossings.sort((a, b) => a - b);
-    for (let c = 0; c + 1 < crossings.length; c += 2) {
-      const width = Math.min(crossings[c + 1]! - crossings[c]!, heights[k + 1]! - heights[k]!);
-      if (width > best.width) best = { width, at: [(crossings[c]! + crossings[c + 1]!) / 2, y] };
-    }
-  }
-  return best.at;
 }

@@ -1,0 +1,274 @@
+// biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
+/**
+ * What the model says of the ground under a placed footprint. A model, not a class: a class comes from measured points
+ * only.
+ */
+import type { PositionM, RingM } from '../contract/model.ts';
+import type { GridSpec } from '../contract/results.ts';
+import { AppError } from '../errors.ts';
+import { type CellCover, coverCells } from './cell-cover.ts';
+
+/** Realisations of the ground on a grid: equally likely pictures that all honour the data. */
+export interface Ensemble {
+  readonly grid: GridSpec;
+  readonly count: number;
+  /** kBq/m3, realisation by realisation, each in grid order; NaN off the surface, at the same cells in all. */
+  readonly values: Float32Array | Float64Array;
+}
+
+export interface EstimateOnGrid {
+  readonly grid: GridSpec;
+  /** kBq/m3 in grid order, NaN off the surface. */
+  readonly estimateKBqPerM3: Float32Array | Float64Array;
+}
+
+export interface Spread {
+  readonly mean: number;
+  /** Standard deviation over the realisations. */
+  readonly sd: number;
+  /** Between these lie 90 % of the realisations. */
+  readonly low: number;
+  readonly high: number;
+}
+
+export interface OverLimit {
+  readonly limitKBqPerM3: number;
+  /** Share of realisations whose mean under the footprint is above the limit. */
+  readonly blockMean: number;
+  /** Share of realisations whose third quartile under the footprint is above the limit. */
+  readonly upperQuartile: number;
+  /** Share of the footprint's area expected above the limit. */
+  readonly area: number;
+}
+
+export interface UnderFootprint {
+  readonly areaM2: number;
+  /** Part of the footprint where there is no surface; everything else is of the rest. 1: there is nothing to say. */
+  readonly offSurfaceShare: number;
+  /** Mean of the estimate over the footprint; null where it lies wholly off the surface, as all that follow. */
+  readonly estimateKBqPerM3: number | null;
+  readonly blockMeanKBqPerM3: Spread | null;
+  /** Value that three quarters of the footprint's area stay under, in each realisation. */
+  readonly upperQuartileKBqPerM3: Spread | null;
+  readonly worstCell: {
+    readonly positionM: PositionM;
+    readonly estimateKBqPerM3: number;
+    readonly sdKBqPerM3: number;
+  } | null;
+  readonly overLimits: readonly OverLimit[];
+  readonly realisations: number;
+}
+
+/** One number for each realisation. */
+export interface ValuesUnder {
+  readonly blockMeans: Float64Array;
+  readonly upperQuartiles: Float64Array;
+  /** Share of the area above each limit, mean of the realisations. */
+  readonly areaOver: Float64Array;
+  /** Part of the ring's area with a surface. */
+  readonly onSurfaceShare: number;
+}
+
+const BINS = 256;
+const UPPER_QUARTILE = 0.75;
+
+/**
+ * Statistics under the ring; visits only the cells it touches, each weighted by its exact area under it.
+ * @throws AppError BAD_INPUT where the grids differ or lengths do not fit
+ */
+export function statisticsUnder(
+  ring: RingM,
+  estimate: EstimateOnGrid,
+  ensemble: Ensemble,
+  limitsKBqPerM3: readonly number[],
+): UnderFootprint {
+  checkEnsemble(ensemble, estimate);
+  const { grid } = ensemble;
+  const cover = coverCells(ring, grid);
+  const surface = estimate.estimateKBqPerM3;
+  let [sum, weight, worst] = [0, 0, -1];
+  cover.cells.forEach((cell, k) => {
+    const value = surface[cell]!;
+    if (Number.isNaN(value)) return;
+    const share = cover.shares[k]!;
+    sum += share * value;
+    weight += share;
+    if (worst < 0 || value > surface[worst]!) worst = cell;
+  });
+  const values = valuesUnder(cover, ensemble, limitsKBqPerM3);
+  const nothing = weight === 0 || values.onSurfaceShare === 0;
+  return {
+    areaM2: cover.areaM2,
+    offSurfaceShare: 1 - values.onSurfaceShare,
+    estimateKBqPerM3: nothing ? null : sum / weight,
+    blockMeanKBqPerM3: nothing ? null : spreadOf(values.blockMeans),
+    upperQuartileKBqPerM3: nothing ? null : spreadOf(values.upperQuartiles),
+    worstCell: nothing ? null : worstCellOf(worst, surface[worst]!, ensemble),
+    overLimits: nothing
+      ? []
+      : limitsKBqPerM3.map((limitKBqPerM3, i) => ({
+          limitKBqPerM3,
+          blockMean: shareAbove(values.blockMeans, limitKBqPerM3),
+          upperQuartile: shareAbove(values.upperQuartiles, limitKBqPerM3),
+          area: values.areaOver[i]!,
+        })),
+    realisations: ensemble.count,
+  };
+}
+
+/** @throws AppError BAD_INPUT */
+export function checkEnsemble(ensemble: Ensemble, estimate: EstimateOnGrid): void {
+  const { grid, count, values } = ensemble;
+  const cells = grid.columns * grid.rows;
+  if (count < 1 || values.length !== count * cells)
+    throw new AppError(
+      'BAD_INPUT',
+      `Realisations: ${values.length} values are not ${count} x ${grid.columns} x ${grid.rows}.`,
+    );
+  const other = estimate.grid;
+  const same = (['x0M', 'y0M', 'cellM', 'columns', 'rows'] as const).every((key) => other[key] === grid[key]);
+  if (!same || estimate.estimateKBqPerM3.length !== cells)
+    throw new AppError('BAD_INPUT', 'The estimate and the realisations are not on the same grid.');
+}
+
+/** Mean, third quartile and area over limits under the cover, for each realisation. All NaN where no cell has a surface. */
+export function valuesUnder(
+  cover: CellCover,
+  ensemble: Ensemble,
+  limitsKBqPerM3: readonly number[] = [],
+): ValuesUnder {
+  const { values, count, grid } = ensemble;
+  const cellCount = grid.columns * grid.rows;
+  const { cells, shares, kept } = onSurface(cover, values);
+  const n = cells.length;
+  const total = shares.reduce((s, v) => s + v, 0);
+  const blockMeans = new Float64Array(count).fill(Number.NaN);
+  const upperQuartiles = new Float64Array(count).fill(Number.NaN);
+  const areaOver = new Float64Array(limitsKBqPerM3.length);
+  if (n === 0) return { blockMeans, upperQuartiles, areaOver, onSurfaceShare: 0 };
+  const here = new Float64Array(n);
+  const order = binOrder(shares);
+  for (let r = 0; r < count; r++) {
+    const at = r * cellCount;
+    let sum = 0;
+    let low = Number.POSITIVE_INFINITY;
+    let high = Number.NEGATIVE_INFINITY;
+    for (let k = 0; k < n; k++) {
+      const value = values[at + cells[k]!]!;
+      here[k] = value;
+      sum += shares[k]! * value;
+      if (value < low) low = value;
+      if (value > high) high = value;
+    }
+    blockMeans[r] = sum / total;
+    order.sortIn(here, low, high);
+    upperQuartiles[r] = order.quantile(UPPER_QUARTILE);
+    for (let l = 0; l < limitsKBqPerM3.length; l++)
+      areaOver[l] = areaOver[l]! + order.weightAbove(limitsKBqPerM3[l]!) / total / count;
+  }
+  return { blockMeans, upperQuartiles, areaOver, onSurfaceShare: kept * (1 - cover.offGridShare) };
+}
+
+/** Cells of the cover that have a surface; `kept` is their part of the cover. */
+function onSurface(
+  cover: CellCover,
+  values: Float32Array | Float64Array,
+): { cells: Int32Array; shares: Float64Array; kept: number } {
+  const has = (cell: number) => !Number.isNaN(values[cell]!);
+  if (cover.cells.every(has)) return { cells: cover.cells, shares: cover.shares, kept: 1 };
+  const shares = cover.shares.filter((_, k) => has(cover.cells[k]!));
+  const all = cover.shares.reduce((s, v) => s + v, 0);
+  return { cells: cover.cells.filter(has), shares, kept: shares.reduce((s, v) => s + v, 0) / all };
+}
+
+interface BinOrder {
+  sortIn(values: Float64Array, low: number, high: number): void;
+  /** Smallest value whose weight together with all lower ones reaches share `p`. */
+  quantile(p: number): number;
+  weightAbove(limit: number): number;
+}
+
+/** Weighted values put into bins by size, so that a quantile or the weight over a limit looks into one bin only. */
+function binOrder(weights: Float64Array): BinOrder {
+  const n = weights.length;
+  const total = weights.reduce((s, v) => s + v, 0);
+  const bins = new Float64Array(BINS);
+  const binOf = new Uint8Array(n);
+  const members = new Int32Array(n);
+  let values: Float64Array = new Float64Array(0);
+  let [low, high, scale] = [0, 0, 0];
+  const collect = (bin: number): Int32Array => {
+    let count = 0;
+    for (let k = 0; k < n; k++) if (binOf[k] === bin) members[count++] = k;
+    return members.subarray(0, count);
+  };
+  return {
+    sortIn(given, lowest, highest) {
+      values = given;
+      low = lowest;
+      high = highest;
+      scale = high > low ? (BINS - 1e-6) / (high - low) : 0;
+      bins.fill(0);
+      for (let k = 0; k < n; k++) {
+        const bin = ((values[k]! - low) * scale) | 0;
+        binOf[k] = bin;
+        bins[bin] = bins[bin]! + weights[k]!;
+      }
+    },
+    quantile(p) {
+      // a hair less, so that equal weights reach the share in spite of rounding
+      const wanted = p * total * (1 - 1e-12);
+      let below = 0;
+      let bin = 0;
+      while (bin < BINS - 1 && below + bins[bin]! < wanted) below += bins[bin++]!;
+      const inBin = collect(bin).sort((a, b) => values[a]! - values[b]!);
+      for (const k of inBin) {
+        below += weights[k]!;
+        if (below >= wanted) return values[k]!;
+      }
+      return inBin.length > 0 ? values[inBin.at(-1)!]! : high;
+    },
+    weightAbove(limit) {
+      if (limit >= high) return 0;
+      if (limit < low) return total;
+      const bin = ((limit - low) * scale) | 0;
+      let above = 0;
+      for (let b = bin + 1; b < BINS; b++) above += bins[b]!;
+      for (const k of collect(bin)) if (values[k]! > limit) above += weights[k]!;
+      return above;
+    },
+  };
+}
+
+export function spreadOf(values: Float64Array): Spread {
+  const n = values.length;
+  const mean = values.reduce((s, v) => s + v, 0) / n;
+  const squares = values.reduce((s, v) => s + (v - mean) ** 2, 0);
+  const sorted = values.toSorted();
+  const at = (p: number) => sorted[Math.min(n - 1, Math.max(0, Math.round(p * (n - 1))))]!;
+  return { mean, sd: n > 1 ? Math.sqrt(squares / (n - 1)) : 0, low: at(0.05), high: at(0.95) };
+}
+
+export function shareAbove(values: Float64Array, limit: number): number {
+  let above = 0;
+  for (const value of values) if (value > limit) above++;
+  return above / values.length;
+}
+
+function worstCellOf(
+  cell: number,
+  estimateKBqPerM3: number,
+  ensemble: Ensemble,
+): UnderFootprint['worstCell'] {
+  const { grid, count, values } = ensemble;
+  const cells = grid.columns * grid.rows;
+  const here = Float64Array.from({ length: count }, (_, r) => values[r * cells + cell]!);
+  return {
+    positionM: [
+      grid.x0M + (cell % grid.columns) * grid.cellM,
+      grid.y0M + Math.floor(cell / grid.columns) * grid.cellM,
+    ],
+    estimateKBqPerM3,
+    sdKBqPerM3: spreadOf(here).sd,
+  };
+}
