@@ -1,7 +1,7 @@
 /** What the scheme says of the lot: the statement for page 1 and the detail behind it. */
 import type { ClassResult } from '../contract/results.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
-import type { FigureInput } from './figure-model.ts';
+import type { FigureHeadline, FigureInput } from './figure-model.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
 import { fitSize } from './text.ts';
 import { formatBothUnits, formatRadon, joinSentences, unitText } from './words.ts';
@@ -36,8 +36,17 @@ function alternativeLine(a: ClassResult['alternatives'][number], input: FigureIn
   return `${a.what}: ${a.className ?? 'no class'}${value}`;
 }
 
+function headlineBlock({ heading, statement, lines }: FigureHeadline, widthMm: number): Block {
+  const block = new BlockBuilder(widthMm).heading(heading);
+  const sizePt = fitSize(statement, 'semibold', CLASS_PT, 9, widthMm);
+  block.gap(0.4).paragraph(statement, { sizePt, face: 'semibold', role: 'class' }).gap(0.6);
+  for (const line of lines) block.paragraph(line, SMALL);
+  return block.build('class', true);
+}
+
 /** The class or the refusal, the number behind it, the scheme with its source, and what is not confirmed. */
 export function classStatement(input: FigureInput, widthMm: number): Block {
+  if (input.headline !== undefined) return headlineBlock(input.headline, widthMm);
   const block = new BlockBuilder(widthMm).heading('CLASS OF THE LOT');
   const result = input.classResult;
   if (result === null) {

@@ -1,6 +1,6 @@
 /** The other blocks beside the map: legend, findings, cautions, method and quality. */
-import { valueToColour } from '../contract/ramp.ts';
 import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
+import { bandFill } from './band-fill.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import { isLimit } from './draw-map.ts';
 import { drawSymbol } from './draw-symbol.ts';
@@ -109,7 +109,7 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
     block.draw({
       kind: 'path',
       segments: rectSegments({ xMm: i * step, yMm: top, widthMm: step, heightMm: 3.6 }),
-      fill: valueToColour(band.from, surface.levelsKBqPerM3),
+      fill: bandFill(input, band.from),
     });
   });
   block.draw({
@@ -157,7 +157,9 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
 
 /** Symbols with their counts, lines, and the ramp. */
 export function legend(input: FigureInput, widthMm: number): Block {
-  const block = new BlockBuilder(widthMm).heading(`LEGEND · RADON IN SOIL GAS, ${unitText(input.radonUnit)}`);
+  const block = new BlockBuilder(widthMm).heading(
+    `LEGEND · ${input.isDifference === true ? 'CHANGE OF RADON' : 'RADON'} IN SOIL GAS, ${unitText(input.radonUnit)}`,
+  );
   drawRamp(block, input);
   if (input.surface === null) {
     block
@@ -214,7 +216,8 @@ export function cautions(input: FigureInput, widthMm: number): Block {
 export function methodBlock(input: FigureInput, widthMm: number): Block | null {
   if (input.surface === null) return null;
   const block = new BlockBuilder(widthMm).heading('METHOD');
-  for (const line of describeSurface(input.surface)) block.paragraph(line, { ...SMALL, role: 'method' });
+  for (const line of input.methodLines ?? describeSurface(input.surface))
+    block.paragraph(line, { ...SMALL, role: 'method' });
   return block.build('method', false);
 }
 

@@ -1,6 +1,6 @@
 /** The map frame: bands, contours, lot, footprint, keep-outs and probes, lettered. */
 import type { PositionM } from '../contract/model.ts';
-import { valueToColour } from '../contract/ramp.ts';
+import { bandFill } from './band-fill.ts';
 import { labelLine } from './contour-labels.ts';
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
@@ -46,7 +46,7 @@ function drawBands(input: FigureInput, view: MapView): SceneNode[] {
         ),
       ),
     );
-    const fill = valueToColour(band.from, surface.levelsKBqPerM3);
+    const fill = bandFill(input, band.from);
     return segments.length === 0 ? [] : [{ kind: 'path', segments, fill }];
   });
 }

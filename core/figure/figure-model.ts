@@ -55,8 +55,15 @@ export interface FigureLimit {
 /** The drawn part of a `SurfaceResult`, which fits here as it is. */
 export type FigureSurface = Pick<
   SurfaceResult,
-  'method' | 'levelsKBqPerM3' | 'lines' | 'bands' | 'variogram' | 'crossValidation' | 'warnings'
->;
+  'method' | 'levelsKBqPerM3' | 'lines' | 'bands' | 'variogram' | 'warnings'
+> & { readonly crossValidation: SurfaceResult['crossValidation'] | null };
+
+/** What stands in the place of the class on a sheet about something else, such as the change between two dates. */
+export interface FigureHeadline {
+  readonly heading: string;
+  readonly statement: string;
+  readonly lines: readonly string[];
+}
 
 /** Ground on which the surface says little, and the rule in words. */
 export interface FigureWeakGround {
@@ -120,6 +127,11 @@ export interface FigureInput {
   readonly highRulings?: readonly string[];
   /** Where the lot line comes from, such as the name of a survey's file. */
   readonly lotSource?: string | null;
+  /** Bands and values are differences: colours part at zero. */
+  readonly isDifference?: boolean;
+  readonly headline?: FigureHeadline;
+  /** In place of the description of `surface`. */
+  readonly methodLines?: readonly string[];
   readonly dataFiles?: readonly { readonly name: string; readonly sha256: string }[];
 }
 

@@ -93,7 +93,7 @@ export function crossValidationBlock(input: FigureInput, widthMm: number): Block
   const points = (result?.points ?? []).filter(
     (p) => Number.isFinite(p.observed) && Number.isFinite(p.predicted),
   );
-  if (result === undefined || points.length === 0) return null;
+  if (result === null || result === undefined || points.length === 0) return null;
   const block = new BlockBuilder(widthMm).heading('EACH PROBE AS THE OTHERS FORETELL IT');
   const unit = unitText(input.radonUnit);
   const scaled = points.map((p) => ({

@@ -98,7 +98,7 @@ export function describeSurface(surface: FigureSurface): string[] {
       : 'Surface by inverse distance weighting; it has no error of its own.';
   return [
     surface.variogram === null ? name : `${name} ${describeVariogram(surface.variogram)}`,
-    describeCrossValidation(surface.crossValidation),
+    ...(surface.crossValidation === null ? [] : [describeCrossValidation(surface.crossValidation)]),
     ...surface.warnings,
   ];
 }

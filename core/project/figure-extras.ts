@@ -5,6 +5,7 @@ import type { FigureInput, FigureSheet } from '../figure/figure-model.ts';
 import { errorInset, probabilityInset } from '../figure/inset.ts';
 import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
+import { ISSUED_MEDIA_TYPE } from '../report/issue-state.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 
 export interface FigureExtrasInput {
@@ -26,7 +27,10 @@ export function extendFigure(base: FigureInput, store: ReadableStore, parts: Fig
     rows: base.rows.map((row) => ({ ...row, permeability: permeabilityText(probes.get(row.label)) })),
     highRulings: highRulings(view, classResult),
     lotSource: lot?.source ?? null,
-    dataFiles: store.attachments().map(({ name, sha256 }) => ({ name, sha256 })),
+    dataFiles: store
+      .attachments()
+      .filter((f) => f.mediaType !== ISSUED_MEDIA_TYPE)
+      .map(({ name, sha256 }) => ({ name, sha256 })),
   };
 }
 

@@ -4,7 +4,7 @@ import { AppError } from '../errors.ts';
 import type { FigureSheet, PageName } from '../figure/figure-model.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { compareIssues } from '../report/compare-issues.ts';
-import { type IssuedState, issueState } from '../report/issue-state.ts';
+import { ISSUED_MEDIA_TYPE, type IssuedState, issueState } from '../report/issue-state.ts';
 import type { ReportFormat } from '../report/render-report.ts';
 import { renderReport } from '../report/render-report.ts';
 import type { ReportInput, ReportInstrument, ReportPeople, ReportPlacement } from '../report/report-model.ts';
@@ -52,7 +52,8 @@ export async function gatherReport(
     classResult: parts.classResult,
     record: wholeRecord(store),
     recordIntact: store.verifyRecord().intact,
-    files: store.attachments(),
+    // A state issued before is no source of what this one says.
+    files: store.attachments().filter((f) => f.mediaType !== ISSUED_MEDIA_TYPE),
     people: { ...options.people, preparedBy },
     purpose: options.purpose ?? null,
     instruments: options.instruments ?? [],

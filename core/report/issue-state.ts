@@ -5,6 +5,9 @@ import type { ReportInput } from './report-model.ts';
 /** Raised whenever the shape changes: states of different forms are compared as far as both carry a part. */
 export const STATE_FORM = 1;
 
+/** Kind under which a project keeps the text of an issued state among its files. */
+export const ISSUED_MEDIA_TYPE = 'application/vnd.gasplat.issued+json';
+
 export interface IssuedState {
   readonly sha256: string;
   readonly json: string;

@@ -1,0 +1,322 @@
+import { spawnSync } from 'node:child_process';
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, test } from 'vitest';
+import type { Scene, TextNode } from '../../../core/figure/scene.ts';
+import { flattenScene } from '../../../core/figure/scene.ts';
+import { textCorners } from '../../../core/figure/text.ts';
+import { setRuling } from '../../../core/project/edit.ts';
+import { composeReport } from '../../../core/report/compose-report.ts';
+import { layOutReport } from '../../../core/report/lay-out.ts';
+import { escapeHtml } from '../../../core/report/render-html.ts';
+import { renderReport } from '../../../core/report/render-report.ts';
+import type { ReportInput } from '../../../core/report/report-model.ts';
+import { readPdf } from '../figure/pdf-reading.ts';
+import { CREATED, crowded, workshop } from './fixture.ts';
+
+const shop = workshop();
+let input: ReportInput;
+let ruled: ReportInput;
+
+beforeAll(async () => {
+  const store = shop.open('troubled');
+  input = await shop.gather(store);
+  const highest = [...input.view.samples].sort((a, b) => (b.radonKBqPerM3 ?? 0) - (a.radonKBqPerM3 ?? 0))[0];
+  setRuling(store, {
+    sampleIds: [highest?.id ?? ''],
+    verdict: 'leave-out',
+    reason: 'Label swapped in the field, see photo 7',
+  });
+  ruled = await shop.gather(store, {
+    issueNumber: 2,
+    purpose: 'For the building permit of one house.',
+    address: '1 Invented Lane',
+    instruments: [{ label: 'Cell counter A', kind: 'Scintillation cell', calibratedOn: '2026-01-10' }],
+    placements: [
+      {
+        label: 'House, north',
+        meanKBqPerM3: 41,
+        meanUKBqPerM3: 6,
+        quartileKBqPerM3: 52,
+        exceedance: 0.12,
+        validProbes: 6,
+        rank: 1,
+        isChosen: true,
+        note: '',
+      },
+    ],
+  });
+}, 60_000);
+
+function textsOf(scene: Scene): TextNode[] {
+  return flattenScene(scene.nodes).filter((node): node is TextNode => node.kind === 'text');
+}
+
+function pagesOf(report: ReportInput): string[] {
+  return layOutReport(composeReport(report)).scenes.map((scene) =>
+    textsOf(scene)
+      .map((node) => node.text)
+      .join(' '),
+  );
+}
+
+function expectOnPaper(scenes: readonly Scene[]): void {
+  for (const scene of scenes) {
+    for (const node of textsOf(scene)) {
+      for (const [x, y] of textCorners(node)) {
+        const where = `"${node.text}" at ${x.toFixed(1)}, ${y.toFixed(1)}`;
+        expect(x, where).toBeGreaterThan(8);
+        expect(x, where).toBeLessThan(scene.widthMm - 8);
+        expect(y, where).toBeGreaterThan(8);
+        expect(y, where).toBeLessThan(scene.heightMm - 8);
+      }
+    }
+  }
+}
+
+/**
+ * What a report must hold. Sources: the report order and the figure checklist of common practice as gathered in the
+ * project's trade facts (section 7), and the general report clause of the ISO 11665 series (section 5, from memory).
+ */
+const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
+  // Report order.
+  ['purpose', /Purpose and rule used.*building permit of one house/],
+  ['rule used, with edition', /Rule used .*decree 422\/2016/],
+  ['site', /Site .*1 Invented Lane/],
+  ['geology', /Geology: soil as written down/],
+  ['ground water', /Ground water .*T1/],
+  ['plan and deviations', /Plan and deviations .*Shallower than the reference .*T4/],
+  ['equipment and calibration', /Equipment and calibration .*Scintillation cell .*2026-01-10/],
+  ['what of it is not recorded', /Sampler, volumes, purge, leak test not recorded/],
+  ['field log', /Field log .*Drawn \(UTC\)/],
+  ['reduction with equations', /u\(random\)².*k = 2/],
+  ['one worked point', /One point worked through .*U = 2 u =/],
+  ['results table', /Values, findings and rulings/],
+  ['statistic and class', /Statistic and class .*third quartile/i],
+  ['map', /Map .*Scale 1 in =/],
+  ['uncertainty', /Doubt about the class .*Of measurement .*Of sampling/],
+  ['limits', /Limits and cautions .*test the house/],
+  ['recommendations deferring to the designer', /Recommendations .*for the designer under local code/],
+  ['raw data', /Appendix A: data as read .*samples\.csv, 4/],
+  // ISO 11665 family.
+  ['reference to a standard, or that there is none', /No statement of conformity with ISO 11665-11/],
+  ['method and sampler kind', /Grab samples of soil gas/],
+  ['sample, place, depth, date and time', /T3 .*2026-05-19 14:18/],
+  ['duration', /Duration of each sampling and count not recorded/],
+  ['result with unit, uncertainty and coverage factor', /Radon, kBq\/m³ .*U \(k = 2\).*± /],
+  [
+    'decision threshold, detection limit, alpha and beta',
+    /Decision threshold, detection limit .*alpha, beta/,
+  ],
+  ['conditions that may affect the result', /Weather \(rain, pressure, frost\)/],
+  // Figure checklist.
+  ['source of the lot line', /Source of the lot line lot\.csv/],
+  ['footprint', /Planned building House/],
+  ['both units', /pCi\/L .*kBq\/m³/],
+  ['sampling dates', /Sampled 2026-05-19/],
+  ['interpolation method and parameters', /Surface by kriging\. Variogram/],
+  ['cross-validation, verdict in words', /Left out one at a time \(n = \d+\).*Verdict: /s],
+  ['hull mask stated', /Weak ground.*outside the ring of probes/],
+  ['permeability class per point', /Permeability .*medium/],
+  ['excluded points with reason', /Not counted .*allows no less than 0\.5 m/],
+  ['north: true or grid', /North of the local grid/],
+  ['bar scale, ratio, paper', /Scale 1 in = \d+ ft \(1:\d+\) on A4/],
+  ['coordinate system', /Local grid: iron stake/],
+  ['vertical datum', /Vertical datum none/],
+  ['coordinates of a corner', /Lot corners \(x, y\) \(0\.00, 0\.00\)/],
+  ['author, licence, seal', /licence RN-0042 Ann Example .*Seal/],
+  ['limits text', /Limits in force .*20\.0 kBq/],
+  ['data file and checksum', /Appendix C: files .*samples\.csv .*[0-9a-f]{20}/],
+  ['software and version', /Gasplat 0\.1\.0/],
+  ['page number', /Page 1 of \d+/],
+  // The design's own list.
+  ['flag with its evidence', /Water was seen in the probe or line/],
+  ['ruling with reason, who and when', /Ruling: leave out; Ann Example, \d{4}-.*Label swapped in the field/],
+  ['quality: duplicates', /Quality .*Duplicates and repeats .*1 pair/],
+  ['blanks', /Blanks 0\.\d+ kBq/],
+  [
+    'placements, and that they are no class',
+    /Placements of the building .*they are no class.*House, north \(chosen\)/,
+  ],
+  ['record', /Appendix B: record of changes .*ruling\.set/],
+  ['issue', /Issue 2: everything this report says, frozen, has the SHA-256 [0-9a-f]{20}/],
+  ['reviewed by', /Reviewed by Bo Example/],
+];
+
+describe('what stands in the report', () => {
+  test.each(ITEMS)('%s', (_item, found) => {
+    expect(pagesOf(ruled).join(' ')).toMatch(found);
+  });
+
+  test('page 1: class, statistic, scheme, unconfirmed, rulings on high values, class without them, bounds, cautions', () => {
+    const [first] = pagesOf(ruled);
+    expect(first).toMatch(/Not settled: medium or high|radon index/i);
+    expect(first).toMatch(/Third quartile \d/);
+    expect(first).toContain('Czech building-site radon index; Method of 2004');
+    expect(first).toMatch(/Unconfirmed: this class rests on .*from memory/);
+    expect(first).toMatch(/HIGH VALUE LEFT OUT BY RULING: T16, 3800 pCi\/L \(141 kBq\/m³\); Ann Example/);
+    expect(first).toMatch(/Class with rulings .*Class without rulings /);
+    expect(first).toMatch(/bound as low as it can be .*bound as high as it can be/);
+    for (const caution of ruled.figure.cautions) expect(first).toContain(caution);
+    expect(first).toContain('Invented data');
+  });
+
+  test('without rulings page 1 says so; a refusal takes the place of the class', () => {
+    expect(pagesOf(input)[0]).toContain('None: no high value was left out');
+    const refused: ReportInput = {
+      ...input,
+      classResult: {
+        ...input.classResult,
+        classId: null,
+        className: null,
+        range: null,
+        refusal: 'Too few: 9 of 15.',
+      },
+    };
+    expect(pagesOf(refused)[0]).toMatch(/No class Too few: 9 of 15\./);
+  });
+
+  test('a record that does not hold is said loudly', () => {
+    expect(pagesOf({ ...input, recordIntact: false }).join(' ')).toContain('THE RECORD DOES NOT HOLD');
+  });
+});
+
+describe('pages', () => {
+  test('everything lies on the paper, A4 and Letter', () => {
+    for (const paper of ['A4', 'Letter'] as const) {
+      const laid = layOutReport(composeReport(ruled, paper), paper);
+      expect(laid.summaryFits).toBe(true);
+      expectOnPaper(laid.scenes);
+    }
+  });
+
+  test('60 probes with very long names, remarks and rulings stay on the paper, in every row', () => {
+    const long = `${'a very long name behind the old brickworks '.repeat(3)}${'x'.repeat(120)}`;
+    const report = crowded(ruled, 60, long);
+    const laid = layOutReport(composeReport(report));
+    expectOnPaper(laid.scenes);
+    const all = laid.scenes.flatMap(textsOf).filter((n) => n.role === 'cell');
+    const text = all.map((n) => n.text).join(' ');
+    for (let i = 1; i <= 60; i++) expect(text).toContain(`Probe ${i} a`);
+    const [first] = laid.scenes;
+    expect(
+      textsOf(first as Scene)
+        .map((n) => n.text)
+        .join(' '),
+    ).toMatch(/Summary .*(Not settled|index)/);
+  });
+
+  test('no heading stands alone at the foot of a page, and tables repeat their head', () => {
+    const laid = layOutReport(composeReport(ruled));
+    for (const { title, page } of laid.outline) {
+      const scene = laid.scenes[page] as Scene;
+      const texts = textsOf(scene).filter((n) => n.role !== 'page' && n.role !== 'running-foot');
+      const at = texts.filter((n) => title.startsWith(n.text) && n.face === 'semibold').map((n) => n.yMm);
+      const lowest = Math.max(...texts.map((n) => n.yMm));
+      expect(Math.min(...at), title).toBeLessThan(lowest);
+    }
+    const heads = laid.scenes.filter((s) =>
+      textsOf(s).some((n) => n.text === 'Findings with evidence; ruling'),
+    );
+    expect(heads.length).toBeGreaterThan(1);
+  });
+
+  test('the map is at its stated scale in the PDF, within 0.01 mm', async () => {
+    const laid = layOutReport(composeReport(ruled));
+    const page = laid.outline.find((o) => o.title === 'Map')?.page ?? -1;
+    const scale = Number(/\(1:(\d+)\)/.exec(pagesOf(ruled)[page] ?? '')?.[1]);
+    const { renderPdf } = await import('../../../core/figure/render-pdf.ts');
+    const bytes = await renderPdf(
+      laid.scenes,
+      { title: 't', author: null, subject: 's', creator: 'c', createdUtc: CREATED },
+      { compress: false },
+    );
+    const lot = ruled.view.lot ?? [];
+    const paths = readPdf(bytes)[page]?.paths ?? [];
+    const length = (a: readonly [number, number], b: readonly [number, number]) =>
+      Math.hypot(a[0] - b[0], a[1] - b[1]);
+    const sides = lot.map((p, i) => (length(p, lot[(i + 1) % lot.length] ?? p) * 1000) / scale);
+    const drawn = paths.some(
+      ({ points }) =>
+        points.length === lot.length &&
+        sides.every((side, i) => {
+          const [a, b] = [points[i], points[(i + 1) % points.length]];
+          return a !== undefined && b !== undefined && Math.abs(length(a, b) - side) < 0.01;
+        }),
+    );
+    expect(drawn).toBe(true);
+  });
+});
+
+describe('files', () => {
+  test('the same input gives the same bytes, PDF and HTML', async () => {
+    for (const format of ['pdf', 'html'] as const) {
+      const [a, b] = [await renderReport(ruled, format), await renderReport(ruled, format)];
+      expect(Buffer.from(a).equals(Buffer.from(b))).toBe(true);
+    }
+  });
+
+  test('the PDF has title, author, outline and no print scaling', async () => {
+    const text = Buffer.from(await renderReport(ruled, 'pdf')).toString('latin1');
+    expect(text).toContain('/Title (Radon in the ground: report on a building lot');
+    expect(text).toContain('/Author (Ann Example)');
+    expect(text).toContain('/Outlines');
+    expect(text).toContain('/PrintScaling /None');
+    expect(text).toContain(`record ${ruled.figure.recordHash}`);
+  });
+
+  test('a 60-probe report is set within 5 s', async () => {
+    const report = crowded(ruled, 60, 'short remark');
+    const started = performance.now();
+    await renderReport(report, 'pdf');
+    expect((performance.now() - started) / 1000).toBeLessThan(5);
+  });
+
+  test.skipIf(spawnSync('pdftotext', ['-v']).error !== undefined)(
+    'pdftotext finds the words: the PDF is searchable',
+    async () => {
+      const path = join(shop.folder, 'report.pdf');
+      writeFileSync(path, await renderReport(ruled, 'pdf'));
+      const { stdout } = spawnSync('pdftotext', ['-layout', path, '-'], { encoding: 'utf8' });
+      for (const word of [
+        'Summary',
+        'Third quartile',
+        'Equipment and calibration',
+        'Label swapped',
+        'RN-0042',
+      ])
+        expect(stdout).toContain(word);
+      expect(stdout.split('\f').length - 1).toBe(pagesOf(ruled).length);
+    },
+  );
+
+  test('HTML: what a person typed is text, never markup', async () => {
+    const evil = `<img src=x onerror="alert(1)"></td></table><script>alert('x')</script>& "quoted" 'single'`;
+    const html = new TextDecoder().decode(await renderReport(crowded(ruled, 5, evil), 'html'));
+    expect(html).not.toMatch(/<script|<img|onerror="/i);
+    expect(html).toContain('&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;&amp; &quot;quoted&quot;');
+    expect(html).toContain("default-src 'none'");
+    // Every tag is one the renderers write.
+    const tags = new Set([...html.matchAll(/<\/?([a-zA-Z][\w-]*)/g)].map((m) => (m[1] ?? '').toLowerCase()));
+    const known =
+      'html head meta title style body section h1 h2 h3 p ul li dl dt dd table thead tbody tr th td figure figcaption div svg defs clippath path g text'.split(
+        ' ',
+      );
+    expect([...tags].filter((t) => !known.includes(t))).toEqual([]);
+    expect(html).not.toMatch(/(?:src|href)=/);
+  });
+
+  test('HTML: one file with every section, table and drawing; names of drawings are unique', async () => {
+    const html = new TextDecoder().decode(await renderReport(ruled, 'html'));
+    for (const section of ['Summary', 'Field log', 'Quality', 'Surface', 'Appendix B: record of changes'])
+      expect(html).toContain(`<h2>${section}</h2>`);
+    expect(html.match(/<svg /g)?.length).toBeGreaterThanOrEqual(4);
+    const ids = [...html.matchAll(/ id="([^"]+)"/g)].map((m) => m[1]);
+    expect(new Set(ids).size).toBe(ids.length);
+    expect(html.length).toBeLessThan(700_000);
+  });
+
+  test('escaping covers the five characters and drops control characters', () => {
+    expect(escapeHtml(`a<b>&"c"'\u0000\u001b`)).toBe('a&lt;b&gt;&amp;&quot;c&quot;&#39;');
+  });
+});
