@@ -3,13 +3,12 @@
 import type { PolygonM, RingM } from '../contract/model.ts';
 import { prepareGround } from '../plan/ground-test.ts';
 import { innerPoint } from './inner-point.ts';
+import { TOUCH_M } from './placement.ts';
 
 export interface Containment {
   /** Whether all of the ring lies on the ground; touching its edge, within a micrometre, is allowed. */
   holds(ring: RingM): boolean;
 }
-
-const TOUCH_M = 1e-6;
 
 /** @param ground polygons that neither overlap nor share an edge */
 export function prepareContainment(ground: readonly PolygonM[]): Containment {

@@ -15,8 +15,8 @@ export interface Pose {
 
 export const AS_DRAWN: Pose = { dxM: 0, dyM: 0, turnDeg: 0, mirrored: false };
 
-/** Ground this small outside is rounding, not a building over its limit. */
-const OVERLAY_NOISE_M2 = 1e-6;
+/** Less than this over the edge of the ground is touching it: far below what can be staked out. */
+export const TOUCH_M = 1e-6;
 
 /** Centre of the ring's area. */
 export function ringCentroid(ring: RingM): PositionM {
@@ -47,9 +47,13 @@ export function placeRing(ring: RingM, pose: Pose): PositionM[] {
   return first === undefined ? placed : [first, ...rest.reverse()];
 }
 
-/** Whether all of the ring lies on the ground, by overlay in the plane; touching the edge is allowed. */
+/** Whether all of the ring lies on the ground, by overlay in the plane; touching the edge, within a micrometre, is allowed. */
 export function liesWithin(ring: RingM, ground: readonly PolygonM[]): boolean {
-  return polygonsArea(subtractPolygons([[ring]], ground)) <= OVERLAY_NOISE_M2;
+  const perimeterM = ring.reduce((sum, [x, y], i) => {
+    const [u, v] = ring[(i + 1) % ring.length] as PositionM;
+    return sum + Math.hypot(u - x, v - y);
+  }, 0);
+  return polygonsArea(subtractPolygons([[ring]], ground)) <= TOUCH_M * perimeterM;
 }
 
 /** How far the centroid has moved. */
