@@ -258,8 +258,8 @@ function factorGlobal(base: Unfactored, allocate: Allocate): GlobalSystem {
   return { factor, dual, drift, whitenedDrift, driftFactor };
 }
 
-/** Estimate = offset + f . drift + k . dual. */
-function solveDual(
+/** Estimate = offset + f . drift + k . dual, for any values at the points of a factored system. */
+export function solveDual(
   values: Float64Array,
   offset: number,
   factor: Float64Array,
