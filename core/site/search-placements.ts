@@ -92,7 +92,9 @@ interface Scored {
   readonly score: Score;
 }
 
-const POSE_BUDGET = 6000;
+/** Most poses of the first look, by what one of them costs. */
+const POSE_BUDGET = { estimate: 15_000, 'block-mean': 12_000, 'upper-quartile': 6_000 };
+const STEPS_ACROSS = 8;
 const FIRST_LOOK_REALISATIONS = 60;
 const FINEST_STEP_M = 0.05;
 
@@ -201,11 +203,17 @@ function prepareSearch(request: PlacementSearchRequest): Search {
   const { ground } = layers;
   const containment = prepareContainment(ground);
   const stances = stancesOf(footprint, ground, turns);
-  const fineM = Math.max(estimate.grid.cellM, extentsOf(footprint).widthM / 6);
-  const stepM = Math.max(fineM, Math.sqrt((polygonsArea(ground) * stances.length) / POSE_BUDGET));
   const random = randomStream(request.seed, 0);
-  const grid = { stepM, offset: [random.uniform(), random.uniform()] as const };
-  let coarse = stances.flatMap((stance) => posesOf(footprint, stance, ground, containment, grid));
+  const offset = [random.uniform(), random.uniform()] as const;
+  const posesAt = (step: number) =>
+    stances.flatMap((stance) => posesOf(footprint, stance, ground, containment, { stepM: step, offset }));
+  let stepM = Math.max(estimate.grid.cellM, extentsOf(footprint).widthM / STEPS_ACROSS);
+  let coarse = posesAt(stepM);
+  const budget = objective.kind === 'lowest-estimate' ? POSE_BUDGET.estimate : POSE_BUDGET[objective.of];
+  while (coarse.length > budget) {
+    stepM *= Math.max(1.1, Math.sqrt(coarse.length / budget));
+    coarse = posesAt(stepM);
+  }
   const quiet: JobContext = { stopped: () => false, progress: () => {} };
   const anyPose = coarse[0] ?? findAnyPose(footprint, ground, turns, quiet);
   if (coarse.length === 0 && anyPose !== null) coarse = [anyPose];
