@@ -40,6 +40,8 @@ export interface SurfaceDifference {
 
 const MOST_LEVELS = 9;
 const COVERAGE = 2;
+/** Around the ground, so that values carried outward give contours that reach its edge. */
+const MARGIN_CELLS = 2;
 
 /** Project metres of one side to those of another, of the same system. */
 function shift(from: ProjectFrame, to: ProjectFrame): (p: PositionM) => PositionM {
@@ -81,11 +83,11 @@ function valueAt(grid: GridSpec, values: Float64Array, [x, y]: PositionM): numbe
 function commonGrid(ground: readonly PolygonM[], cellM: number): GridSpec {
   const box = boundingBox(ground.flat(2));
   return {
-    x0M: box.minX + cellM / 2,
-    y0M: box.minY + cellM / 2,
+    x0M: box.minX + cellM / 2 - MARGIN_CELLS * cellM,
+    y0M: box.minY + cellM / 2 - MARGIN_CELLS * cellM,
     cellM,
-    columns: Math.max(2, Math.ceil((box.maxX - box.minX) / cellM)),
-    rows: Math.max(2, Math.ceil((box.maxY - box.minY) / cellM)),
+    columns: Math.ceil((box.maxX - box.minX) / cellM) + 2 * MARGIN_CELLS,
+    rows: Math.ceil((box.maxY - box.minY) / cellM) + 2 * MARGIN_CELLS,
   };
 }
 
