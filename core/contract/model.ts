@@ -78,6 +78,32 @@ export interface Sample {
   readonly remark: string | null;
   /** Where the value was read: name of the kept file and its 1-based line. */
   readonly source: { readonly file: string; readonly row: number } | null;
+  /** How the radon above came about; absent where nothing but a value was ever entered. */
+  readonly reduction?: SampleReductionSummary;
+  readonly pumpedMl?: number;
+  /** Chamber and all that starts filled with other air. */
+  readonly systemMl?: number;
+  /** Absent where the value is corrected by the tracer already. */
+  readonly tracerPct?: number;
+  readonly tracerShroudPct?: number;
+}
+
+/** What a sample's value rests on, for lists; `sample.reduction` tells all of it. kBq/m3, after any correction. */
+export interface SampleReductionSummary {
+  /** 'readings': reduced from counts. 'entered': came as a value. 'none': neither gave one. */
+  readonly basis: 'readings' | 'entered' | 'none';
+  readonly instrument: string | null;
+  readonly readingCount: number;
+  /** Relative standard uncertainty of the calibration, common to all samples of the instrument. */
+  readonly commonURel: number;
+  /** 95 % of the random part alone. */
+  readonly interval95KBqPerM3: readonly [low: number, high: number] | null;
+  readonly decisionThresholdKBqPerM3: number | null;
+  readonly detectionLimitKBqPerM3: number | null;
+  /** Chance of a worse Pearson chi-square; null where nothing is left to test. */
+  readonly fitP: number | null;
+  readonly correction: AirCorrectionChoice | null;
+  readonly notes: readonly string[];
 }
 
 /** A reduced value (decision 4). Every statistic and surface takes this union, never a bare number. */
@@ -147,6 +173,56 @@ export interface SampleAssessment {
   /** What the treatment would be without the ruling: the class is always shown both ways. */
   readonly unruledTreatment: Treatment;
   readonly unruledMeasured: Measured;
+}
+
+/** Counts for each alpha decay of a nuclide in the chamber (0..1), by nuclide such as 'Po-218'. */
+export interface InstrumentWindow {
+  readonly id: string;
+  readonly countsPerAlpha: { readonly [nuclide: string]: number };
+}
+
+/** Counts with no sample in the chamber. */
+export interface InstrumentBackground {
+  readonly window: string;
+  readonly counts: number;
+  readonly liveS: number;
+  /** UTC; the one nearest in time to a sample is used for it. */
+  readonly takenUtc: string | null;
+}
+
+/** An entry of the register of instruments as a person gives it. null: not known, which is never zero. */
+export interface InstrumentEntry {
+  readonly label: string;
+  readonly detector: DetectorKind;
+  /** For 'alpha' and 'spectrum'; null for 'windows'. */
+  readonly countsPerAlpha: number | null;
+  /** For 'windows'; null otherwise. */
+  readonly windows: readonly InstrumentWindow[] | null;
+  readonly chamberMl: number;
+  /** Cavity, rod, tube and dryer. */
+  readonly lineMl: number | null;
+  readonly commonURel: number | null;
+  /** YYYY-MM-DD. */
+  readonly calibratedOn: string | null;
+  readonly certificate: string | null;
+  /** Share of a sample's gas that is still there when the next one is in, and its standard uncertainty. */
+  readonly gasLeft: number | null;
+  readonly gasLeftU: number | null;
+  /** Share of its progeny that stays; 1 where null. */
+  readonly progenyLeft: number | null;
+  /** What its clock shows less UTC, s. */
+  readonly clockOffsetS: number;
+  readonly note: string | null;
+  readonly backgrounds: readonly InstrumentBackground[];
+}
+
+export interface Instrument extends InstrumentEntry {
+  readonly id: string;
+  /** Names of the windows its readings and backgrounds may use. */
+  readonly windowIds: readonly string[];
+  readonly sampleCount: number;
+  /** What is missing before its results can be defended, in words. */
+  readonly missing: readonly string[];
 }
 
 export interface KeepOut {

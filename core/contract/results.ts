@@ -1,5 +1,5 @@
 /** Computed results as they cross the border. Arrays are row by row from the south-west cell, NaN outside the lot. */
-import type { PolygonM, PositionM, VariogramParameters } from './model.ts';
+import type { Measured, PolygonM, PositionM, SampleReductionSummary, VariogramParameters } from './model.ts';
 
 export interface GridSpec {
   /** Centre of the south-west cell. */
@@ -114,4 +114,75 @@ export interface ClassResult {
   readonly advice: string;
   readonly cautions: readonly string[];
   readonly excluded: readonly { readonly sampleId: string; readonly reason: string }[];
+}
+
+/** All of one sample's way from counts to its value. */
+export interface SampleReduction {
+  readonly sampleId: string;
+  readonly probe: string;
+  readonly measured: Measured;
+  readonly summary: SampleReductionSummary;
+  /** In the chamber, before any correction for other air; null where nothing was counted or the fit was refused. */
+  readonly chamber: {
+    readonly estimateKBqPerM3: number;
+    readonly randomUKBqPerM3: number;
+    readonly uBasis: string;
+    readonly interval95KBqPerM3: readonly [low: number, high: number];
+    readonly decisionThresholdKBqPerM3: number | null;
+    readonly detectionLimitKBqPerM3: number | null;
+    /** Positive by ISO 11929, with the calibration in it. */
+    readonly best: {
+      readonly estimate: number;
+      readonly u: number;
+      readonly low: number;
+      readonly high: number;
+    };
+  } | null;
+  readonly fit: {
+    readonly pearson: number;
+    readonly deviance: number;
+    readonly dof: number;
+    readonly pPearson: number | null;
+    readonly pDeviance: number | null;
+    readonly leastExpected: number;
+  } | null;
+  readonly thoron: {
+    readonly estimateKBqPerM3: number;
+    readonly uKBqPerM3: number;
+    readonly correlation: number;
+  } | null;
+  /** Residual: counts less expected over the root of expected. */
+  readonly intervals: readonly {
+    readonly window: string;
+    readonly startS: number;
+    readonly endS: number;
+    readonly liveS: number;
+    readonly counts: number;
+    readonly expected: number | null;
+    readonly residual: number | null;
+    readonly source: { readonly file: string; readonly row: number } | null;
+  }[];
+  readonly backgrounds: readonly {
+    readonly window: string;
+    readonly counts: number;
+    readonly liveS: number;
+    readonly takenUtc: string | null;
+  }[];
+  /** Earlier samples of the same instrument that were taken off, nearest first; `counts` is what they brought. */
+  readonly carriedFrom: readonly {
+    readonly sampleId: string;
+    readonly probe: string;
+    readonly radonKBqPerM3: number;
+    readonly uKBqPerM3: number;
+    readonly gasLeft: number;
+    readonly counts: number;
+  }[];
+  readonly correction: {
+    readonly kind: string;
+    readonly airShare: number;
+    readonly airShareU: number;
+    readonly text: string;
+  } | null;
+  /** A value that came with the sample though its counts are used. */
+  readonly entered: { readonly radonKBqPerM3: number; readonly uKBqPerM3: number | null } | null;
 }

@@ -12,6 +12,7 @@ import {
 import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
 import { type DrawContoursInput, type DrawContoursOutput, drawContours } from './draw-contours.ts';
 import type { JobSet } from './job.ts';
+import { type CountedReduction, type ReduceReadingsInput, reduceReadings } from './reduce-readings.ts';
 import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
@@ -19,6 +20,7 @@ export interface JobMap {
   'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
+  'reduce-readings': { readonly input: ReduceReadingsInput; readonly output: readonly CountedReduction[] };
   'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: Surface };
 }
 
@@ -27,5 +29,6 @@ export const jobs: JobSet<JobMap> = {
   'choose-model': chooseModel,
   'describe-variogram': describeVariogram,
   'cross-validate': crossValidate,
+  'reduce-readings': reduceReadings,
   'surface-tiles': surfaceTiles,
 };

@@ -16,7 +16,9 @@ import type { ReadableStore } from '../store/open-project.ts';
 import type { ProbeRow, SampleRow } from '../store/rows.ts';
 import { assessSamples } from '../survey/flags.ts';
 import { frameOf, projectRow, toProjectNative } from './frame-of.ts';
+import { instrumentWarnings } from './instruments.ts';
 import { markProbes } from './marks.ts';
+import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { parseSettings } from './settings.ts';
 
 /** The project as it stands, computed from the store: cheap enough to be made anew after every change. */
@@ -27,9 +29,29 @@ export function buildView(store: ReadableStore): ProjectView {
   const lot = readLot(store, frame);
   const probes = store.rows('probe').flatMap((probe) => readProbe(frame, probe));
   const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
-  const samples = store.rows('sample').map((sample) => readSample(files, sample));
+  const reduced = reduceRows(store);
+  const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
+  const samples = store
+    .rows('sample')
+    .map((sample) =>
+      withReduction(
+        readSample(files, sample),
+        sample,
+        reduced.get(sample.id),
+        instruments.get(sample.instrument_id ?? ''),
+      ),
+    );
   const rulings = readRulings(store);
-  const assessments = assessSamples(samples, probes, rulings, settings.thresholds, settings.referenceDepthM);
+  const assessments = assessSamples(
+    samples,
+    probes,
+    rulings,
+    settings.thresholds,
+    settings.referenceDepthM,
+  ).map((a, i) => {
+    const sample = samples[i];
+    return sample === undefined ? a : assessReduced(a, sample, reduced.get(a.sampleId));
+  });
   return {
     path: store.path,
     revision: store.revision,
@@ -48,7 +70,12 @@ export function buildView(store: ReadableStore): ProjectView {
     settings,
     canUndo: store.canUndo(),
     canRedo: store.canRedo(),
-    warnings: [...offArea(lot, frame), ...offLot(probes, lot, frame), ...missing(store)],
+    warnings: [
+      ...offArea(lot, frame),
+      ...offLot(probes, lot, frame),
+      ...missing(store),
+      ...instrumentWarnings(store),
+    ],
   };
 }
 

@@ -1,0 +1,381 @@
+/** A sample's value from its counts, or as entered, corrected for other air where that was chosen. */
+import type {
+  AirCorrectionChoice,
+  Flag,
+  Measured,
+  Sample,
+  SampleAssessment,
+  SampleReductionSummary,
+} from '../contract/model.ts';
+import type { SampleReduction } from '../contract/results.ts';
+import { AppError } from '../errors.ts';
+import type { CountedReduction } from '../jobs/reduce-readings.ts';
+import type { AirCorrection } from '../soil/air-correction.ts';
+import { correctForAir, correctMeasuredForAir } from '../soil/air-correction.ts';
+import type { Filling } from '../soil/dead-volume.ts';
+import { chosenShare, soilGasShare } from '../soil/dead-volume.ts';
+import { leakFromTracer } from '../soil/mixing.ts';
+import type { ReadableStore } from '../store/open-project.ts';
+import type { InstrumentRow, SampleRow } from '../store/rows.ts';
+import { lowerBoundOf } from '../survey/lower-bound.ts';
+import { ASSUMED_RELATIVE_U } from '../survey/thresholds.ts';
+import { planReadings, reductionsOf } from './readings.ts';
+
+/** Standard uncertainty of each tracer reading, as a share of it: an own assumption. */
+const TRACER_U_REL = 0.05;
+/** Under this chance of a worse one a fit is bad: common practice. */
+const BAD_FIT_P = 0.01;
+const ML_PER_M3 = 1e6;
+const MODELS = { 'plug-flow': 'plugFlow', 'well-mixed': 'wellMixed', middle: 'middle' } as const;
+
+type Value = Extract<Measured, { kind: 'value' }>;
+
+export interface ReducedRow {
+  /** null where no value came of it. */
+  readonly measured: Value | Extract<Measured, { kind: 'atMost' }> | null;
+  readonly commonURel: number;
+  readonly summary: SampleReductionSummary;
+  readonly correction: SampleReduction['correction'];
+  readonly entered: SampleReduction['entered'];
+  readonly flags: readonly Flag[];
+}
+
+/** Every sample that carries counts, an instrument, a common error or a correction; the others are as entered. */
+export function reduceRows(store: ReadableStore): ReadonlyMap<string, ReducedRow> {
+  const plan = planReadings(store);
+  const results = reductionsOf(store);
+  const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
+  const labels = labelsOf(store);
+  const counted = new Map<string, number>();
+  for (const r of store.rows('reading')) counted.set(r.sample_id, (counted.get(r.sample_id) ?? 0) + 1);
+  const out = new Map<string, ReducedRow>();
+  for (const row of store.rows('sample')) {
+    const readingCount = counted.get(row.id) ?? 0;
+    const isPlain =
+      readingCount === 0 &&
+      row.instrument_id === null &&
+      row.common_u_rel === null &&
+      row.air_correction === null;
+    if (isPlain) continue;
+    out.set(
+      row.id,
+      reduceRow({
+        row,
+        readingCount,
+        instrument: instruments.get(row.instrument_id ?? '') ?? null,
+        counted: results.get(row.id) ?? null,
+        problem: plan.problems.get(row.id) ?? null,
+        notes: plan.notes.get(row.id) ?? [],
+        labels,
+      }),
+    );
+  }
+  return out;
+}
+
+export function labelsOf(store: ReadableStore): ReadonlyMap<string, string> {
+  const probes = new Map(store.rows('probe').map((p) => [p.id, p.label]));
+  return new Map(store.rows('sample').map((s) => [s.id, probes.get(s.probe_id) ?? s.probe_id]));
+}
+
+interface RowParts {
+  readonly row: SampleRow;
+  readonly readingCount: number;
+  readonly instrument: InstrumentRow | null;
+  readonly counted: CountedReduction | null;
+  readonly problem: string | null;
+  readonly notes: readonly string[];
+  readonly labels: ReadonlyMap<string, string>;
+}
+
+function reduceRow(parts: RowParts): ReducedRow {
+  const { row, instrument, counted } = parts;
+  const flags: Flag[] = [];
+  const reduced = counted?.reduced ?? null;
+  const problem = parts.problem ?? counted?.problem ?? null;
+  if (parts.readingCount > 0 && reduced === null)
+    flags.push(
+      quality(
+        'counts-not-reduced',
+        'suspect',
+        `Its counts give no value: ${problem ?? 'unknown reason'}`,
+        [],
+        'Stated by this program',
+      ),
+    );
+  const entered = row.radon_kbq_per_m3 === null ? null : enteredOf(row, row.radon_kbq_per_m3);
+  const commonURel = reduced?.commonURel ?? row.common_u_rel ?? instrument?.common_u_rel ?? 0;
+  const raw = reduced === null ? enteredMeasured(row, commonURel) : asValueOrBound(reduced.measured);
+  const { measured, correction } = correct(raw, row, instrument, flags);
+  const pPearson = reduced?.fit?.pPearson ?? null;
+  if (pPearson !== null && pPearson < BAD_FIT_P) flags.push(badFit(reduced?.notes[0] ?? '', pPearson));
+  if (reduced !== null && entered !== null && raw?.kind === 'value') flags.push(...differing(raw, entered));
+  const scale = correction === null ? 1 : 1 / (1 - correction.airShare);
+  const scaled = (limit: number | null | undefined) => (limit == null ? null : limit * scale);
+  const unknown = (counted?.unknownBefore ?? []).map((id) => parts.labels.get(id) ?? id);
+  const notes = [
+    ...(problem === null ? [] : [problem]),
+    ...(reduced?.notes ?? []),
+    ...parts.notes,
+    ...(unknown.length === 0
+      ? []
+      : [`Nothing could be taken off for the sample before it (${unknown.join(', ')}): it has no value.`]),
+    ...(correction === null ? [] : [correction.text]),
+  ];
+  return {
+    measured,
+    commonURel,
+    correction,
+    entered: reduced === null ? null : entered,
+    flags,
+    summary: {
+      basis: reduced !== null ? 'readings' : raw !== null ? 'entered' : 'none',
+      instrument: instrument?.label ?? null,
+      readingCount: parts.readingCount,
+      commonURel,
+      interval95KBqPerM3:
+        reduced === null ? null : intervalOf(reduced.interval95KBqPerM3, raw, measured, correction),
+      decisionThresholdKBqPerM3: scaled(reduced?.decisionThresholdKBqPerM3),
+      detectionLimitKBqPerM3: scaled(reduced?.detectionLimitKBqPerM3),
+      fitP: pPearson,
+      correction: correction === null ? null : row.air_correction,
+      notes,
+    },
+  };
+}
+
+function enteredOf(row: SampleRow, radonKBqPerM3: number): NonNullable<SampleReduction['entered']> {
+  return { radonKBqPerM3, uKBqPerM3: row.radon_u_kbq_per_m3 };
+}
+
+function enteredMeasured(row: SampleRow, commonURel: number): ReducedRow['measured'] {
+  if (row.radon_kbq_per_m3 !== null)
+    return {
+      kind: 'value',
+      estimateKBqPerM3: row.radon_kbq_per_m3,
+      randomUKBqPerM3: row.radon_u_kbq_per_m3 ?? ASSUMED_RELATIVE_U * Math.abs(row.radon_kbq_per_m3),
+      commonURel,
+    };
+  if (row.radon_below_kbq_per_m3 !== null)
+    return { kind: 'atMost', boundKBqPerM3: row.radon_below_kbq_per_m3 };
+  return null;
+}
+
+function asValueOrBound(measured: Measured): ReducedRow['measured'] {
+  return measured.kind === 'value' || measured.kind === 'atMost' ? measured : null;
+}
+
+function quality(
+  rule: string,
+  weight: Flag['weight'],
+  message: string,
+  evidence: Flag['evidence'],
+  source: string,
+): Flag {
+  return { rule, kind: 'quality', weight, message, evidence, source };
+}
+
+function badFit(message: string, p: number): Flag {
+  return quality(
+    'counts-do-not-fit',
+    'suspect',
+    message,
+    [{ what: 'chance of a worse chi-square', value: Number(p.toPrecision(2)), limit: BAD_FIT_P, unit: '' }],
+    'Pearson chi-square of the fit to ingrowth and decay; the limit is common practice',
+  );
+}
+
+/** A value that was entered beside counts that say something else. */
+function differing(value: Value, entered: NonNullable<SampleReduction['entered']>): Flag[] {
+  const u = entered.uKBqPerM3 ?? ASSUMED_RELATIVE_U * entered.radonKBqPerM3;
+  const k = Math.abs(value.estimateKBqPerM3 - entered.radonKBqPerM3) / Math.hypot(value.randomUKBqPerM3, u);
+  if (k <= 2) return [];
+  return [
+    quality(
+      'entered-value-differs',
+      'note',
+      `The counts give ${value.estimateKBqPerM3.toPrecision(4)} kBq/m3, the value entered is ${entered.radonKBqPerM3.toPrecision(4)}: the counts are used.`,
+      [{ what: 'difference in standard uncertainties', value: Number(k.toPrecision(3)), limit: 2, unit: '' }],
+      'Common practice (k = 2)',
+    ),
+  ];
+}
+
+function correct(
+  raw: ReducedRow['measured'],
+  row: SampleRow,
+  instrument: InstrumentRow | null,
+  flags: Flag[],
+): { measured: ReducedRow['measured']; correction: SampleReduction['correction'] } {
+  const choice = row.air_correction;
+  if (choice === null || raw === null) return { measured: raw, correction: null };
+  try {
+    const { correction, share, text } = otherAir(choice, row, instrument);
+    const measured = asValueOrBound(correctMeasuredForAir(raw, [correction]));
+    if (choice === 'tracer')
+      flags.push(
+        quality(
+          'corrected-by-tracer',
+          'note',
+          text,
+          [
+            {
+              what: 'outside air in the sample',
+              value: Number((100 * share.value).toPrecision(3)),
+              limit: null,
+              unit: '%',
+            },
+          ],
+          'Tracer in sample over tracer under the shroud (California DTSC 2015)',
+        ),
+      );
+    return {
+      measured,
+      correction: { kind: choice, airShare: share.value, airShareU: share.u, text },
+    };
+  } catch (error) {
+    if (!(error instanceof AppError)) throw error;
+    flags.push(
+      quality(
+        'air-not-corrected',
+        'suspect',
+        `The correction for other air (${choice}) was not made: ${error.message}`,
+        [],
+        'Stated by this program',
+      ),
+    );
+    return { measured: raw, correction: null };
+  }
+}
+
+function otherAir(choice: AirCorrectionChoice, row: SampleRow, instrument: InstrumentRow | null) {
+  if (choice === 'tracer') {
+    const { tracer_pct: sample, tracer_shroud_pct: shroud } = row;
+    if (sample === null || shroud === null)
+      throw new AppError('BAD_INPUT', 'tracer in the sample and under the shroud are both needed.');
+    const share = leakFromTracer(
+      { value: sample, u: TRACER_U_REL * sample },
+      { value: shroud, u: TRACER_U_REL * shroud },
+    );
+    const correction: AirCorrection = { kind: 'mixing', by: 'tracer', outsideAirShare: share };
+    return { correction, share, text: `Corrected for ${percentOf(share)} outside air, found by tracer.` };
+  }
+  const found = soilGasShare(fillingOf(row, instrument));
+  const soilGas = chosenShare(found, MODELS[choice]);
+  const share = { value: 1 - soilGas.value, u: soilGas.u };
+  const correction: AirCorrection = { kind: 'dead-volume', soilGasShare: soilGas };
+  const range = `soil gas is ${(100 * found.wellMixed).toFixed(1)} % of the sample if well mixed, ${(100 * found.plugFlow).toFixed(1)} % if pushed`;
+  const text = [
+    `Corrected for ${percentOf(share)} air of the dead volume (${choice}; ${range}).`,
+    ...found.warnings,
+  ].join(' ');
+  return { correction, share, text };
+}
+
+function percentOf(share: { readonly value: number; readonly u: number }): string {
+  return `${(100 * share.value).toFixed(1)} +- ${(100 * share.u).toFixed(1)} %`;
+}
+
+function fillingOf(row: SampleRow, instrument: InstrumentRow | null): Filling {
+  const lineMl = row.line_ml ?? instrument?.line_ml ?? null;
+  if (instrument === null || lineMl === null)
+    throw new AppError(
+      'BAD_INPUT',
+      'the volumes of chamber and line are needed: enter them in the register.',
+    );
+  if (row.pumped_ml === null) throw new AppError('BAD_INPUT', 'the pumped volume is needed.');
+  const lineM3 = lineMl / ML_PER_M3;
+  const chamberM3 = instrument.chamber_ml / ML_PER_M3;
+  const pumpedM3 = row.pumped_ml / ML_PER_M3;
+  if (row.fill_way === 'flow-through') return { kind: 'flow-through', pumpedM3, lineM3, chamberM3 };
+  if (row.fill_way === 'closed-loop') {
+    if (row.soil_gas_ml === null)
+      throw new AppError('BAD_INPUT', 'the volume of soil gas that came into the loop is needed.');
+    return {
+      kind: 'closed-loop',
+      soilGasM3: row.soil_gas_ml / ML_PER_M3,
+      systemM3: lineM3 + chamberM3,
+      circulatedM3: pumpedM3,
+    };
+  }
+  return { kind: 'evacuated', purgedM3: pumpedM3, lineM3, chamberM3, residualShare: row.residual_share ?? 0 };
+}
+
+/** Ends moved like the value; what the correction itself is in doubt widens both. */
+function intervalOf(
+  interval: readonly [number, number],
+  raw: ReducedRow['measured'],
+  measured: ReducedRow['measured'],
+  correction: SampleReduction['correction'],
+): readonly [number, number] {
+  if (correction === null) return interval;
+  const move = (value: number) =>
+    correctForAir({ value, u: 0 }, [
+      { kind: 'mixing', by: 'tracer', outsideAirShare: { value: correction.airShare, u: 0 } },
+    ]).value;
+  const ends = [move(interval[0]), move(interval[1])] as const;
+  if (raw?.kind !== 'value' || measured?.kind !== 'value') return [Math.max(0, ends[0]), ends[1]];
+  const counting = raw.randomUKBqPerM3 / (1 - correction.airShare);
+  const own = 1.96 * Math.sqrt(Math.max(0, measured.randomUKBqPerM3 ** 2 - counting ** 2));
+  const value = measured.estimateKBqPerM3;
+  return [Math.max(0, value - Math.hypot(value - ends[0], own)), value + Math.hypot(ends[1] - value, own)];
+}
+
+/** The contract's sample with the value in force in place of the one entered. */
+export function withReduction(
+  sample: Sample,
+  row: SampleRow,
+  reduced: ReducedRow | undefined,
+  instrument: InstrumentRow | undefined,
+): Sample {
+  const lineMl = row.line_ml ?? instrument?.line_ml ?? null;
+  const isTracerUsed = reduced?.summary.correction === 'tracer';
+  const notes = {
+    ...(row.pumped_ml === null ? {} : { pumpedMl: row.pumped_ml }),
+    ...(lineMl === null || instrument === undefined ? {} : { systemMl: lineMl + instrument.chamber_ml }),
+    ...(row.tracer_pct === null || isTracerUsed ? {} : { tracerPct: row.tracer_pct }),
+    ...(row.tracer_shroud_pct === null || isTracerUsed ? {} : { tracerShroudPct: row.tracer_shroud_pct }),
+  };
+  if (reduced === undefined) return { ...sample, ...notes };
+  const { measured, summary } = reduced;
+  const isAsEntered = summary.basis !== 'readings' && summary.correction === null;
+  return {
+    ...sample,
+    ...notes,
+    reduction: summary,
+    ...(isAsEntered
+      ? {}
+      : {
+          radonKBqPerM3: measured?.kind === 'value' ? measured.estimateKBqPerM3 : null,
+          radonUKBqPerM3: measured?.kind === 'value' ? measured.randomUKBqPerM3 : null,
+          radonBelowKBqPerM3: measured?.kind === 'atMost' ? measured.boundKBqPerM3 : null,
+        }),
+  };
+}
+
+/** Findings of the reduction beside the others, and the calibration's error in every value and bound. */
+export function assessReduced(
+  assessment: SampleAssessment,
+  sample: Sample,
+  reduced: ReducedRow | undefined,
+): SampleAssessment {
+  if (reduced === undefined) return assessment;
+  const { commonURel, flags } = reduced;
+  const withCommon = (measured: Measured): Measured => {
+    if (measured.kind === 'value') return { ...measured, commonURel };
+    if (measured.kind !== 'atLeast' || sample.radonKBqPerM3 === null) return measured;
+    const value: Value = {
+      kind: 'value',
+      estimateKBqPerM3: sample.radonKBqPerM3,
+      randomUKBqPerM3: sample.radonUKBqPerM3 ?? ASSUMED_RELATIVE_U * sample.radonKBqPerM3,
+      commonURel,
+    };
+    return { kind: 'atLeast', boundKBqPerM3: lowerBoundOf(value) };
+  };
+  return {
+    ...assessment,
+    flags: [...assessment.flags, ...flags],
+    measured: withCommon(assessment.measured),
+    unruledMeasured: withCommon(assessment.unruledMeasured),
+  };
+}
