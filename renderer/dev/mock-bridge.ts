@@ -6,6 +6,7 @@ import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError, toWire } from '../../core/errors.ts';
 import { ringAreaM2 } from '../map/geometry.ts';
 import { toProject } from '../map/project-frame.ts';
+import { mockCatalogue } from './mock-catalogue.ts';
 import { emptyMockView, mockView } from './mock-project.ts';
 import { mockClass, mockSurface } from './mock-results.ts';
 
@@ -114,6 +115,21 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
         row: 3,
         field: 'y',
       });
+    },
+    'catalogue.get': mockCatalogue,
+    'keepout.set': ({ id, points, ...rest }) => {
+      const now = open();
+      const keepOut = {
+        ...rest,
+        id: id ?? `k${revision + 1}`,
+        points: points.map((point) => toProject(now.frame, point)),
+      };
+      const others = now.keepOuts.filter((one) => one.id !== keepOut.id);
+      return become({ ...now, keepOuts: [...others, keepOut] }, 'Keep-out');
+    },
+    'keepout.remove': ({ id }) => {
+      const now = open();
+      return become({ ...now, keepOuts: now.keepOuts.filter((one) => one.id !== id) }, 'Keep-out removed');
     },
     'footprint.set': ({ label, ring }) => {
       const now = open();

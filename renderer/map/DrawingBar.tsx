@@ -1,10 +1,26 @@
 import { useEffect } from 'react';
 import type { PositionM } from '../../core/contract/model.ts';
 import { formatArea, formatLength } from '../format.ts';
-import type { Drawing } from '../state/app-state.ts';
+import { type Drawing, leastCorners } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
 import { measureDrawing, withoutLastCorner } from './draw.ts';
 import { usesFeet } from './project-frame.ts';
+
+function targetName(drawing: Drawing): string {
+  if (drawing.keepOut) return `Keep-out ${drawing.keepOut.label}`;
+  return drawing.target === 'lot' ? 'Lot line' : 'Footprint';
+}
+
+function progressText(drawing: Drawing, pointerM: PositionM | null, feet: boolean): string {
+  const { corners, lastSideM, perimeterM, areaM2 } = measureDrawing(drawing, pointerM);
+  const corner = drawing.shape === 'line' ? 'Point' : 'Corner';
+  if (corners === 0) return `Click the first ${corner.toLowerCase()}.`;
+  const parts = [`${corner} ${corners + 1}`];
+  if (lastSideM !== null) parts.push(`side ${formatLength(lastSideM, feet)}`);
+  if (drawing.shape === 'line' && corners > 1) parts.push(`length ${formatLength(perimeterM, feet)}`);
+  if (areaM2 > 0) parts.push(`area ${formatArea(areaM2, feet)}`);
+  return parts.join(' · ');
+}
 
 export interface DrawingBarProps {
   readonly drawing: Drawing;
@@ -15,7 +31,7 @@ export interface DrawingBarProps {
 export function DrawingBar({ drawing, pointerM, onFinish }: DrawingBarProps) {
   const app = useApp();
   const feet = usesFeet(useView().frame);
-  const measures = measureDrawing(drawing, pointerM);
+  const corners = drawing.points.length;
 
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {
@@ -34,22 +50,14 @@ export function DrawingBar({ drawing, pointerM, onFinish }: DrawingBarProps) {
   }, [app, onFinish]);
 
   return (
-    <section
-      className="drawing-bar"
-      aria-label={`Drawing the ${drawing.target === 'lot' ? 'lot line' : 'footprint'}`}
-    >
+    <section className="drawing-bar" aria-label={`Drawing: ${targetName(drawing)}`}>
       <p>
-        <strong>{drawing.target === 'lot' ? 'Lot line' : 'Footprint'}</strong>{' '}
-        {measures.corners === 0
-          ? 'Click the first corner.'
-          : `Corner ${measures.corners + 1}${measures.lastSideM === null ? '' : ` · side ${formatLength(measures.lastSideM, feet)}`}${
-              measures.areaM2 > 0 ? ` · area ${formatArea(measures.areaM2, feet)}` : ''
-            }`}
+        <strong>{targetName(drawing)}</strong> {progressText(drawing, pointerM, feet)}
       </p>
       <button
         type="button"
         className="quiet"
-        disabled={measures.corners === 0}
+        disabled={corners === 0}
         onClick={() =>
           app.store.update((state) =>
             state.drawing ? { ...state, drawing: withoutLastCorner(state.drawing) } : state,
@@ -65,7 +73,12 @@ export function DrawingBar({ drawing, pointerM, onFinish }: DrawingBarProps) {
       >
         Cancel drawing
       </button>
-      <button type="button" className="primary" disabled={measures.corners < 3} onClick={onFinish}>
+      <button
+        type="button"
+        className="primary"
+        disabled={corners < leastCorners(drawing.shape)}
+        onClick={onFinish}
+      >
         Finish drawing
       </button>
     </section>

@@ -127,10 +127,11 @@ export const Legend = memo(function Legend({ view, surface, shown, unit }: Legen
             ) : null}
             {view.keepOuts.length > 0 ? (
               <li>
-                <svg width="24" height="10" aria-hidden="true">
-                  <path className="legend-keep-out" d="M0 5H24" />
+                <svg width="24" height="12" aria-hidden="true">
+                  <path className="legend-strip" d="M0 6H24" />
+                  <path className="legend-keep-out" d="M0 6H24" />
                 </svg>
-                Keep-out
+                Keep-out with its strip: no probe
               </li>
             ) : null}
           </ul>

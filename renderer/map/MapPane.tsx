@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import type { PositionM } from '../../core/contract/model.ts';
-import type { ShownField } from '../state/app-state.ts';
-import { withSelectedProbe } from '../state/app-state.ts';
+import type { SurfaceResult } from '../../core/contract/results.ts';
+import { leastCorners, type ShownField, withSelectedProbe } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
 import { DrawingBar } from './DrawingBar.tsx';
 import { withCorner } from './draw.ts';
@@ -21,6 +21,13 @@ const SHOWN_NAMES: Record<ShownField, string> = {
   error: 'Standard error',
   probability: 'Probability',
 };
+
+function whyMissing(field: ShownField, surface: SurfaceResult | null): string {
+  if (!surface) return 'No surface has been worked out yet.';
+  return surface.method === 'idw'
+    ? `Inverse distance gives no ${SHOWN_NAMES[field].toLowerCase()}.`
+    : `This surface has no ${SHOWN_NAMES[field].toLowerCase()}.`;
+}
 
 /** What a new, empty project shows: a piece of ground around its origin. */
 const EMPTY_GROUND: BoundsM = { minX: -5, minY: -5, maxX: 45, maxY: 35 };
@@ -52,12 +59,12 @@ export function MapPane() {
 
   const finishDrawing = useCallback(() => {
     const { drawing: done, view: open } = app.store.get();
-    if (!done || !open || done.points.length < 3) return;
-    const ring = done.points.map((point) => toNative(open.frame, point));
+    if (!done || !open || done.points.length < leastCorners(done.shape)) return;
+    const points = done.points.map((point) => toNative(open.frame, point));
     app.store.update((state) => ({ ...state, drawing: null }));
-    void (done.target === 'lot'
-      ? app.setLot(ring)
-      : app.setFootprint(open.footprint?.label ?? 'Planned building', ring));
+    if (done.keepOut) void app.setKeepOut({ ...done.keepOut, shape: done.shape, points });
+    else if (done.target === 'lot') void app.setLot(points);
+    else void app.setFootprint(open.footprint?.label ?? 'Planned building', points);
   }, [app]);
 
   useEffect(() => {
@@ -137,7 +144,11 @@ export function MapPane() {
         <fieldset className="segments">
           <legend className="visually-hidden">Shown on the map</legend>
           {(Object.keys(SHOWN_NAMES) as ShownField[]).map((field) => (
-            <label key={field} className="segment">
+            <label
+              key={field}
+              className="segment"
+              title={available.includes(field) ? undefined : whyMissing(field, result)}
+            >
               <input
                 type="radio"
                 name="shown"

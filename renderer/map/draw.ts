@@ -1,4 +1,4 @@
-/** Drawing a ring by clicks: pure steps and measures. */
+/** Drawing a ring or a line by clicks: pure steps and measures. */
 import type { PositionM } from '../../core/contract/model.ts';
 import type { Drawing } from '../state/app-state.ts';
 import { distanceM, ringAreaM2 } from './geometry.ts';
@@ -18,6 +18,7 @@ export function withoutLastCorner(drawing: Drawing): Drawing {
 export interface DrawingMeasures {
   readonly corners: number;
   readonly lastSideM: number | null;
+  /** Round a ring, or along a line. */
   readonly perimeterM: number;
   readonly areaM2: number;
 }
@@ -27,16 +28,15 @@ export function measureDrawing(drawing: Drawing, pointerM: PositionM | null): Dr
   const trail = pointerM ? [...drawing.points, pointerM] : drawing.points;
   const [before, last] = [trail.at(-2), trail.at(-1)];
   let perimeterM = 0;
-  if (trail.length >= 2) {
-    trail.forEach((point, i) => {
-      perimeterM += distanceM(point, trail[(i + 1) % trail.length] as PositionM);
-    });
-    if (trail.length === 2) perimeterM /= 2;
-  }
+  trail.forEach((point, i) => {
+    perimeterM += distanceM(point, trail[i + 1] ?? point);
+  });
+  const isRing = drawing.shape === 'polygon' && trail.length >= 3;
+  if (isRing && trail[0] && last) perimeterM += distanceM(last, trail[0]);
   return {
     corners: drawing.points.length,
     lastSideM: before && last ? distanceM(before, last) : null,
     perimeterM,
-    areaM2: trail.length >= 3 ? ringAreaM2(trail) : 0,
+    areaM2: isRing ? ringAreaM2(trail) : 0,
   };
 }

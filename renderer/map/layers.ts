@@ -6,6 +6,7 @@ import type { SurfaceResult } from '../../core/contract/results.ts';
 import { formatLevel, formatMark, type ShownRadonUnit } from '../format.ts';
 import type { Drawing, ShownField } from '../state/app-state.ts';
 import { DISPLAY_LIMIT_M, toDisplay } from './display-frame.ts';
+import { distanceM } from './geometry.ts';
 
 export type LayerData = Record<
   'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'probes' | 'drawing',
@@ -43,15 +44,14 @@ function lineFeature(points: readonly PositionM[], properties: Record<string, un
   };
 }
 
+function pointFeature(at: PositionM, properties: Record<string, unknown> = {}): Feature {
+  return { type: 'Feature', properties, geometry: { type: 'Point', coordinates: toDisplay(at) } };
+}
+
 /** The lot and its corners, drawn as the pins a surveyor sets. */
 export function lotLayer(view: ProjectView | null): FeatureCollection {
   if (!view?.lot) return collect([]);
-  const corners: Feature[] = view.lot.map((corner) => ({
-    type: 'Feature',
-    properties: {},
-    geometry: { type: 'Point', coordinates: toDisplay(corner) },
-  }));
-  return collect([polygonFeature([view.lot]), ...corners]);
+  return collect([polygonFeature([view.lot]), ...view.lot.map((corner) => pointFeature(corner))]);
 }
 
 /** Everything but the lot: hides the ragged edge of a cell-by-cell field. */
@@ -67,13 +67,26 @@ export function outsideLayer(view: ProjectView | null, shown: ShownField): Featu
   return collect([polygonFeature([world, view.lot])]);
 }
 
+/** Corner of a keep-out that is farthest from any probe: its label stands there. */
+function labelCorner(points: readonly PositionM[], view: ProjectView): PositionM | null {
+  let best: { readonly at: PositionM; readonly clearM: number } | null = null;
+  for (const at of points) {
+    const clearM = Math.min(...view.probes.map((probe) => distanceM(probe.positionM, at)), Infinity);
+    if (best === null || clearM > best.clearM) best = { at, clearM };
+  }
+  return best?.at ?? null;
+}
+
+/** Outlines with their label and buffer; the map draws the strip as a line that wide (for display only). */
 export function keepOutLayer(view: ProjectView | null): FeatureCollection {
+  if (!view) return collect([]);
   return collect(
-    (view?.keepOuts ?? []).map((keepOut) =>
-      keepOut.shape === 'polygon'
-        ? polygonFeature([keepOut.points], { label: keepOut.label })
-        : lineFeature(keepOut.points, { label: keepOut.label }),
-    ),
+    view.keepOuts.flatMap(({ shape, points, bufferM, label }) => {
+      const outline =
+        shape === 'polygon' ? polygonFeature([points], { bufferM }) : lineFeature(points, { bufferM });
+      const at = labelCorner(points, view);
+      return at ? [outline, pointFeature(at, { label })] : [outline];
+    }),
   );
 }
 
@@ -130,17 +143,13 @@ export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): Feat
   );
 }
 
-/** The ring being drawn: its corners, and the line to the pointer. */
+/** The ring or line being drawn: its corners, and the line to the pointer. */
 export function drawingLayer(drawing: Drawing | null, pointerM: PositionM | null): FeatureCollection {
   if (!drawing) return collect([]);
   const trail = pointerM ? [...drawing.points, pointerM] : drawing.points;
-  const features: Feature[] = drawing.points.map((point) => ({
-    type: 'Feature',
-    properties: {},
-    geometry: { type: 'Point', coordinates: toDisplay(point) },
-  }));
-  if (trail.length >= 3) features.push(polygonFeature([trail]));
-  else if (trail.length === 2) features.push(lineFeature(trail));
+  const features: Feature[] = drawing.points.map((point) => pointFeature(point));
+  if (drawing.shape === 'polygon' && trail.length >= 3) features.push(polygonFeature([trail]));
+  else if (trail.length >= 2) features.push(lineFeature(trail));
   return collect(features);
 }
 

@@ -1,12 +1,11 @@
 import type { SampleAssessment } from '../../core/contract/model.ts';
 import type { SymbolKind } from '../../core/contract/symbols.ts';
 
-/** How one sample is drawn. What was decided comes before what was found. */
+/** How one sample of several at a probe is drawn, by the rule of the probes' marks: what was decided comes first. */
 export function sampleSymbol(assessment: SampleAssessment): SymbolKind {
-  if (assessment.treatment === 'leave-out') return 'left-out';
-  if (assessment.treatment === 'lower-bound') return 'diluted';
-  if (assessment.measured.kind === 'none') return assessment.water === 'none' ? 'no-value' : 'water';
-  if (assessment.treatment === 'no-value') return assessment.water === 'none' ? 'no-value' : 'water';
-  if (assessment.ruling?.verdict === 'use') return 'valid';
-  return assessment.flags.some((flag) => flag.weight !== 'note') ? 'suspect' : 'valid';
+  const { treatment, measured, water, dilution, ruling } = assessment;
+  if (treatment === 'leave-out') return 'left-out';
+  if (treatment === 'lower-bound') return 'diluted';
+  if (treatment === 'no-value' || measured.kind === 'none') return water === 'none' ? 'no-value' : 'water';
+  return ruling === null && dilution === 'suspect' ? 'suspect' : 'valid';
 }

@@ -1,5 +1,6 @@
-import type { StyleSpecification } from 'maplibre-gl';
+import type { ExpressionSpecification, StyleSpecification } from 'maplibre-gl';
 import { ACCENT, INK, MUTED, PAPER_SHEET } from './colours.ts';
+import { pixelsPerMetre } from './display-frame.ts';
 import { collect, type LayerData } from './layers.ts';
 
 /** Layer under which a cell-by-cell field is slid in. */
@@ -18,6 +19,17 @@ const SOURCES: readonly (keyof LayerData)[] = [
   'drawing',
 ];
 
+/** Width in pixels of a strip that reaches a feature's `bufferM` to either side, at every zoom. */
+const STRIP_WIDTH: ExpressionSpecification = [
+  'interpolate',
+  ['exponential', 2],
+  ['zoom'],
+  0,
+  ['*', ['get', 'bufferM'], 2 * pixelsPerMetre(0)],
+  22,
+  ['*', ['get', 'bufferM'], 2 * pixelsPerMetre(22)],
+];
+
 /** Offline style: no tiles, no sprite, no glyph files; letters are drawn from the bundled font. */
 export function mapStyle(): StyleSpecification {
   return {
@@ -25,7 +37,8 @@ export function mapStyle(): StyleSpecification {
     sources: Object.fromEntries(
       SOURCES.map((name) => [
         name,
-        { type: 'geojson' as const, data: collect([]), maxzoom: 24, tolerance: 0, buffer: 64 },
+        // Wide strips reach far over the edge of a tile.
+        { type: 'geojson' as const, data: collect([]), maxzoom: 24, tolerance: 0, buffer: 256 },
       ]),
     ),
     layers: [
@@ -45,6 +58,27 @@ export function mapStyle(): StyleSpecification {
         paint: { 'line-color': INK, 'line-width': 0.8, 'line-opacity': 0.72 },
       },
       {
+        id: 'keep-out-strip',
+        type: 'line',
+        source: 'keepOuts',
+        filter: ['>', ['get', 'bufferM'], 0],
+        layout: { 'line-join': 'round', 'line-cap': 'round' },
+        paint: { 'line-color': MUTED, 'line-opacity': 0.2, 'line-width': STRIP_WIDTH },
+      },
+      {
+        id: 'keep-out-strip-edge',
+        type: 'line',
+        source: 'keepOuts',
+        filter: ['>', ['get', 'bufferM'], 0],
+        layout: { 'line-join': 'round' },
+        paint: {
+          'line-color': MUTED,
+          'line-opacity': 0.7,
+          'line-width': 0.8,
+          'line-gap-width': STRIP_WIDTH,
+        },
+      },
+      {
         id: 'keep-out-fill',
         type: 'fill',
         source: 'keepOuts',
@@ -55,7 +89,8 @@ export function mapStyle(): StyleSpecification {
         id: 'keep-out-line',
         type: 'line',
         source: 'keepOuts',
-        paint: { 'line-color': MUTED, 'line-width': 1, 'line-dasharray': [3, 2] },
+        filter: ['!=', ['geometry-type'], 'Point'],
+        paint: { 'line-color': MUTED, 'line-width': 1.4, 'line-dasharray': [3, 2] },
       },
       {
         id: 'footprint-fill',
@@ -106,6 +141,21 @@ export function mapStyle(): StyleSpecification {
         paint: { 'text-color': INK, 'text-halo-color': 'rgba(255, 253, 248, 0.88)', 'text-halo-width': 1.6 },
       },
       {
+        id: 'keep-out-label',
+        type: 'symbol',
+        source: 'keepOuts',
+        filter: ['==', ['geometry-type'], 'Point'],
+        layout: {
+          'text-field': ['get', 'label'],
+          'text-font': FONT,
+          'text-size': 12,
+          'text-variable-anchor': ['left', 'right', 'bottom', 'top'],
+          'text-radial-offset': 0.7,
+          'text-justify': 'auto',
+        },
+        paint: { 'text-color': MUTED, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.6 },
+      },
+      {
         id: 'footprint-label',
         type: 'symbol',
         source: 'footprint',
@@ -145,7 +195,7 @@ export function mapStyle(): StyleSpecification {
             ['concat', ['get', 'label'], '\n', ['get', 'value']],
           ],
           'text-font': FONT,
-          'text-size': 11.5,
+          'text-size': 12,
           'text-line-height': 1.05,
           'text-variable-anchor': ['left', 'right', 'top', 'bottom'],
           'text-radial-offset': 1.05,
@@ -153,7 +203,7 @@ export function mapStyle(): StyleSpecification {
           'text-optional': true,
           'text-padding': 1,
         },
-        paint: { 'text-color': INK, 'text-halo-color': 'rgba(255, 253, 248, 0.92)', 'text-halo-width': 1.5 },
+        paint: { 'text-color': INK, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.9 },
       },
       {
         id: 'drawing-fill',

@@ -1,6 +1,5 @@
 import { useMemo } from 'react';
 import type { ClassResult } from '../../core/contract/results.ts';
-import { CAUTIONS } from '../components/Cautions.tsx';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import {
@@ -95,11 +94,12 @@ export function ClassPanel() {
   const classification = useAppState((state) => state.classification);
   const problem = useAppState((state) => state.classProblem);
   const working = useAppState((state) => state.jobs.some((job) => job.label === CLASS_JOB));
+  const standing = useAppState((state) => state.catalogue?.cautions);
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const unit = view.settings.radonUnit;
   const result = classification?.result ?? null;
   const unruled = result?.alternatives.find((one) => one.isWithoutRulings);
-  const ownCautions = result?.cautions.filter((caution) => !CAUTIONS.includes(caution)) ?? [];
+  const ownCautions = result?.cautions.filter((caution) => !standing?.includes(caution)) ?? [];
   const stale = classification !== null && classification.basis !== resultBasis(view);
 
   if (view.samples.length === 0) {

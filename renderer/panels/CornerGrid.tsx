@@ -3,9 +3,12 @@ import { type CornerText, checkCorners, parsePastedCorners } from './corners.ts'
 
 export interface CornerGridProps {
   readonly name: string;
+  readonly shape?: 'polygon' | 'line';
   readonly unitLabel: string;
   readonly initial: readonly (readonly [number, number])[];
   readonly submitText: string;
+  /** False while something beside the corners is still missing. */
+  readonly canSubmit?: boolean;
   readonly onSubmit: (ring: readonly (readonly [number, number])[]) => void;
 }
 
@@ -19,10 +22,18 @@ function textOf(ring: readonly (readonly [number, number])[]): CornerText[] {
 }
 
 /** Corners in native coordinates, typed or pasted; the keyboard's way to what clicks on the map do. */
-export function CornerGrid({ name, unitLabel, initial, submitText, onSubmit }: CornerGridProps) {
+export function CornerGrid({
+  name,
+  shape = 'polygon',
+  unitLabel,
+  initial,
+  submitText,
+  canSubmit = true,
+  onSubmit,
+}: CornerGridProps) {
   const [corners, setCorners] = useState(() => textOf(initial));
   const [asked, setAsked] = useState(false);
-  const { ring, missing } = checkCorners(corners);
+  const { ring, missing } = checkCorners(corners, shape);
 
   const change = (index: number, part: Partial<CornerText>) =>
     setCorners((now) => now.map((corner, i) => (i === index ? { ...corner, ...part } : corner)));
@@ -46,7 +57,7 @@ export function CornerGrid({ name, unitLabel, initial, submitText, onSubmit }: C
       onSubmit={(event) => {
         event.preventDefault();
         setAsked(true);
-        if (missing === null) onSubmit(ring);
+        if (missing === null && canSubmit) onSubmit(ring);
       }}
     >
       <table className="data corners" aria-label={`Corners of the ${name}`}>
@@ -96,9 +107,12 @@ export function CornerGrid({ name, unitLabel, initial, submitText, onSubmit }: C
           Add corner
         </button>
         <p className="hint" role={asked && missing !== null ? 'alert' : undefined}>
-          {missing ?? `${ring.length} corners. The last joins the first.`}
+          {missing ??
+            (shape === 'line'
+              ? `${ring.length} points.`
+              : `${ring.length} corners. The last joins the first.`)}
         </p>
-        <button type="submit" className="primary" disabled={missing !== null}>
+        <button type="submit" className="primary" disabled={missing !== null || !canSubmit}>
           {submitText}
         </button>
       </div>

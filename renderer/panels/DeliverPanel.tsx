@@ -162,7 +162,11 @@ export function DeliverPanel() {
             <img src={url} alt={`Figure of ${view.name}, ${options.page} ${options.orientation}`} />
           </button>
         ) : null}
-        {busy ? <p className="hint">Drawing the figure …</p> : null}
+        {busy ? (
+          <p className="hint">Drawing the figure …</p>
+        ) : url ? (
+          <p className="hint">This is page 1. The saved PDF holds every page.</p>
+        ) : null}
         <div className="row">
           {FIGURE_FORMATS.map(([format, name]) => (
             <button

@@ -6,6 +6,7 @@ import { distanceM } from '../map/geometry.ts';
 import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
+import { KeepOutList } from './KeepOutList.tsx';
 
 export function PlanPanel() {
   const app = useApp();
@@ -74,7 +75,10 @@ export function PlanPanel() {
             type="button"
             disabled={nowhere}
             onClick={() =>
-              app.store.update((state) => ({ ...state, drawing: { target: 'lot', points: [] } }))
+              app.store.update((state) => ({
+                ...state,
+                drawing: { target: 'lot', shape: 'polygon', points: [] },
+              }))
             }
           >
             Draw lot on map
@@ -92,6 +96,7 @@ export function PlanPanel() {
           onSubmit={(ring) => void app.setLot(ring)}
         />
       </section>
+      <KeepOutList />
       <section className="block" aria-labelledby="plan-project">
         <h3 id="plan-project">Project</h3>
         <form

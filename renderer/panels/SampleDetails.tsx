@@ -99,6 +99,14 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
           </>
         ) : null}
       </p>
+      {row.mark?.measured && row.mark.sampleIds.length > 1 ? (
+        <p>
+          <SymbolIcon kind={row.mark.symbol} /> {probe?.label} from {row.mark.sampleIds.length} samples
+          together: <strong>{formatMeasured(row.mark.measured, unit)}</strong>
+          {row.mark.measured.kind === 'none' ? '' : ` ${radonUnitLabel(unit)}`},{' '}
+          {prettyUnits(row.mark.treatmentReason)}
+        </p>
+      ) : null}
       <dl className="facts facts-tight">
         <Fact name="Depth">{sample.depthM === null ? '–' : formatLength(sample.depthM, feet)}</Fact>
         {sample.takenUtc ? <Fact name="Taken">{formatTime(sample.takenUtc)}</Fact> : null}

@@ -1,9 +1,8 @@
 import { useState } from 'react';
 import { fromKBqPerM3, toKBqPerM3 } from '../../core/units.ts';
 import { radonUnitLabel, trimNumber } from '../format.ts';
-import { useApp, useView } from '../state/context.ts';
+import { useApp, useAppState, useView } from '../state/context.ts';
 import { parseCoordinate } from './corners.ts';
-import { SCHEMES } from './schemes.ts';
 
 /** Numbers parted by spaces or semicolons, rising. @returns null where the text is not that */
 export function parseLimits(text: string): number[] | null {
@@ -22,7 +21,9 @@ export function SchemeForm() {
     settings.enteredLimitsKBqPerM3.map((limit) => trimNumber(fromKBqPerM3(limit, unit), 6)).join('; '),
   );
   const [schemeId, setSchemeId] = useState(settings.schemeId);
-  const needsLimits = SCHEMES.find((scheme) => scheme.id === schemeId)?.needsLimits ?? false;
+  const schemes = useAppState((state) => state.catalogue?.schemes);
+  const chosen = schemes?.find((scheme) => scheme.id === schemeId);
+  const needsLimits = chosen?.needsLimits ?? false;
   const limits = parseLimits(text);
   const apply = (id: string, entered: readonly number[] | null) =>
     void app.setSettings({
@@ -47,10 +48,11 @@ export function SchemeForm() {
           onChange={(event) => {
             const id = event.target.value;
             setSchemeId(id);
-            if (!SCHEMES.find((scheme) => scheme.id === id)?.needsLimits) apply(id, null);
+            if (!schemes?.find((scheme) => scheme.id === id)?.needsLimits) apply(id, null);
           }}
         >
-          {SCHEMES.map((scheme) => (
+          {chosen ? null : <option value={schemeId}>{schemeId} (not in this edition)</option>}
+          {schemes?.map((scheme) => (
             <option key={scheme.id} value={scheme.id}>
               {scheme.name}
             </option>

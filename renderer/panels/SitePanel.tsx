@@ -51,7 +51,10 @@ export function SitePanel() {
           <button
             type="button"
             onClick={() =>
-              app.store.update((state) => ({ ...state, drawing: { target: 'footprint', points: [] } }))
+              app.store.update((state) => ({
+                ...state,
+                drawing: { target: 'footprint', shape: 'polygon', points: [] },
+              }))
             }
           >
             Draw footprint on map

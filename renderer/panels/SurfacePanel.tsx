@@ -80,6 +80,12 @@ export function SurfacePanel() {
         ) : (
           <p>{working ? 'Being worked out …' : 'Not worked out yet.'}</p>
         )}
+        {result?.method === 'idw' ? (
+          <p className="notice notice-warning">
+            Inverse distance gives an estimate only: no standard error, and no probability above a limit.
+            Neither is shown, and none stands on the figure. Use kriging where they are needed.
+          </p>
+        ) : null}
         <WarningList warnings={result?.warnings ?? []} label="Surface warnings" />
         {!working && (stale || !result) ? (
           <button type="button" className="primary" onClick={() => void app.computeSurface()}>

@@ -1,42 +1,122 @@
 import { useState } from 'react';
-import type { FlagThresholds } from '../../core/contract/model.ts';
-import { trimNumber } from '../format.ts';
-import { useApp, useView } from '../state/context.ts';
+import type { FlagThresholds, ProjectSettings } from '../../core/contract/model.ts';
+import type { Catalogue } from '../../core/contract/requests.ts';
+import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
+import { prettyUnits, radonUnitLabel, trimNumber } from '../format.ts';
+import { usesFeet } from '../map/project-frame.ts';
+import { useApp, useAppState, useView } from '../state/context.ts';
 import { parseCoordinate } from './corners.ts';
 
-const THRESHOLD_NAMES: readonly (readonly [key: keyof FlagThresholds, name: string, unit: string])[] = [
-  ['minimumValueKBqPerM3', 'A sample failed under', 'kBq/m³'],
-  ['outsideOxygenPct', 'Oxygen is close to outside air from', '%'],
-  ['outsideCarbonDioxidePct', 'Carbon dioxide is close to outside air up to', '%'],
-  ['neighbourZ', 'Far below its neighbours from', 'standard deviations'],
-  ['shallowDepthM', 'Shallow: above the reference depth by more than', 'm'],
-  ['lowSuctionPa', 'Suction too low for tight soil under', 'Pa'],
-  ['duplicateRpdPct', 'Duplicates differ by more than', '%'],
-];
+type ThresholdInfo = Catalogue['thresholds'][number];
 
-function textsOf(thresholds: FlagThresholds): Record<keyof FlagThresholds, string> {
-  return Object.fromEntries(THRESHOLD_NAMES.map(([key]) => [key, trimNumber(thresholds[key], 6)])) as Record<
-    keyof FlagThresholds,
-    string
-  >;
+interface ShownUnit {
+  readonly label: string;
+  readonly show: (value: number) => number;
+  readonly take: (shown: number) => number;
+}
+
+/** Limits of radon and length are set in the units that the project is shown in; the others as they are. */
+function shownUnit(unit: string, radonUnit: ProjectSettings['radonUnit'], feet: boolean): ShownUnit {
+  if (unit === 'kBq/m3') {
+    return {
+      label: radonUnitLabel(radonUnit),
+      show: (value) => fromKBqPerM3(value, radonUnit),
+      take: (shown) => toKBqPerM3(shown, radonUnit),
+    };
+  }
+  if (unit === 'm' && feet) {
+    return {
+      label: 'ft',
+      show: (value) => fromMetres(value, 'ft'),
+      take: (shown) => toMetres(shown, 'ft'),
+    };
+  }
+  return { label: prettyUnits(unit), show: (value) => value, take: (shown) => shown };
+}
+
+function asText(value: number, unit: ShownUnit): string {
+  return trimNumber(unit.show(value), 5);
+}
+
+interface LimitRowProps {
+  readonly info: ThresholdInfo;
+  readonly unit: ShownUnit;
+  readonly text: string;
+  readonly bad: boolean;
+  readonly onChange: (text: string) => void;
+}
+
+function LimitRow({ info, unit, text, bad, onChange }: LimitRowProps) {
+  const standard = asText(info.standard, unit);
+  const sourceId = `limit-source-${info.key}`;
+  return (
+    <div className="threshold">
+      <label htmlFor={`limit-${info.key}`}>{info.label}</label>
+      <input
+        id={`limit-${info.key}`}
+        type="text"
+        inputMode="decimal"
+        value={text}
+        aria-invalid={bad}
+        aria-describedby={sourceId}
+        onChange={(event) => onChange(event.target.value)}
+      />
+      <span className="faint">{unit.label}</span>
+      <p className="source" id={sourceId}>
+        {info.mark === 'confirmed' ? (
+          <span className="tag tag-ruled">confirmed</span>
+        ) : (
+          <span className="tag tag-suspect">unconfirmed: {info.mark}</span>
+        )}{' '}
+        {prettyUnits(info.source)}.
+        {text === standard ? null : (
+          <>
+            {' '}
+            <button
+              type="button"
+              className="link"
+              aria-label={`Back to standard ${standard}: ${info.label}`}
+              onClick={() => onChange(standard)}
+            >
+              Back to standard {standard}
+            </button>
+          </>
+        )}
+      </p>
+    </div>
+  );
 }
 
 /** The limits that raise findings. Most are common practice: a person may set them, and the record keeps it. */
 export function ThresholdForm() {
   const app = useApp();
-  const { settings } = useView();
-  const [texts, setTexts] = useState(() => textsOf(settings.thresholds));
-  const values = Object.fromEntries(
-    THRESHOLD_NAMES.map(([key]) => [key, parseCoordinate(texts[key])]),
-  ) as Record<keyof FlagThresholds, number | null>;
-  const isBad = (key: keyof FlagThresholds) => values[key] === null || (values[key] ?? 0) < 0;
-  const [depthText, setDepthText] = useState(() => trimNumber(settings.referenceDepthM, 6));
-  const depthM = parseCoordinate(depthText);
+  const { settings, frame } = useView();
+  const limits = useAppState((state) => state.catalogue?.thresholds);
+  const feet = usesFeet(frame);
+  const [typed, setTyped] = useState<Partial<Record<keyof FlagThresholds, string>>>({});
+  const depthUnit = shownUnit('m', settings.radonUnit, feet);
+  const depthNow = asText(settings.referenceDepthM, depthUnit);
+  const [depthText, setDepthText] = useState(depthNow);
+  if (!limits) return null;
+
+  const rows = limits.map((info) => {
+    const unit = shownUnit(info.unit, settings.radonUnit, feet);
+    const kept = settings.thresholds[info.key] ?? info.standard;
+    const now = asText(kept, unit);
+    const text = typed[info.key] ?? now;
+    const shown = parseCoordinate(text);
+    const bad = shown === null || shown < 0;
+    // What nobody touched keeps every digit it has.
+    const value = bad || text === now ? kept : unit.take(shown);
+    return { info, unit, text, bad, value, changed: text !== now };
+  });
+  const depth = parseCoordinate(depthText);
+  const depthM =
+    depth === null ? null : depthText === depthNow ? settings.referenceDepthM : depthUnit.take(depth);
   const badDepth = depthM === null || depthM <= 0 || depthM > 10;
-  const bad = badDepth || THRESHOLD_NAMES.some(([key]) => isBad(key));
-  const changed =
-    depthM !== settings.referenceDepthM ||
-    THRESHOLD_NAMES.some(([key]) => values[key] !== settings.thresholds[key]);
+  const bad = badDepth || rows.some((row) => row.bad);
+  const changed = depthText !== depthNow || rows.some((row) => row.changed);
+  const allStandard = rows.every((row) => row.text === asText(row.info.standard, row.unit));
 
   return (
     <details className="thresholds">
@@ -46,38 +126,50 @@ export function ThresholdForm() {
         onSubmit={(event) => {
           event.preventDefault();
           if (bad || depthM === null) return;
+          const thresholds = Object.fromEntries(
+            rows.map(({ info, value }) => [info.key, value]),
+          ) as unknown as FlagThresholds;
           void app.setSettings({
             ...settings,
             referenceDepthM: depthM,
-            thresholds: values as FlagThresholds,
+            thresholds: { ...settings.thresholds, ...thresholds },
           });
         }}
       >
-        <label className="threshold">
-          <span>Reference depth of the samples</span>
+        <div className="threshold">
+          <label htmlFor="limit-depth">Reference depth of the samples</label>
           <input
+            id="limit-depth"
             type="text"
             inputMode="decimal"
             value={depthText}
             aria-invalid={badDepth}
             onChange={(event) => setDepthText(event.target.value)}
           />
-          <span className="faint">m</span>
-        </label>
-        {THRESHOLD_NAMES.map(([key, name, unit]) => (
-          <label key={key} className="threshold">
-            <span>{name}</span>
-            <input
-              type="text"
-              inputMode="decimal"
-              value={texts[key]}
-              aria-invalid={isBad(key)}
-              onChange={(event) => setTexts({ ...texts, [key]: event.target.value })}
-            />
-            <span className="faint">{unit}</span>
-          </label>
+          <span className="faint">{depthUnit.label}</span>
+        </div>
+        {rows.map(({ info, unit, text, bad: isBad }) => (
+          <LimitRow
+            key={info.key}
+            info={info}
+            unit={unit}
+            text={text}
+            bad={isBad}
+            onChange={(next) => setTyped({ ...typed, [info.key]: next })}
+          />
         ))}
         <div className="form-end">
+          <button
+            type="button"
+            disabled={allStandard}
+            onClick={() =>
+              setTyped(
+                Object.fromEntries(rows.map(({ info, unit }) => [info.key, asText(info.standard, unit)])),
+              )
+            }
+          >
+            All limits back to standard
+          </button>
           <button type="submit" className="primary" disabled={bad || !changed}>
             Use these limits
           </button>

@@ -43,8 +43,11 @@ export interface CornerCheck {
   readonly missing: string | null;
 }
 
-/** The ring of all filled rows, or what is still wrong with it, in words. */
-export function checkCorners(corners: readonly CornerText[]): CornerCheck {
+/** The ring or line of all filled rows, or what is still wrong with it, in words. */
+export function checkCorners(
+  corners: readonly CornerText[],
+  shape: 'polygon' | 'line' = 'polygon',
+): CornerCheck {
   const ring: [number, number][] = [];
   for (const [index, corner] of corners.entries()) {
     if (corner.x.trim() === '' && corner.y.trim() === '') continue;
@@ -56,14 +59,15 @@ export function checkCorners(corners: readonly CornerText[]): CornerCheck {
     ring.push([x, y]);
   }
   const [first, last] = [ring[0], ring.at(-1)];
-  if (first && last && ring.length > 3 && first[0] === last[0] && first[1] === last[1]) ring.pop();
-  if (ring.length < 3)
+  const least = shape === 'line' ? 2 : 3;
+  if (shape === 'polygon' && first && last && ring.length > 3 && first[0] === last[0] && first[1] === last[1])
+    ring.pop();
+  const more = least - ring.length;
+  if (more > 0) {
     return {
       ring: [],
-      missing: `${3 - ring.length} more corners are needed.`.replace(
-        '1 more corners are',
-        '1 more corner is',
-      ),
+      missing: more === 1 ? '1 more corner is needed.' : `${more} more corners are needed.`,
     };
+  }
   return { ring, missing: null };
 }

@@ -1,4 +1,11 @@
-import type { Probe, ProjectView, Sample, SampleAssessment, Treatment } from '../../core/contract/model.ts';
+import type {
+  Probe,
+  ProbeMark,
+  ProjectView,
+  Sample,
+  SampleAssessment,
+  Treatment,
+} from '../../core/contract/model.ts';
 import type { SymbolKind } from '../../core/contract/symbols.ts';
 import { sampleSymbol } from '../map/sample-symbol.ts';
 
@@ -6,6 +13,9 @@ export interface SampleRow {
   readonly sample: Sample;
   readonly probe: Probe | null;
   readonly assessment: SampleAssessment;
+  /** What all samples of the probe come to; null for a sample without a probe. */
+  readonly mark: ProbeMark | null;
+  /** The probe's own where this is its only sample, so that map and table agree. */
   readonly symbol: SymbolKind;
   readonly finding: string;
 }
@@ -31,15 +41,21 @@ export function findingOf(assessment: SampleAssessment): string {
 export function sampleRows(view: ProjectView): SampleRow[] {
   const probes = new Map(view.probes.map((probe) => [probe.id, probe]));
   const assessments = new Map(view.assessments.map((assessment) => [assessment.sampleId, assessment]));
+  const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
+  const counts = new Map<string, number>();
+  for (const { probeId } of view.samples) counts.set(probeId, (counts.get(probeId) ?? 0) + 1);
   return view.samples.flatMap((sample) => {
     const assessment = assessments.get(sample.id);
     if (!assessment) return [];
+    const mark = marks.get(sample.probeId) ?? null;
+    const isOnlyOne = counts.get(sample.probeId) === 1;
     return [
       {
         sample,
         probe: probes.get(sample.probeId) ?? null,
         assessment,
-        symbol: sampleSymbol(assessment),
+        mark,
+        symbol: (isOnlyOne ? mark?.symbol : undefined) ?? sampleSymbol(assessment),
         finding: findingOf(assessment),
       },
     ];

@@ -1,5 +1,5 @@
 import type { PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
-import type { ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
+import type { Catalogue, ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
 
@@ -38,9 +38,24 @@ export interface PendingImport {
   readonly preview: ImportPreview | null;
 }
 
+/** What a keep-out being drawn will be called, and whose place it takes. */
+export interface KeepOutDraft {
+  readonly id: string | null;
+  readonly label: string;
+  readonly bufferM: number;
+}
+
 export interface Drawing {
-  readonly target: 'lot' | 'footprint';
+  readonly target: 'lot' | 'footprint' | 'keep-out';
+  readonly shape: 'polygon' | 'line';
   readonly points: readonly PositionM[];
+  /** With the target 'keep-out' only. */
+  readonly keepOut?: KeepOutDraft;
+}
+
+/** Corners below which a drawing cannot be finished. */
+export function leastCorners(shape: Drawing['shape']): number {
+  return shape === 'line' ? 2 : 3;
 }
 
 export interface Computed<T> {
@@ -51,6 +66,8 @@ export interface Computed<T> {
 
 export interface AppState {
   readonly starting: boolean;
+  /** What the program itself knows; null until the engine has told it. */
+  readonly catalogue: Catalogue | null;
   readonly view: ProjectView | null;
   readonly step: StepId;
   readonly dialog: 'new-project' | 'shortcuts' | null;
@@ -79,6 +96,7 @@ export interface AppState {
 
 export const INITIAL_STATE: AppState = {
   starting: true,
+  catalogue: null,
   view: null,
   step: 'plan',
   dialog: null,
@@ -119,11 +137,12 @@ export function withView(state: AppState, view: ProjectView): AppState {
 
 /** A project just opened: nothing of the former one is kept, and the first step still to be done comes up. */
 export function withOpenedProject(state: AppState, view: ProjectView, step: StepId): AppState {
-  return { ...INITIAL_STATE, starting: false, jobs: state.jobs, view, step, fitCount: state.fitCount + 1 };
+  return { ...withoutProject(state), view, step, fitCount: state.fitCount + 1 };
 }
 
 export function withoutProject(state: AppState): AppState {
-  return { ...INITIAL_STATE, starting: false, jobs: state.jobs, fitCount: state.fitCount };
+  const { catalogue, jobs, fitCount } = state;
+  return { ...INITIAL_STATE, starting: false, catalogue, jobs, fitCount };
 }
 
 export function withSelection(state: AppState, sampleId: string | null): AppState {

@@ -1,5 +1,5 @@
 import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
-import type { ImportOptions } from '../../core/contract/requests.ts';
+import type { ImportOptions, Input } from '../../core/contract/requests.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';
 import { type Client, createClient, DroppedReply } from '../client.ts';
@@ -45,6 +45,8 @@ export interface App {
   setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
   importLot(path: string): Promise<boolean>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
+  setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
+  removeKeepOut(id: string): Promise<boolean>;
   previewImport(path: string, options: ImportOptions): Promise<void>;
   commitImport(): Promise<boolean>;
   rule(sampleIds: readonly string[], verdict: RulingVerdict | null, reason: string): Promise<boolean>;
@@ -153,7 +155,11 @@ export function createApp(bridge: ShellBridge): App {
     asJob,
     say: (said) => set({ said }),
     async start() {
-      const first = await attempt('Starting', () => bridge.startUp());
+      const [first, catalogue] = await Promise.all([
+        attempt('Starting', () => bridge.startUp()),
+        attempt('Reading schemes and limits', () => client.request('catalogue.get', {})),
+      ]);
+      set({ catalogue });
       if (first?.openPath) await app.openProject(first.openPath);
       set({ starting: false });
     },
@@ -211,6 +217,14 @@ export function createApp(bridge: ShellBridge): App {
         () => client.request('footprint.set', { label, ring }),
         ring ? 'Footprint set.' : 'Footprint removed.',
       ),
+    setKeepOut: (input) =>
+      change(
+        'Setting the keep-out',
+        () => client.request('keepout.set', input),
+        `Keep-out ${input.label} set.`,
+      ),
+    removeKeepOut: (id) =>
+      change('Removing the keep-out', () => client.request('keepout.remove', { id }), 'Keep-out removed.'),
     async previewImport(path, options) {
       store.update((state) => ({
         ...state,

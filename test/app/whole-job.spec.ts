@@ -92,8 +92,39 @@ test('from an empty window to a filed figure', async () => {
   await expect(page.getByText(/1\s?954 m²/).first()).toBeVisible();
   await look('3-plan');
 
+  await page.getByRole('button', { name: 'Add keep-out' }).click();
+  await page.getByLabel('Keep-out', { exact: true }).fill('Gas service');
+  await page.getByLabel('Strip, m').fill('1.5');
+  const canvas = await page.getByRole('region', { name: 'Map' }).locator('canvas').first().boundingBox();
+  if (!canvas) throw new Error('The map has no canvas.');
+  await page.getByRole('button', { name: 'Draw keep-out on map' }).click();
+  for (const x of [0.3, 0.7])
+    await page.mouse.click(canvas.x + x * canvas.width, canvas.y + canvas.height / 2);
+  await page.getByRole('button', { name: 'Finish drawing' }).click();
+  const keepOuts = page.getByRole('table', { name: 'Keep-outs' });
+  await expect(keepOuts.getByRole('row', { name: /Gas service/ })).toContainText('1.50 m');
+  await page.getByRole('button', { name: 'Add keep-out' }).click();
+  await page.getByLabel('Keep-out', { exact: true }).fill('Old slab');
+  await page.getByRole('radio', { name: 'Area' }).check();
+  const corners = ['600040 5500030', '600045 5500030', '600045 5500034'];
+  for (const [index, corner] of corners.entries()) {
+    const [east = '', north = ''] = corner.split(' ');
+    await page.getByLabel(`keep-out corner ${index + 1} east`).fill(east);
+    await page.getByLabel(`keep-out corner ${index + 1} north`).fill(north);
+  }
+  await page.getByRole('button', { name: 'Add this keep-out' }).click();
+  // Half of 5 m by 4 m.
+  await expect(keepOuts.getByRole('row', { name: /Old slab/ })).toContainText('10.0 m²');
+  await expect(page.getByRole('complementary', { name: 'Legend' })).toContainText('Keep-out');
+  await look('3-plan-keep-outs');
+  await page.getByRole('button', { name: 'Remove keep-out Old slab' }).click();
+  await expect(keepOuts.getByRole('row')).toHaveCount(2);
+
   await step('Field').click();
-  await page.getByRole('button', { name: /^Import samples/ }).first().click();
+  await page
+    .getByRole('button', { name: /^Import samples/ })
+    .first()
+    .click();
   await expect(page.getByRole('table', { name: 'Column mapping' })).toBeVisible();
   await look('4-import');
   await page.getByRole('button', { name: /^Import \d+ rows/ }).click();
@@ -145,12 +176,23 @@ test('the troubled sample: spoilt samples are told apart, and the map says so', 
   const table = page.getByRole('table', { name: 'Samples' });
   await expect(table.getByRole('row', { name: /T10/ })).toContainText('diluted');
   await expect(table.getByRole('row', { name: /T1 / })).toContainText('water');
+  await page.getByText('Depth and limits behind the findings').click();
+  await expect(page.getByText('unconfirmed: from memory').first()).toBeVisible();
+  await page.getByLabel('Oxygen from here on is close to outside air').fill('20');
+  await page.getByRole('button', { name: /^Back to standard 20.5: Oxygen/ }).click();
+  await expect(page.getByLabel('Oxygen from here on is close to outside air')).toHaveValue('20.5');
+  await look('11-limits');
+  await page.getByText('Depth and limits behind the findings').click();
   await table.getByRole('button', { name: 'T10', exact: true }).click();
   await expect(page.getByRole('list', { name: 'Findings' })).toContainText('Oxygen');
   await look('11-troubled-reduce');
   await step('Map').click();
   await expect(page.getByText('points are few for a variogram')).toBeVisible({ timeout: 30_000 });
   await look('12-troubled-map');
+  await page.getByRole('radio', { name: 'Inverse distance' }).check();
+  await page.getByRole('button', { name: 'Use these settings' }).click();
+  await expect(page.getByText('Inverse distance gives an estimate only')).toBeVisible({ timeout: 30_000 });
+  await expect(page.getByRole('radio', { name: 'Probability' })).toBeDisabled();
 });
 
 test('everything is reached by keyboard alone', async () => {

@@ -54,12 +54,30 @@ describe('map furniture', () => {
   });
 
   test('drawing measures the next side and the area as the pointer moves', () => {
-    const square = { target: 'lot' as const, points: [[0, 0] as const, [10, 0] as const] };
+    const square = {
+      target: 'lot' as const,
+      shape: 'polygon' as const,
+      points: [[0, 0] as const, [10, 0] as const],
+    };
     const measures = measureDrawing(square, [10, 10]);
     expect(measures.lastSideM).toBe(10);
     expect(measures.areaM2).toBe(50);
     expect(withCorner(square, [10.001, 0.002]).points).toHaveLength(2);
     expect(withCorner(square, [10.237_8, 5]).points.at(-1)).toEqual([10.24, 5]);
+  });
+
+  test('a line has a length and no area; a ring is measured all round', () => {
+    const points = [
+      [0, 0],
+      [3, 0],
+      [3, 4],
+    ] as const;
+    const line = measureDrawing({ target: 'keep-out', shape: 'line', points }, null);
+    expect(line.perimeterM).toBe(7);
+    expect(line.areaM2).toBe(0);
+    const ring = measureDrawing({ target: 'lot', shape: 'polygon', points }, null);
+    expect(ring.perimeterM).toBe(12);
+    expect(ring.areaM2).toBe(6);
   });
 
   test('a field is read by the cell a place falls in, and is nothing outside', () => {

@@ -4,12 +4,13 @@ import { valueToColour } from '../../core/contract/ramp.ts';
 import { SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { mockView } from '../../renderer/dev/mock-project.ts';
 import { mockSurface } from '../../renderer/dev/mock-results.ts';
-import { fromDisplay } from '../../renderer/map/display-frame.ts';
+import { fromDisplay, toDisplay } from '../../renderer/map/display-frame.ts';
 import {
   bandLayer,
   buildLayers,
   drawingLayer,
   isolineLayer,
+  keepOutLayer,
   lotLayer,
   outsideLayer,
   probeLayer,
@@ -85,9 +86,30 @@ describe('layers', () => {
     });
   });
 
+  test('a keep-out is drawn with its strip, and its label stands at the corner farthest from the probes', () => {
+    const [first] = view.probes;
+    if (!first) throw new Error('The mock has no probe.');
+    const [x, y] = first.positionM;
+    const line = {
+      id: 'k9',
+      label: 'Cable',
+      shape: 'line' as const,
+      points: [[x, y] as const, [x - 30, y] as const],
+      bufferM: 2,
+    };
+    const [outline, label] = keepOutLayer({ ...view, keepOuts: [line] }).features;
+    expect(outline).toMatchObject({ geometry: { type: 'LineString' }, properties: { bufferM: 2 } });
+    expect(label).toMatchObject({
+      geometry: { type: 'Point', coordinates: toDisplay([x - 30, y]) },
+      properties: { label: 'Cable' },
+    });
+  });
+
   test('a drawing grows from point to line to area, with the pointer as its next corner', () => {
     const kinds = (points: readonly (readonly [number, number])[]) =>
-      drawingLayer({ target: 'lot', points }, [5, 5]).features.map((feature) => feature.geometry.type);
+      drawingLayer({ target: 'lot', shape: 'polygon', points }, [5, 5]).features.map(
+        (feature) => feature.geometry.type,
+      );
     expect(kinds([])).toEqual([]);
     expect(kinds([[0, 0]])).toEqual(['Point', 'LineString']);
     expect(

@@ -76,6 +76,7 @@ describe('corners', () => {
   test('a ring needs three corners, numbers only, and is not closed twice', () => {
     const corners = (...points: [string, string][]) => points.map(([x, y]) => ({ x, y }));
     expect(checkCorners(corners(['0', '0'], ['1', '0'])).missing).toBe('1 more corner is needed.');
+    expect(checkCorners(corners(['0', '0'], ['1', '0']), 'line').ring).toHaveLength(2);
     expect(checkCorners(corners(['0', '0'], ['1', 'o'], ['1', '1'])).missing).toBe(
       'Corner 2: “o” is not a number.',
     );
