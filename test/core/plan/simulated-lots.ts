@@ -14,6 +14,8 @@ export interface SimulatedLot {
   readonly measured: readonly PositionM[];
   readonly model: VariogramModel;
   readonly count: number;
+  /** Measured around a first footprint only, not all over the lot. */
+  readonly clustered: boolean;
 }
 
 /**
@@ -41,7 +43,8 @@ export function simulateLot(seed: number): SimulatedLot {
   const test = prepareGround(ground);
   const turnDeg = between(0, 90);
   let measured: PositionM[];
-  if (uniform() < 0.5) {
+  const clustered = uniform() < 0.5;
+  if (clustered) {
     const [cos, sin] = directionOf(turnDeg);
     const [cx, cy] = [between(0.3, 0.7) * w, between(0.3, 0.7) * h];
     measured = Array.from({ length: 20 }, (_, k): PositionM => {
@@ -64,7 +67,14 @@ export function simulateLot(seed: number): SimulatedLot {
   const rangeM = practicalM / { exponential: 3, spherical: 1, matern: 4.74 }[kind];
   const model: VariogramModel = { nugget, structures: [{ kind, partialSill: 1 - nugget, rangeM }] };
   const count = 5 + Math.floor(uniform() * 6);
-  return { ground, areaM2, measured: measured.filter(([x, y]) => test.contains(x, y)), model, count };
+  return {
+    ground,
+    areaM2,
+    measured: measured.filter(([x, y]) => test.contains(x, y)),
+    model,
+    count,
+    clustered,
+  };
 }
 
 /** Mean kriging variance over about 440 places (none of which is a candidate) of the ground, once `added` are measured too. */
