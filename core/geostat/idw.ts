@@ -1,6 +1,7 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 import { AppError } from '../errors.ts';
 import { reserveRoom, threadKernels } from '../kernels/thread.ts';
+import { areRowsDense, pieceLengthM, type RowSums, rowSums } from './idw-far.ts';
 import { type OrderedPoints, orderPoints, type PointSet } from './points.ts';
 import { buildSpatialIndex, nearestSearch, type SpatialIndex } from './spatial-index.ts';
 
@@ -115,6 +116,8 @@ const LARGEST_VALUE = 1e60;
 /** Sums of weights outside these show a cell at a point, or weights that have lost their digits. */
 const LEAST_WEIGHT = 1e-250;
 const MOST_WEIGHT = 1e60;
+/** Above it the far points no longer change smoothly enough along a row. */
+const LARGEST_SMOOTH_POWER = 3;
 const BATCH = 256;
 /** Cells in a row share the squared distance northward; shorter runs are not worth a batch of their own. */
 const SHORTEST_ROW = 32;
@@ -135,22 +138,60 @@ function byKernel(
   { points, power, smoothingM }: IdwState,
   estimateOne: (xM: number, yM: number, skip: number) => number,
 ): IdwEstimator['estimateInto'] {
-  const { n, xs, ys, values } = points;
+  const weighing = { softening: smoothingM * smoothingM, exponent: -power / 2 };
+  const lengthM = power <= LARGEST_SMOOTH_POWER ? pieceLengthM(points) : 0;
+  let pointByPoint: RowSums | null = null;
+  let farTogether: RowSums | null = null;
+  let looked: Float64Array | null = null;
+  let dense = false;
+  return (cellsXy, from, to, outEstimate) => {
+    // asked of all cells, whichever are wanted now, so that a part of them is done as the whole would be
+    if (looked !== cellsXy) {
+      dense = areRowsDense(cellsXy, lengthM);
+      looked = cellsXy;
+    }
+    if (dense) farTogether ??= rowSums(points, lengthM, weighing);
+    else pointByPoint ??= directSums(points, weighing);
+    const batches = (dense ? farTogether : pointByPoint)!;
+    for (let start = from; start < to; ) {
+      const end = batches.addUp(cellsXy, start, to);
+      for (let cell = start; cell < end; cell++) {
+        const xM = cellsXy[2 * cell]!;
+        const yM = cellsXy[2 * cell + 1]!;
+        const weight = batches.weights[cell - start]!;
+        const isSound =
+          weight > LEAST_WEIGHT &&
+          weight < MOST_WEIGHT &&
+          Math.abs(xM) <= LARGEST_COORDINATE_M &&
+          Math.abs(yM) <= LARGEST_COORDINATE_M;
+        outEstimate[cell] = isSound ? batches.sums[cell - start]! / weight : estimateOne(xM, yM, -1);
+      }
+      start = end;
+    }
+  };
+}
+
+function directSums(
+  { n, xs, ys, values }: OrderedPoints,
+  weighing: { readonly softening: number; readonly exponent: number },
+): RowSums {
   const kernels = threadKernels();
   const room = reserveRoom(3 * n + 4 * BATCH + 4 * n + 4, (memory, at) => {
     memory.set(xs, at);
     memory.set(ys, at + n);
     memory.set(values, at + 2 * n);
   });
-  const softening = smoothingM * smoothingM;
-  return (cellsXy, from, to, outEstimate) => {
-    const at = room.enter();
-    const memory = kernels.memory();
-    const ordered = { xs: at, ys: at + n, values: at + 2 * n, n };
-    const atCells = at + 3 * n;
-    const atWeights = atCells + 2 * BATCH;
-    const atSums = atWeights + BATCH;
-    for (let start = from; start < to; ) {
+  const weights = new Float64Array(BATCH);
+  const sums = new Float64Array(BATCH);
+  return {
+    weights,
+    sums,
+    addUp(cellsXy, start, to) {
+      const at = room.enter();
+      const memory = kernels.memory();
+      const atCells = at + 3 * n;
+      const atWeights = atCells + 2 * BATCH;
+      const atSums = atWeights + BATCH;
       const most = Math.min(to, start + BATCH);
       const rowEnd = endOfRow(cellsXy, start, most);
       const isRow = rowEnd === most || rowEnd - start >= SHORTEST_ROW;
@@ -162,21 +203,19 @@ function byKernel(
         memory[atCells + 8 * (c >> 2) + (c & 3)] = cellsXy[2 * cell]!;
         memory[atCells + 8 * (c >> 2) + 4 + (c & 3)] = cellsXy[2 * cell + 1]!;
       }
-      const weighing = { softening, exponent: -power / 2, isRow };
-      kernels.sumInverseDistances(ordered, weighing, atCells, groups, atWeights, atSums, atSums + BATCH);
-      for (let cell = start; cell < end; cell++) {
-        const xM = cellsXy[2 * cell]!;
-        const yM = cellsXy[2 * cell + 1]!;
-        const weight = memory[atWeights + cell - start]!;
-        const isSound =
-          weight > LEAST_WEIGHT &&
-          weight < MOST_WEIGHT &&
-          Math.abs(xM) <= LARGEST_COORDINATE_M &&
-          Math.abs(yM) <= LARGEST_COORDINATE_M;
-        outEstimate[cell] = isSound ? memory[atSums + cell - start]! / weight : estimateOne(xM, yM, -1);
-      }
-      start = end;
-    }
+      kernels.sumInverseDistances(
+        { xs: at, ys: at + n, values: at + 2 * n, n },
+        { ...weighing, isRow },
+        atCells,
+        groups,
+        atWeights,
+        atSums,
+        atSums + BATCH,
+      );
+      weights.set(memory.subarray(atWeights, atWeights + end - start));
+      sums.set(memory.subarray(atSums, atSums + end - start));
+      return end;
+    },
   };
 }
 
