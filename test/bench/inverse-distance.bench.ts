@@ -8,15 +8,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { interpolateIdw } from '../../core/geostat/idw.ts';
 import { createJobRunner } from '../../core/jobs/runner.ts';
-import {
-  describeMachine,
-  findProgram,
-  gridCells,
-  inventPoints,
-  measure,
-  measurePeak,
-  table,
-} from './measure.ts';
+import { describeMachine, findProgram, gridCells, inventPoints, measure, table } from './measure.ts';
 
 const POINTS = 2000;
 const SIZE = 1000;
