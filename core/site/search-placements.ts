@@ -109,7 +109,7 @@ export const SITING_CAUTIONS: readonly string[] = [
  * @throws AppError BAD_INPUT for a footprint that is no ring, or data that do not fit together; CANCELLED
  */
 export function searchPlacements(request: PlacementSearchRequest, context: JobContext): PlacementSearch {
-  const search = prepareSearch(request);
+  const search = prepareSearch(request, context);
   const { footprint, stepM } = search;
   const scored = lookCoarsely(request, search, context);
   const nothing = scored.length === 0;
@@ -179,7 +179,7 @@ interface Search {
   tried(): number;
 }
 
-function prepareSearch(request: PlacementSearchRequest): Search {
+function prepareSearch(request: PlacementSearchRequest, context: JobContext): Search {
   const { ring: footprint } = validateLot(request.footprint, {}, 'footprint');
   const { estimate, ensemble, fresh, objective, layers, turns, wanted, mostOverlap } = request;
   checkEnsemble(ensemble, estimate);
@@ -214,8 +214,7 @@ function prepareSearch(request: PlacementSearchRequest): Search {
     stepM *= Math.max(1.1, Math.sqrt(coarse.length / budget));
     coarse = posesAt(stepM);
   }
-  const quiet: JobContext = { stopped: () => false, progress: () => {} };
-  const anyPose = coarse[0] ?? findAnyPose(footprint, ground, turns, quiet);
+  const anyPose = coarse[0] ?? findAnyPose(footprint, ground, turns, context);
   if (coarse.length === 0 && anyPose !== null) coarse = [anyPose];
   let tried = 0;
   return {
