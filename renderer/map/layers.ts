@@ -7,6 +7,7 @@ import { formatLevel, formatMark, type ShownRadonUnit } from '../format.ts';
 import type { Drawing, ShownField } from '../state/app-state.ts';
 import { DISPLAY_LIMIT_M, toDisplay } from './display-frame.ts';
 import { distanceM } from './geometry.ts';
+import { keepOutStrip } from './keep-out-strip.ts';
 
 export type LayerData = Record<
   'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'probes' | 'drawing',
@@ -77,15 +78,17 @@ function labelCorner(points: readonly PositionM[], view: ProjectView): PositionM
   return best?.at ?? null;
 }
 
-/** Outlines with their label and buffer; the map draws the strip as a line that wide (for display only). */
+/** Outlines, the strips round them, and a label for each. */
 export function keepOutLayer(view: ProjectView | null): FeatureCollection {
   if (!view) return collect([]);
   return collect(
-    view.keepOuts.flatMap(({ shape, points, bufferM, label }) => {
-      const outline =
-        shape === 'polygon' ? polygonFeature([points], { bufferM }) : lineFeature(points, { bufferM });
+    view.keepOuts.flatMap((keepOut) => {
+      const { shape, points, label } = keepOut;
+      const part = { part: 'outline' };
+      const outline = shape === 'polygon' ? polygonFeature([points], part) : lineFeature(points, part);
+      const strip = keepOutStrip(keepOut).map((polygon) => polygonFeature(polygon, { part: 'strip' }));
       const at = labelCorner(points, view);
-      return at ? [outline, pointFeature(at, { label })] : [outline];
+      return [...strip, outline, ...(at ? [pointFeature(at, { part: 'label', label })] : [])];
     }),
   );
 }

@@ -1,6 +1,5 @@
-import type { ExpressionSpecification, StyleSpecification } from 'maplibre-gl';
+import type { StyleSpecification } from 'maplibre-gl';
 import { ACCENT, INK, MUTED, PAPER_SHEET } from './colours.ts';
-import { pixelsPerMetre } from './display-frame.ts';
 import { collect, type LayerData } from './layers.ts';
 
 /** Layer under which a cell-by-cell field is slid in. */
@@ -19,17 +18,6 @@ const SOURCES: readonly (keyof LayerData)[] = [
   'drawing',
 ];
 
-/** Width in pixels of a strip that reaches a feature's `bufferM` to either side, at every zoom. */
-const STRIP_WIDTH: ExpressionSpecification = [
-  'interpolate',
-  ['exponential', 2],
-  ['zoom'],
-  0,
-  ['*', ['get', 'bufferM'], 2 * pixelsPerMetre(0)],
-  22,
-  ['*', ['get', 'bufferM'], 2 * pixelsPerMetre(22)],
-];
-
 /** Offline style: no tiles, no sprite, no glyph files; letters are drawn from the bundled font. */
 export function mapStyle(): StyleSpecification {
   return {
@@ -37,8 +25,7 @@ export function mapStyle(): StyleSpecification {
     sources: Object.fromEntries(
       SOURCES.map((name) => [
         name,
-        // Wide strips reach far over the edge of a tile.
-        { type: 'geojson' as const, data: collect([]), maxzoom: 24, tolerance: 0, buffer: 256 },
+        { type: 'geojson' as const, data: collect([]), maxzoom: 24, tolerance: 0, buffer: 64 },
       ]),
     ),
     layers: [
@@ -59,37 +46,30 @@ export function mapStyle(): StyleSpecification {
       },
       {
         id: 'keep-out-strip',
-        type: 'line',
+        type: 'fill',
         source: 'keepOuts',
-        filter: ['>', ['get', 'bufferM'], 0],
-        layout: { 'line-join': 'round', 'line-cap': 'round' },
-        paint: { 'line-color': MUTED, 'line-opacity': 0.2, 'line-width': STRIP_WIDTH },
+        filter: ['==', ['get', 'part'], 'strip'],
+        paint: { 'fill-color': MUTED, 'fill-opacity': 0.18 },
       },
       {
         id: 'keep-out-strip-edge',
         type: 'line',
         source: 'keepOuts',
-        filter: ['>', ['get', 'bufferM'], 0],
-        layout: { 'line-join': 'round' },
-        paint: {
-          'line-color': MUTED,
-          'line-opacity': 0.7,
-          'line-width': 0.8,
-          'line-gap-width': STRIP_WIDTH,
-        },
+        filter: ['==', ['get', 'part'], 'strip'],
+        paint: { 'line-color': MUTED, 'line-width': 0.9 },
       },
       {
         id: 'keep-out-fill',
         type: 'fill',
         source: 'keepOuts',
-        filter: ['==', ['geometry-type'], 'Polygon'],
+        filter: ['all', ['==', ['get', 'part'], 'outline'], ['==', ['geometry-type'], 'Polygon']],
         paint: { 'fill-pattern': 'hatch' },
       },
       {
         id: 'keep-out-line',
         type: 'line',
         source: 'keepOuts',
-        filter: ['!=', ['geometry-type'], 'Point'],
+        filter: ['==', ['get', 'part'], 'outline'],
         paint: { 'line-color': MUTED, 'line-width': 1.4, 'line-dasharray': [3, 2] },
       },
       {
@@ -144,7 +124,7 @@ export function mapStyle(): StyleSpecification {
         id: 'keep-out-label',
         type: 'symbol',
         source: 'keepOuts',
-        filter: ['==', ['geometry-type'], 'Point'],
+        filter: ['==', ['get', 'part'], 'label'],
         layout: {
           'text-field': ['get', 'label'],
           'text-font': FONT,

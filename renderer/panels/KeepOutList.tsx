@@ -177,7 +177,7 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
       </div>
       <p className="hint" aria-live="polite">
         {missing ??
-          'The strip reaches this far to every side. The map draws it as a wide line; what is kept free is worked out exactly.'}
+          'The strip reaches this far to every side. The map draws it near enough for the eye; placing probes takes the exact one.'}
       </p>
       <CornerGrid
         name="keep-out"

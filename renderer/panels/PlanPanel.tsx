@@ -155,10 +155,7 @@ export function PlanPanel() {
         <dl className="facts">
           <div>
             <dt>System</dt>
-            <dd>
-              {frame.crsName}
-              {frame.crs.kind === 'epsg' ? `, EPSG:${frame.crs.code}` : ''}
-            </dd>
+            <dd>{frame.crsName}</dd>
           </div>
           <div>
             <dt>Unit</dt>

@@ -129,13 +129,6 @@ export function SitePanel() {
           )}
         </section>
       ) : null}
-      <section className="block" aria-labelledby="site-later">
-        <h3 id="site-later">Placement search comes later</h3>
-        <p>
-          This edition does not search or rank placements, and gives no modelled value or class for a
-          footprint. It shows where the building stands and what was measured there.
-        </p>
-      </section>
     </PanelScroll>
   );
 }

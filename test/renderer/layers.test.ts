@@ -5,6 +5,8 @@ import { SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { mockView } from '../../renderer/dev/mock-project.ts';
 import { mockSurface } from '../../renderer/dev/mock-results.ts';
 import { fromDisplay, toDisplay } from '../../renderer/map/display-frame.ts';
+import { ringAreaM2 } from '../../renderer/map/geometry.ts';
+import { keepOutStrip } from '../../renderer/map/keep-out-strip.ts';
 import {
   bandLayer,
   buildLayers,
@@ -97,12 +99,36 @@ describe('layers', () => {
       points: [[x, y] as const, [x - 30, y] as const],
       bufferM: 2,
     };
-    const [outline, label] = keepOutLayer({ ...view, keepOuts: [line] }).features;
-    expect(outline).toMatchObject({ geometry: { type: 'LineString' }, properties: { bufferM: 2 } });
+    const [strip, outline, label] = keepOutLayer({ ...view, keepOuts: [line] }).features;
+    expect(strip).toMatchObject({ geometry: { type: 'Polygon' }, properties: { part: 'strip' } });
+    expect(outline).toMatchObject({ geometry: { type: 'LineString' } });
     expect(label).toMatchObject({
       geometry: { type: 'Point', coordinates: toDisplay([x - 30, y]) },
       properties: { label: 'Cable' },
     });
+  });
+
+  test.each([
+    // Plane geometry: a stadium is 2 b L + pi b^2; a square grown by b is A + P b + pi b^2.
+    ['line' as const, [[0, 0] as const, [30, 0] as const], 2, 2 * 2 * 30 + Math.PI * 4],
+    [
+      'polygon' as const,
+      [[0, 0] as const, [10, 0] as const, [10, 10] as const, [0, 10] as const],
+      1.5,
+      100 + 40 * 1.5 + Math.PI * 1.5 ** 2,
+    ],
+  ])('the strip of a %s has the area that geometry gives it', (shape, points, bufferM, areaM2) => {
+    const strip = keepOutStrip({ id: 'k', label: 'K', shape, points, bufferM });
+    expect(strip).toHaveLength(1);
+    const [outer = [], ...holes] = strip[0] ?? [];
+    expect(holes).toHaveLength(0);
+    expect(Math.abs(ringAreaM2(outer) / areaM2 - 1)).toBeLessThan(0.02);
+  });
+
+  test('a ring road leaves the ground inside it free', () => {
+    const points = [[0, 0] as const, [40, 0] as const, [40, 40] as const, [0, 40] as const, [0, 0] as const];
+    const [polygon] = keepOutStrip({ id: 'k', label: 'K', shape: 'line', points, bufferM: 3 });
+    expect(polygon).toHaveLength(2);
   });
 
   test('a drawing grows from point to line to area, with the pointer as its next corner', () => {
