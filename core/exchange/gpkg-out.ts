@@ -13,8 +13,9 @@ import {
   sampleColumns,
   sampleRows,
 } from './columns.ts';
+import { pointsOf, type Shape } from './geometry.ts';
 import { type ExportOptions, linePoints, type MapPlace, mapPlace } from './map-place.ts';
-import { pointsOf, type Shape, writeGeoPackageGeometry } from './wkb.ts';
+import { writeGeoPackageGeometry } from './wkb.ts';
 import { writeWkt } from './wkt.ts';
 
 const APPLICATION_ID = 0x47504b47;

@@ -1,10 +1,6 @@
 /** Geometry of a GeoPackage: its own header and the well-known binary of OGC 06-103r4. Plane coordinates only. */
 import type { PositionNative } from '../geo/frame.ts';
-
-export type Shape =
-  | { readonly kind: 'point'; readonly coordinates: PositionNative }
-  | { readonly kind: 'line'; readonly coordinates: readonly PositionNative[] }
-  | { readonly kind: 'polygon'; readonly coordinates: readonly (readonly PositionNative[])[] };
+import { openRing, pointsOf, type Shape } from './geometry.ts';
 
 const POINT = 1;
 const LINE = 2;
@@ -47,11 +43,6 @@ export function writeGeoPackageGeometry(
   return out.bytes();
 }
 
-export function pointsOf(shape: Shape): readonly PositionNative[] {
-  if (shape.kind === 'point') return [shape.coordinates];
-  return shape.kind === 'line' ? shape.coordinates : shape.coordinates.flat();
-}
-
 function writeShape(out: ByteWriter, shape: Shape): void {
   if (shape.kind === 'point') {
     out.head(POINT);
@@ -71,7 +62,7 @@ function writeShape(out: ByteWriter, shape: Shape): void {
 
 /**
  * The shapes in a geometry blob; a collection or multi-geometry gives its parts, an empty one none. Heights and
- * measures are passed over. Rings come back as they are written, closing point included.
+ * measures are passed over.
  * @throws RangeError or Error where the blob is cut short or is of a kind that is not plain geometry
  */
 export function readGeoPackageGeometry(blob: Uint8Array): {
@@ -122,7 +113,10 @@ function readShape(reader: Reader, shapes: Shape[]): void {
   } else if (kind === LINE) {
     shapes.push({ kind: 'line', coordinates: positions() });
   } else if (kind === POLYGON) {
-    shapes.push({ kind: 'polygon', coordinates: Array.from({ length: count() }, positions) });
+    shapes.push({
+      kind: 'polygon',
+      coordinates: Array.from({ length: count() }, () => openRing(positions())),
+    });
   } else if (kind > POLYGON && kind <= GEOMETRY_COLLECTION) {
     for (let left = count(); left > 0; left--) readShape(reader, shapes);
   } else {
