@@ -5,6 +5,7 @@ import { AppError } from '../errors.ts';
 import { type CrossValidationSummary, crossValidateIdw, type LeaveOneOut } from './cross-validate.ts';
 import { explainModel, FEW } from './explain-model.ts';
 import { fitLikelihood, type LikelihoodFit } from './likelihood.ts';
+import type { SurfacePoints } from './lower-bounds.ts';
 import { practicalRangeM, type VariogramModel } from './models.ts';
 import {
   type Candidate,
@@ -35,8 +36,10 @@ export interface ModelChoice {
   readonly transform: Transform;
   /** What to hand to `predictSurface`. */
   readonly surface: SurfaceMethod;
-  /** The points to predict from: exact repeats of a row are taken once. */
-  readonly points: PointSet;
+  /** The points to predict from, in the caller's order: exact repeats of a row are taken once, lower bounds kept. */
+  readonly points: SurfacePoints;
+  /** The caller's index of each of them. */
+  readonly rows: Int32Array;
   readonly reasons: readonly string[];
   readonly diagnostics: ChoiceDiagnostics;
 }
@@ -70,13 +73,29 @@ const OVERRULING_RMSE = 0.97;
 /** Up to this ratio it is averaged in, half and half. */
 const SHARING_RMSE = 1.05;
 
-/** @throws AppError BAD_INPUT for no or unusable points */
-export function chooseModel(points: PointSet, options: ChooseOptions = {}): ModelChoice {
+/**
+ * Places with only a lower bound take no part in the choice.
+ * @throws AppError BAD_INPUT for no or unusable points
+ */
+export function chooseModel(points: SurfacePoints, options: ChooseOptions = {}): ModelChoice {
   checkPoints(points);
+  const { kept, index } = withoutRepeats(points);
+  const rows = index.slice().sort();
+  return { ...chooseFrom(points, kept, index, options), points: pickRows(points, rows), rows };
+}
+
+type ChoiceOfModel = Omit<ModelChoice, 'points' | 'rows'>;
+
+/** @param kept in canonical order, so that the choice does not depend on the caller's; index gives the caller's */
+function chooseFrom(
+  points: PointSet,
+  kept: PointSet,
+  index: Int32Array,
+  options: ChooseOptions,
+): ChoiceOfModel {
   const all = points.values.length;
   if (all === 0) throw new AppError('BAD_INPUT', 'A surface needs points; none given');
   const reasons: string[] = [];
-  const { kept, index } = withoutRepeats(points);
   const n = kept.values.length;
   if (n < all) reasons.push(`${all - n} of ${all} rows repeat another exactly and count once.`);
   const places = countPlaces(kept);
@@ -147,7 +166,7 @@ function krigingChoice(
   drift: 'constant' | 'linear',
   average: boolean,
   reasons: string[],
-): ModelChoice {
+): ChoiceOfModel {
   const n = points.values.length;
   const weights = posteriorWeights(candidates);
   const logWeight = candidates.reduce((sum, c, i) => sum + (c.transform === 'log' ? weights[i]! : 0), 0);
@@ -186,7 +205,6 @@ function krigingChoice(
     model: best.model,
     transform,
     surface,
-    points,
     reasons,
     diagnostics: {
       n,
@@ -304,14 +322,13 @@ function spread(candidates: readonly Candidate[], of: (c: Candidate) => number):
   return [at(0.05), at(0.5), at(0.95)];
 }
 
-function idwChoice(points: PointSet, places: number, reasons: string[]): ModelChoice {
+function idwChoice(points: PointSet, places: number, reasons: string[]): ChoiceOfModel {
   const crossValidation = crossValidateIdw(points).summary;
   return {
     method: 'idw',
     model: null,
     transform: 'none',
     surface: { method: 'idw', options: {} },
-    points,
     reasons,
     diagnostics: {
       n: points.values.length,
@@ -341,14 +358,21 @@ function withoutRepeats(points: PointSet): { kept: PointSet; index: Int32Array }
       o.errorVariances[i] === o.errorVariances[i - 1];
     if (!repeats) ids.push(i);
   }
-  const kept = {
-    xy: Float64Array.from(ids.flatMap((i) => [o.xs[i]!, o.ys[i]!])),
-    values: Float64Array.from(ids, (i) => o.values[i]!),
-    ...(points.errorVariances === undefined
+  const index = Int32Array.from(ids, (i) => o.order[i]!);
+  const { lowerBounds: _bounds, ...kept } = pickRows(points, index);
+  return { kept, index };
+}
+
+function pickRows(points: SurfacePoints, rows: Int32Array): SurfacePoints {
+  const { xy, values, errorVariances, lowerBounds } = points;
+  return {
+    xy: Float64Array.from({ length: 2 * rows.length }, (_, k) => xy[2 * rows[k >> 1]! + (k & 1)]!),
+    values: Float64Array.from(rows, (i) => values[i]!),
+    ...(errorVariances === undefined
       ? {}
-      : { errorVariances: Float64Array.from(ids, (i) => o.errorVariances[i]!) }),
+      : { errorVariances: Float64Array.from(rows, (i) => errorVariances[i]!) }),
+    ...(lowerBounds === undefined ? {} : { lowerBounds }),
   };
-  return { kept, index: Int32Array.from(ids, (i) => o.order[i]!) };
 }
 
 function countPlaces(points: PointSet): number {

@@ -2,10 +2,16 @@
 /** Leave-one-out cross-validation. The model is not refitted: it is judged as it stands. */
 import { type IdwOptions, idwEstimator, prepareIdw } from './idw.ts';
 import { localSolver } from './krige.ts';
-import { type GlobalSystem, type KrigingOptions, type KrigingState, prepareKriging } from './kriging.ts';
+import {
+  fillDrift,
+  type GlobalSystem,
+  type KrigingOptions,
+  type KrigingState,
+  prepareKriging,
+} from './kriging.ts';
 import type { VariogramModel } from './models.ts';
 import type { PointSet } from './points.ts';
-import { dot, invertFromFactor } from './solve.ts';
+import { dot, invertFromFactor, solveLower } from './solve.ts';
 import { nearestSearch } from './spatial-index.ts';
 
 export interface LeaveOneOut {
@@ -15,6 +21,8 @@ export interface LeaveOneOut {
   /** Variance of the residual by the model: nugget and the point's own error included. NaN for IDW. */
   readonly variance: Float64Array;
   readonly z: Float64Array;
+  /** Of each prediction, in the sign of `KrigingPredictor`; 0 where there is no drift and for IDW. */
+  readonly lagrange: Float64Array;
   readonly summary: CrossValidationSummary;
 }
 
@@ -58,8 +66,11 @@ export function crossValidateKriging(
 }
 
 function leaveOutByInverse(points: PointSet, state: KrigingState, system: GlobalSystem): LeaveOneOut {
-  const { n, order, values } = state.points;
-  const precision = borderedPrecision(system, n, state.driftColumns);
+  const { n, order, values, xs, ys } = state.points;
+  const p = state.driftColumns;
+  const { precision, driftRows } = borderedPrecision(system, n, p);
+  const lagrange = new Float64Array(n);
+  const f = new Float64Array(3);
   const predicted = new Float64Array(n);
   const variance = new Float64Array(n);
   let sumSquares = 0;
@@ -71,6 +82,10 @@ function leaveOutByInverse(points: PointSet, state: KrigingState, system: Global
     const at = order[i]!;
     predicted[at] = usable ? values[i]! - system.dual[i]! / q : Number.NaN;
     variance[at] = usable ? 1 / q : Number.NaN;
+    // the row of the inverse at the drift, over the diagonal, holds the multipliers of the system without point i
+    fillDrift(state.driftFrame, p, xs[i]!, ys[i]!, f, 0);
+    solveLower(system.driftFactor, p, f);
+    lagrange[at] = dot(driftRows, i * p, f, 0, p) / q;
     for (let j = 0; j < n; j++) {
       const r = precision[i * n + j]! / Math.sqrt(q * precision[j * n + j]!);
       sumSquares += r * r;
@@ -78,13 +93,16 @@ function leaveOutByInverse(points: PointSet, state: KrigingState, system: Global
     }
   }
   const chance = { msdrSd: Math.sqrt(2 * sumSquares) / n, meanZSd: Math.sqrt(Math.max(0, sum)) / n };
-  return summarise(points.values, predicted, variance, chance);
+  return { ...summarise(points.values, predicted, variance, chance), lagrange };
 }
 
-/** Data block of the inverse of the bordered kriging matrix. */
-function borderedPrecision(system: GlobalSystem, n: number, p: number): Float64Array {
+/** Data block of the inverse of the bordered kriging matrix; `driftRows` are (K^-1 F) D'^-1 with D D' = F'K^-1 F. */
+function borderedPrecision(
+  system: GlobalSystem,
+  n: number,
+  p: number,
+): { readonly precision: Float64Array; readonly driftRows: Float64Array } {
   const out = invertFromFactor(system.factor, n);
-  if (p === 0) return out;
   // K^-1 F = L^-T G; then K^-1 - (K^-1 F)(G'G)^-1 (K^-1 F)'
   const rows = new Float64Array(n * p);
   for (let c = 0; c < p; c++) {
@@ -103,7 +121,7 @@ function borderedPrecision(system: GlobalSystem, n: number, p: number): Float64A
   }
   for (let i = 0; i < n; i++)
     for (let j = 0; j < n; j++) out[i * n + j] = out[i * n + j]! - dot(rows, i * p, rows, j * p, p);
-  return out;
+  return { precision: out, driftRows: rows };
 }
 
 function leaveOutLocally(points: PointSet, state: KrigingState): LeaveOneOut {
@@ -113,6 +131,7 @@ function leaveOutLocally(points: PointSet, state: KrigingState): LeaveOneOut {
   const solver = localSolver(state, neighbourhood.nearest);
   const predicted = new Float64Array(n).fill(Number.NaN);
   const variance = new Float64Array(n).fill(Number.NaN);
+  const lagrange = new Float64Array(n);
   for (let i = 0; i < n; i++) {
     const count = search.search(xs[i]!, ys[i]!, neighbourhood.maxDistanceM, i);
     if (count < neighbourhood.minimum || count === 0) continue;
@@ -120,10 +139,11 @@ function leaveOutLocally(points: PointSet, state: KrigingState): LeaveOneOut {
     const result = solver.predictSample(xs[i]!, ys[i]!);
     predicted[order[i]!] = result.estimate;
     variance[order[i]!] = result.variance + errorVariances[i]!;
+    lagrange[order[i]!] = result.lagrange;
   }
   // neighbouring residuals are nearly independent; the exact figure needs the whole inverse
   const chance = { msdrSd: Math.sqrt(2 / n) * 1.2, meanZSd: 1 / Math.sqrt(n) };
-  return summarise(points.values, predicted, variance, chance);
+  return { ...summarise(points.values, predicted, variance, chance), lagrange };
 }
 
 /** @throws AppError as {@link prepareIdw} */
@@ -173,7 +193,15 @@ export function summarise(
     correlation: cross / Math.sqrt(varObserved * varPredicted),
     rmseOfMean: n > 1 ? (Math.sqrt(varObserved) * n) / (n - 1) : Number.NaN,
   };
-  return { predicted, residual, variance: spread, z, summary: { ...bare, verdict: verdictOn(bare) } };
+  const lagrange = new Float64Array(observed.length);
+  return {
+    predicted,
+    residual,
+    variance: spread,
+    z,
+    lagrange,
+    summary: { ...bare, verdict: verdictOn(bare) },
+  };
 }
 
 /**
@@ -202,7 +230,9 @@ function verdictOn(s: Omit<CrossValidationSummary, 'verdict'>): string {
     if (s.msdr > 1 + 2 * s.msdrSd && (s.medianSquaredZ ?? 0) < 0.455)
       said.push('A few points alone cause that: look at them.');
   }
-  if (s.meanZ !== null && s.meanZSd !== null && Math.abs(s.meanZ) > 2 * s.meanZSd + 1e-12)
+  const leans = s.meanZ !== null && s.meanZSd !== null && Math.abs(s.meanZ) > 2 * s.meanZSd + 1e-12;
+  // of skewed values the plain and the scaled mean may point opposite ways: then neither is a lean
+  if (s.meanZ !== null && leans && s.meanZ * s.meanError > 0)
     said.push(`Predictions are too ${s.meanZ > 0 ? 'low' : 'high'} on average.`);
   if (s.n < 30) said.push(`With ${s.n} points this test is weak.`);
   return said.join(' ');

@@ -1,12 +1,16 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** From points and a choice of models to estimate and standard error in the unit of the values. */
+
+import { type BoundedMember, boundMembers } from './bound-members.ts';
 import { crossValidateIdw, crossValidateKriging, type LeaveOneOut, summarise } from './cross-validate.ts';
-import { type IdwOptions, interpolateIdw } from './idw.ts';
-import { krigingPredictor } from './krige.ts';
-import { type KrigingOptions, prepareKriging } from './kriging.ts';
+import { type IdwOptions, type IdwState, idwEstimator, idwInto, prepareIdw } from './idw.ts';
+import { type KrigingPredictor, krigingPredictor } from './krige.ts';
+import { addKriged, pointsAtCells } from './krige-many.ts';
+import { type KrigingOptions, type KrigingState, prepareKriging } from './kriging.ts';
 import { exceedanceProbability, lognormalMean, lognormalMeanUnbiased, lognormalSd } from './lognormal.ts';
+import type { SurfacePoints } from './lower-bounds.ts';
 import { crossValidationNeighbourhood, type ModelMember, transformPoints } from './plausible-models.ts';
-import type { PointSet } from './points.ts';
+import type { Allocate, PointSet } from './points.ts';
 
 /** Models whose predictions are averaged by weight (one member: that model alone), or inverse distances. */
 export type SurfaceMethod =
@@ -14,7 +18,10 @@ export type SurfaceMethod =
       readonly method: 'kriging';
       readonly members: readonly ModelMember[];
       readonly options: Pick<KrigingOptions, 'knownMean' | 'drift' | 'neighbourhood' | 'block'>;
-      /** Standard errors are multiplied by this, as cross-validation taught; default 1. Probabilities are not. */
+      /**
+       * Each model's own errors are multiplied by this, as cross-validation taught: in standard error, probability and
+       * realisations alike. The estimate does not change. Default 1.
+       */
       readonly errorFactor?: number;
     }
   | { readonly method: 'idw'; readonly options: IdwOptions };
@@ -34,6 +41,27 @@ export interface SurfaceRequest {
   /** Which cells, of those given; default all. */
   readonly from?: number;
   readonly to?: number;
+  /** Of the draws that stand for places with a lower bound only; default 1. */
+  readonly seed?: number;
+}
+
+export interface PreparedMember extends ModelMember {
+  readonly state: KrigingState;
+  /** Null where no place has only a lower bound. */
+  readonly bounded: BoundedMember | null;
+}
+
+/** All that cells need, as plain data and flat arrays that threads may share. */
+export type PreparedSurface =
+  | { readonly method: 'kriging'; readonly members: readonly PreparedMember[]; readonly errorFactor: number }
+  | { readonly method: 'idw'; readonly state: IdwState };
+
+export interface PrepareOptions {
+  readonly allocate?: Allocate;
+  /** Of the draws that stand for places with a lower bound only; default 1. */
+  readonly seed?: number;
+  /** Called before each model, with the share that is done; may throw to stop. */
+  readonly step?: (done: number) => void;
 }
 
 /** More points than this are kriged from their nearest, unless a neighbourhood is given. */
@@ -45,70 +73,204 @@ function neighbourhoodOf(points: PointSet, options: KrigingOptions): KrigingOpti
   return { ...options, neighbourhood: { nearest: NEAREST_WHEN_MANY } };
 }
 
-/** Mean and standard deviation of the value, from those of what was kriged. */
-function backTransform(
-  member: ModelMember,
+/**
+ * Solves for every model once. Where places have only a lower bound, the truth there is drawn under each model, and models
+ * under which the bounds are likelier gain weight; with a neighbourhood each bounded place counts as a value with the
+ * mean and variance of its cut-off distribution instead. Inverse distances use values only.
+ * @throws AppError as prepareKriging, prepareIdw and checkLowerBounds; what `step` throws
+ */
+export function prepareSurface(
+  points: SurfacePoints,
+  surface: SurfaceMethod,
+  { allocate, seed = 1, step }: PrepareOptions = {},
+): PreparedSurface {
+  if (surface.method === 'idw') return { method: 'idw', state: prepareIdw(points, surface.options) };
+  const options = {
+    ...neighbourhoodOf(points, surface.options),
+    ...(allocate === undefined ? {} : { allocate }),
+  };
+  const errorFactor = surface.errorFactor ?? 1;
+  const { members } = surface;
+  const bounds = points.lowerBounds;
+  if (bounds !== undefined && bounds.bounds.length > 0)
+    return {
+      method: 'kriging',
+      members: boundMembers(points, bounds, surface, options, seed, step),
+      errorFactor,
+    };
+  const prepared = members.map((member, i) => {
+    step?.(i / members.length);
+    const state = prepareKriging(transformPoints(points, member.transform), member.model, options);
+    return { ...member, state, bounded: null };
+  });
+  return { method: 'kriging', members: prepared, errorFactor };
+}
+
+/** Fills cells `from`..`to` (exclusive) of `cellsXy` in `out`, with scratch of this thread's own. */
+export type SurfacePredictor = (cellsXy: Float64Array, from: number, to: number, out: Surface) => void;
+
+/** @param limit for the probability; null where `out.exceedance` is */
+export function surfacePredictor(prepared: PreparedSurface, limit: number | null): SurfacePredictor {
+  if (prepared.method === 'idw') {
+    const estimator = idwEstimator(prepared.state);
+    return (cellsXy, from, to, out) => {
+      idwInto(estimator, cellsXy, from, to, out.estimate);
+      out.standardError.fill(Number.NaN, from, to);
+      out.exceedance?.fill(Number.NaN, from, to);
+    };
+  }
+  const { members, errorFactor } = prepared;
+  const alone = members.length === 1;
+  const predictors = members.map(({ state }): KrigingPredictor => krigingPredictor(state));
+  return (cellsXy, from, to, out) => {
+    const n = to - from;
+    const cells = cellsXy.subarray(2 * from, 2 * to);
+    const sums = { first: new Float64Array(n), second: new Float64Array(n), above: new Float64Array(n) };
+    const p = new Float64Array(n);
+    const v = new Float64Array(n);
+    const lagrange = new Float64Array(n);
+    members.forEach((member, m) => {
+      predictors[m]!.predictInto(cells, 0, n, p, v, lagrange);
+      const shifts = member.bounded === null ? null : shiftsAt(member.state, member.bounded, cells);
+      for (let i = 0; i < n; i++)
+        addCell(member, p[i]!, v[i]!, alone ? lagrange[i]! : null, errorFactor, limit, shifts, sums, i);
+    });
+    for (let i = 0; i < n; i++) {
+      const mean = sums.first[i]!;
+      out.estimate[from + i] = mean;
+      out.standardError[from + i] = Math.sqrt(Math.max(0, sums.second[i]! - mean ** 2));
+      if (out.exceedance !== null) out.exceedance[from + i] = sums.above[i]!;
+    }
+  };
+}
+
+interface Sums {
+  readonly first: Float64Array;
+  readonly second: Float64Array;
+  readonly above: Float64Array;
+}
+
+/** How far each draw of the bounded truth moves the kriged value, as draws x cells. */
+interface Shifts {
+  readonly draws: number;
+  readonly cells: number;
+  readonly values: Float64Array;
+}
+
+function shiftsAt(
+  state: KrigingState,
+  { units, deviations, draws }: BoundedMember,
+  cells: Float64Array,
+): Shifts {
+  const n = cells.length / 2;
+  const b = units.length;
+  const weights = units.map(() => new Float64Array(n));
+  addKriged(state, cells, pointsAtCells(state, cells), 0, units, weights);
+  const values = new Float64Array(draws * n);
+  for (let d = 0; d < draws; d++)
+    for (let k = 0; k < b; k++) {
+      const deviation = deviations[d * b + k]!;
+      const w = weights[k]!;
+      for (let i = 0; i < n; i++) values[d * n + i] = values[d * n + i]! + deviation * w[i]!;
+    }
+  return { draws, cells: n, values };
+}
+
+/** Below this share of the kriging deviation a shift does not show. */
+const NO_SHIFT = 1e-3;
+
+/** Adds one model's distribution at one cell: mean, mean square, probability above the limit, each by its weight. */
+function addCell(
+  { transform, weight }: ModelMember,
   p: number,
   v: number,
-  lagrange: number,
-  alone: boolean,
-): [number, number] {
-  if (member.transform === 'none') return [p, Math.sqrt(v)];
-  // a single given model: the unbiased estimator; averaged: the mean of the predictive distribution
-  const mean = alone ? lognormalMeanUnbiased(p, v, lagrange) : lognormalMean(p, v);
-  return [mean, lognormalSd(mean, v)];
+  lagrange: number | null,
+  errorFactor: number,
+  limit: number | null,
+  shifts: Shifts | null,
+  sums: Sums,
+  i: number,
+): void {
+  let draws = shifts === null ? 1 : shifts.draws;
+  if (shifts !== null) {
+    let most = 0;
+    for (let d = 0; d < draws; d++) most = Math.max(most, Math.abs(shifts.values[d * shifts.cells + i]!));
+    if (most < NO_SHIFT * Math.sqrt(v)) draws = 1;
+  }
+  const share = weight / draws;
+  for (let d = 0; d < draws; d++) {
+    const y = draws === 1 ? p : p + shifts!.values[d * shifts!.cells + i]!;
+    const [mean, sd] = backTransform(transform, y, v, lagrange, errorFactor);
+    sums.first[i] = sums.first[i]! + share * mean;
+    sums.second[i] = sums.second[i]! + share * (sd * sd + mean * mean);
+    if (limit !== null)
+      sums.above[i] = sums.above[i]! + share * probabilityAbove(transform, y, v, errorFactor, limit);
+  }
+}
+
+/**
+ * Mean and standard deviation of the value, from those of what was kriged. A wider error leaves the mean as it is.
+ * @param lagrange for a model that stands alone: its logarithm then gives the unbiased estimate; null where models are
+ *   averaged, which needs the mean of the predictive distribution
+ */
+function backTransform(
+  transform: ModelMember['transform'],
+  p: number,
+  v: number,
+  lagrange: number | null,
+  errorFactor: number,
+): [mean: number, sd: number] {
+  if (transform === 'none') return [p, errorFactor * Math.sqrt(v)];
+  const mean = lagrange === null ? lognormalMean(p, v) : lognormalMeanUnbiased(p, v, lagrange);
+  return [mean, lognormalSd(mean, errorFactor ** 2 * v)];
+}
+
+function probabilityAbove(
+  transform: ModelMember['transform'],
+  p: number,
+  v: number,
+  errorFactor: number,
+  limit: number,
+): number {
+  const wide = errorFactor ** 2 * v;
+  if (transform === 'none') return exceedanceProbability(p, wide, limit);
+  if (limit <= 0) return Number.isNaN(p) ? Number.NaN : 1;
+  return exceedanceProbability(p - (wide - v) / 2, wide, Math.log(limit));
 }
 
 /**
  * Estimates at `cellsXy` (interleaved metres). Averaged over members, the standard error holds both each model's own error
  * and how far the models lie apart.
- * @throws AppError as prepareKriging and prepareIdw
+ * @throws AppError as prepareSurface
  */
 export function predictSurface(
-  points: PointSet,
+  points: SurfacePoints,
   surface: SurfaceMethod,
   cellsXy: Float64Array,
   request: SurfaceRequest = {},
 ): Surface {
-  const { from = 0, to = cellsXy.length / 2, limit } = request;
-  const cells = cellsXy.subarray(2 * from, 2 * to);
+  const { from = 0, to = cellsXy.length / 2, limit, seed } = request;
   const n = to - from;
-  if (surface.method === 'idw') {
-    const nothing = new Float64Array(n).fill(Number.NaN);
-    const estimate = interpolateIdw(points, cells, surface.options);
-    return { estimate, standardError: nothing, exceedance: limit === undefined ? null : nothing.slice() };
-  }
-  const first = new Float64Array(n);
-  const second = new Float64Array(n);
-  const above = limit === undefined ? null : new Float64Array(n);
-  const alone = surface.members.length === 1;
-  const estimate = new Float64Array(n);
-  const variance = new Float64Array(n);
-  const lagrange = new Float64Array(n);
-  for (const member of surface.members) {
-    const data = transformPoints(points, member.transform);
-    const state = prepareKriging(data, member.model, neighbourhoodOf(points, surface.options));
-    krigingPredictor(state).predictInto(cells, 0, n, estimate, variance, lagrange);
-    const edge = limit === undefined ? 0 : member.transform === 'log' ? Math.log(limit) : limit;
-    for (let i = 0; i < n; i++) {
-      const [mean, sd] = backTransform(member, estimate[i]!, variance[i]!, lagrange[i]!, alone);
-      first[i] = first[i]! + member.weight * mean;
-      second[i] = second[i]! + member.weight * (sd * sd + mean * mean);
-      if (above !== null)
-        above[i] = above[i]! + member.weight * exceedanceProbability(estimate[i]!, variance[i]!, edge);
-    }
-  }
-  const factor = surface.errorFactor ?? 1;
-  const standardError = second.map((m2, i) => factor * Math.sqrt(Math.max(0, m2 - first[i]! ** 2)));
-  return { estimate: first, standardError, exceedance: above };
+  const out = {
+    estimate: new Float64Array(n),
+    standardError: new Float64Array(n),
+    exceedance: limit === undefined ? null : new Float64Array(n),
+  };
+  const prepared = prepareSurface(points, surface, seed === undefined ? {} : { seed });
+  surfacePredictor(prepared, limit ?? null)(cellsXy.subarray(2 * from, 2 * to), 0, n, out);
+  return out;
 }
 
-/** Leave-one-out of the whole procedure in the unit of the values, the models kept as they are. */
+/**
+ * Leave-one-out of the whole procedure in the unit of the values, the models kept as they are, in the caller's order.
+ * Places with only a lower bound take no part.
+ */
 export function crossValidateSurface(points: PointSet, surface: SurfaceMethod): LeaveOneOut {
   if (surface.method === 'idw') return crossValidateIdw(points, surface.options);
   const n = points.values.length;
   const first = new Float64Array(n);
   const second = new Float64Array(n);
+  const alone = surface.members.length === 1;
   let chance = { msdrSd: 0, meanZSd: 0 };
   for (const member of surface.members) {
     const data = transformPoints(points, member.transform);
@@ -117,7 +279,15 @@ export function crossValidateSurface(points: PointSet, surface: SurfaceMethod): 
       ...surface.options,
     });
     for (let i = 0; i < n; i++) {
-      const [mean, sd] = backTransform(member, out.predicted[i]!, out.variance[i]!, 0, false);
+      const lagrange = alone ? out.lagrange[i]! : null;
+      const factor = surface.errorFactor ?? 1;
+      const [mean, sd] = backTransform(
+        member.transform,
+        out.predicted[i]!,
+        out.variance[i]!,
+        lagrange,
+        factor,
+      );
       first[i] = first[i]! + member.weight * mean;
       second[i] = second[i]! + member.weight * (sd * sd + mean * mean);
     }
@@ -126,7 +296,6 @@ export function crossValidateSurface(points: PointSet, surface: SurfaceMethod): 
       meanZSd: chance.meanZSd + member.weight * (out.summary.meanZSd ?? 0),
     };
   }
-  const factor2 = (surface.errorFactor ?? 1) ** 2;
-  const variance = second.map((m2, i) => factor2 * Math.max(0, m2 - first[i]! ** 2));
+  const variance = second.map((m2, i) => Math.max(0, m2 - first[i]! ** 2));
   return summarise(points.values, first, variance, chance);
 }

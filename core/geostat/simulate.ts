@@ -7,13 +7,22 @@
  *
  * Realisation r depends on the seed and r alone, not on how many are made nor on who makes them.
  */
-import { randomStream } from '../classify/random.ts';
+import { type RandomStream, randomStream } from '../classify/random.ts';
 import { AppError } from '../errors.ts';
+import { prepareBounded, reweigh, transformBounds } from './bound-members.ts';
 import { krigingPredictor } from './krige.ts';
-import { fillDrift, type KrigingState, prepareKriging, solveDual } from './kriging.ts';
-import { addStructuredCovariances, structuredSill } from './models.ts';
+import { addKriged, type DualSystem, pointsAtCells } from './krige-many.ts';
+import { type KrigingOptions, type KrigingState, prepareKriging, solveDual } from './kriging.ts';
+import {
+  type BoundedTruth,
+  checkLowerBounds,
+  drawTruth,
+  logProbabilityOfBounds,
+  type SurfacePoints,
+} from './lower-bounds.ts';
+import { structuredSill } from './models.ts';
 import { type ModelMember, transformPoints } from './plausible-models.ts';
-import { type Allocate, allocatePlain, countAt, findAt, type PointSet } from './points.ts';
+import { type Allocate, allocatePlain, countAt } from './points.ts';
 import type { SurfaceMethod } from './predict-surface.ts';
 import { drawField, type FieldFactors, type FieldPlan, factorField, planField } from './random-field.ts';
 
@@ -28,6 +37,8 @@ export interface SimulationRequest {
 
 interface SimulationMember extends ModelMember {
   readonly state: KrigingState;
+  /** Null where no place has only a lower bound. */
+  readonly truth: BoundedTruth | null;
 }
 
 /** All that realisations need, as plain data and flat arrays that threads may share. */
@@ -44,8 +55,6 @@ export interface Simulation {
 
 /** One realisation takes a few operations a cell for each of this many points at most. */
 const MOST_POINTS = 4000;
-/** Cells whose covariances with the points are held at once. */
-const CHUNK = 128;
 
 /**
  * @param points as for `predictSurface`
@@ -53,7 +62,7 @@ const CHUNK = 128;
  *   that are not on a grid; as prepareKriging
  */
 export function prepareSimulation(
-  points: PointSet,
+  points: SurfacePoints,
   surface: SurfaceMethod,
   request: SimulationRequest,
   allocate: Allocate = allocatePlain,
@@ -74,10 +83,7 @@ export function prepareSimulation(
   if (!(Number.isInteger(realisations) && realisations >= 1))
     throw new AppError('BAD_INPUT', `Simulation: ${realisations} realisations`);
   const { neighbourhood: _local, ...options } = surface.options;
-  const members = surface.members.map((member) => ({
-    ...member,
-    state: prepareKriging(transformPoints(points, member.transform), member.model, { ...options, allocate }),
-  }));
+  const members = prepareMembers(points, surface, { ...options, allocate }, seed);
   const { xs, ys } = members[0]!.state.points;
   return {
     cellsXy,
@@ -88,6 +94,29 @@ export function prepareSimulation(
     memberOf: shareOut(members, realisations, seed),
     plan: planField(cellsXy, xs, ys),
   };
+}
+
+function prepareMembers(
+  points: SurfacePoints,
+  surface: SurfaceMethod & { method: 'kriging' },
+  options: KrigingOptions,
+  seed: number,
+): SimulationMember[] {
+  const { lowerBounds } = points;
+  if (lowerBounds !== undefined) checkLowerBounds(lowerBounds);
+  const logs: number[] = [];
+  const members = surface.members.map((member): SimulationMember => {
+    const data = transformPoints(points, member.transform);
+    const bounds = lowerBounds === undefined ? null : transformBounds(lowerBounds, member);
+    if (bounds === null || bounds.bounds.length === 0) {
+      logs.push(0);
+      return { ...member, state: prepareKriging(data, member.model, options), truth: null };
+    }
+    const { state, truth } = prepareBounded(data, bounds, member, options, surface.errorFactor ?? 1);
+    logs.push(logProbabilityOfBounds(truth, seed));
+    return { ...member, state, truth };
+  });
+  return reweigh(members, logs);
 }
 
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
@@ -136,7 +165,7 @@ export function simulator(simulation: Simulation): Simulator {
 
 function memberSimulator(simulation: Simulation, member: SimulationMember): Simulator {
   const { cellsXy, plan, seed, errorFactor, commonURel } = simulation;
-  const { state, transform } = member;
+  const { state, transform, truth } = member;
   const { points, compiled, driftColumns: p, offset } = state;
   const { n } = points;
   const cells = cellsXy.length / 2;
@@ -144,10 +173,11 @@ function memberSimulator(simulation: Simulation, member: SimulationMember): Simu
   const factors = structuredSill(compiled) > 0 ? factorField(plan, compiled, allocatePlain) : null;
   const atPoint = pointsAtCells(state, cellsXy);
   const recentre = transform === 'log' && errorFactor !== 1 ? recentring(state, cellsXy, errorFactor) : null;
-  const common = (stream: { normal(): number }) => Math.max(0, 1 + commonURel * stream.normal());
+  const common = (stream: RandomStream) => Math.max(0, 1 + commonURel * stream.normal());
   return (realisations, target) => {
-    const duals = realisations.map(() => new Float64Array(n));
-    const drifts = realisations.map(() => new Float64Array(p));
+    const sets = realisations.map(
+      (): DualSystem => ({ dual: new Float64Array(n), drift: new Float64Array(p) }),
+    );
     const scales = new Float64Array(realisations.length);
     const targets = realisations.map(target);
     realisations.forEach((r, k) => {
@@ -155,7 +185,8 @@ function memberSimulator(simulation: Simulation, member: SimulationMember): Simu
       scales[k] = commonURel > 0 ? common(stream) : 1;
       const field = drawUnconditional(plan, factors, stream.normal);
       const ownNuggets = Float64Array.from({ length: n }, () => nugget * stream.normal());
-      const residuals = points.values.map((v, i) => {
+      const values = truth === null ? points.values : withTruth(points.values, truth, stream);
+      const residuals = values.map((v, i) => {
         const error = Math.sqrt(points.errorVariances[i]!);
         const noise = error > 0 ? error * stream.normal() : 0;
         return v - errorFactor * (field[plan.pointPlaces[i]!]! + ownNuggets[i]! + noise);
@@ -167,9 +198,9 @@ function memberSimulator(simulation: Simulation, member: SimulationMember): Simu
         out[c] = errorFactor * (field[plan.cellPlaces[c]!]! + e);
       }
       const { factor, whitenedDrift, driftFactor } = state.system!;
-      solveDual(residuals, offset, factor, whitenedDrift, driftFactor, n, p, duals[k]!, drifts[k]!);
+      solveDual(residuals, offset, factor, whitenedDrift, driftFactor, n, p, sets[k]!.dual, sets[k]!.drift);
     });
-    addKriged(state, cellsXy, atPoint, duals, drifts, targets);
+    addKriged(state, cellsXy, atPoint, offset, sets, targets);
     targets.forEach((out, k) => {
       for (let c = 0; c < cells; c++) {
         const y = out[c]! - (recentre === null ? 0 : recentre[c]!);
@@ -189,11 +220,13 @@ function drawUnconditional(
   return field;
 }
 
-/** First of the points at each cell's very place, or -1. */
-function pointsAtCells(state: KrigingState, cellsXy: Float64Array): Int32Array {
-  return Int32Array.from({ length: cellsXy.length / 2 }, (_, c) =>
-    findAt(state.points, cellsXy[2 * c]!, cellsXy[2 * c + 1]!),
-  );
+function withTruth(values: Float64Array, truth: BoundedTruth, stream: RandomStream): Float64Array {
+  const out = values.slice();
+  const drawn = drawTruth(truth, stream);
+  truth.rows.forEach((row, k) => {
+    out[row] = drawn[k]!;
+  });
+  return out;
 }
 
 function meanAt(state: KrigingState, values: Float64Array, first: number): number {
@@ -201,58 +234,6 @@ function meanAt(state: KrigingState, values: Float64Array, first: number): numbe
   let sum = 0;
   for (let i = first; i < first + count; i++) sum += values[i]!;
   return sum / count;
-}
-
-/** Adds offset + f . drift + k . dual at each cell, for all right sides at once. */
-function addKriged(
-  state: KrigingState,
-  cellsXy: Float64Array,
-  atPoint: Int32Array,
-  duals: readonly Float64Array[],
-  drifts: readonly Float64Array[],
-  targets: readonly Float64Array[],
-): void {
-  const { points, compiled, driftColumns: p, driftFrame, offset } = state;
-  const { n, xs, ys } = points;
-  const cells = cellsXy.length / 2;
-  const rows = new Float64Array(CHUNK * n);
-  const f = new Float64Array(CHUNK * 3);
-  for (let start = 0; start < cells; start += CHUNK) {
-    const count = Math.min(CHUNK, cells - start);
-    rows.fill(0);
-    for (let c = 0; c < count; c++) {
-      const x = cellsXy[2 * (start + c)]!;
-      const y = cellsXy[2 * (start + c) + 1]!;
-      addStructuredCovariances(compiled, xs, ys, 0, n, x, y, 1, rows, c * n, 1);
-      const first = atPoint[start + c]!;
-      const shared = first < 0 ? 0 : countAt(points, first);
-      for (let i = first; i < first + shared; i++) rows[c * n + i] = rows[c * n + i]! + compiled[0]! / shared;
-      fillDrift(driftFrame, p, x, y, f, 3 * c);
-    }
-    for (let k = 0; k < targets.length; k += 4) {
-      // four right sides share each covariance read; a last group that is not full repeats its last
-      const at = (j: number) => Math.min(k + j, targets.length - 1);
-      const [a, b, d, e] = [duals[at(0)]!, duals[at(1)]!, duals[at(2)]!, duals[at(3)]!];
-      for (let c = 0; c < count; c++) {
-        let [sa, sb, sd, se] = [0, 0, 0, 0];
-        const row = c * n;
-        for (let i = 0; i < n; i++) {
-          const covariance = rows[row + i]!;
-          sa += covariance * a[i]!;
-          sb += covariance * b[i]!;
-          sd += covariance * d[i]!;
-          se += covariance * e[i]!;
-        }
-        const sums = [sa, sb, sd, se];
-        for (let j = 0; j < 4 && k + j < targets.length; j++) {
-          let mean = offset;
-          for (let q = 0; q < p; q++) mean += f[3 * c + q]! * drifts[k + j]![q]!;
-          const out = targets[k + j]!;
-          out[start + c] = out[start + c]! + mean + sums[j]!;
-        }
-      }
-    }
-  }
 }
 
 /** Wider errors of a logarithm would raise the mean of the value: what to take off so that they do not. */
