@@ -114,6 +114,44 @@ export const inputSchemas = {
     bufferM: finite.min(0).max(1000),
   }),
   'keepout.remove': z.object({ id: z.string().max(64) }),
+  'plan.propose': z.object({
+    pattern: z.enum(['square', 'triangular', 'offset', 'adaptive', 'along-footprint']),
+    size: z.union([
+      z.object({ spacingM: finite.positive().max(1000) }),
+      z.object({ count: z.number().int().min(1).max(3000) }),
+    ]),
+    around: z.union([z.literal('all'), z.object({ footprintPlusM: finite.min(0).max(1000) })]),
+    turnDeg: finite.min(-360).max(360).optional(),
+    depthM: finite.positive().max(10),
+    labelPrefix: z.string().min(1).max(20),
+    startM: position.optional(),
+    minutesPerTest: finite.positive().max(1440),
+    instruments: z.number().int().min(1).max(20),
+    days: z.number().int().min(1).max(60),
+  }),
+  'plan.accept': z.object({
+    probes: z
+      .array(z.object({ label: z.string().min(1).max(60), native: position, added: z.boolean() }))
+      .min(1)
+      .max(3000),
+    depthM: finite.positive().max(10),
+    replace: z.boolean(),
+  }),
+  'next.propose': z.object({
+    count: z.number().int().min(1).max(200),
+    criterion: z.enum(['mean', 'worst']),
+    target: z.enum(['lot', 'footprint']),
+  }),
+  'site.search': z.object({
+    objective: z.enum(['lowest-estimate', 'lowest-probability']),
+    limitKBqPerM3: finite.positive().optional(),
+    setbackM: finite.min(0).max(1000),
+    mayTurn: z.boolean(),
+    mayMirror: z.boolean(),
+    perMetreMoved: finite.min(0),
+    wanted: z.number().int().min(1).max(20),
+    seed: z.number().int().min(0).max(1_000_000),
+  }),
   'footprint.set': z.object({ label: z.string().max(200), ring: ring.nullable() }),
   'import.preview': z.object({ path, options: importOptionsSchema }),
   'import.commit': z.object({ path, options: importOptionsSchema }),

@@ -1,6 +1,10 @@
 /** All jobs of the program: what each takes and gives, and the functions that do it in a worker. */
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
 import type { Surface } from '../geostat/predict-surface.ts';
+import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
+import type { NextProbes, NextProbesRequest } from '../plan/next-probes.ts';
+import type { SharedWork } from '../plan/split-route.ts';
+import type { Route } from '../plan/walking-order.ts';
 import {
   type ChooseModelInput,
   type ChooseModelOutput,
@@ -12,10 +16,26 @@ import {
 import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
 import { type DrawContoursInput, type DrawContoursOutput, drawContours } from './draw-contours.ts';
 import type { JobSet } from './job.ts';
+import {
+  designGridJob,
+  nextProbesJob,
+  type PlanWalkInput,
+  planWalkJob,
+  type SearchPlacementsInput,
+  type SearchPlacementsOutput,
+  searchPlacementsJob,
+} from './planning-jobs.ts';
 import { type CountedReduction, type ReduceReadingsInput, reduceReadings } from './reduce-readings.ts';
 import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
+  'design-grid': { readonly input: GridRequest; readonly output: GridDesign };
+  'plan-walk': {
+    readonly input: PlanWalkInput;
+    readonly output: { readonly route: Route; readonly work: SharedWork };
+  };
+  'next-probes': { readonly input: NextProbesRequest; readonly output: NextProbes };
+  'search-placements': { readonly input: SearchPlacementsInput; readonly output: SearchPlacementsOutput };
   'draw-contours': { readonly input: DrawContoursInput; readonly output: DrawContoursOutput };
   'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
@@ -25,6 +45,10 @@ export interface JobMap {
 }
 
 export const jobs: JobSet<JobMap> = {
+  'design-grid': designGridJob,
+  'plan-walk': planWalkJob,
+  'next-probes': nextProbesJob,
+  'search-placements': searchPlacementsJob,
   'draw-contours': drawContours,
   'choose-model': chooseModel,
   'describe-variogram': describeVariogram,

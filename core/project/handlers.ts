@@ -15,7 +15,10 @@ import { writeWhole } from './files.ts';
 import { commitImport, importLot, previewImport } from './import-files.ts';
 import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
+import { proposeNext } from './next-probes.ts';
+import { acceptPlan, proposePlan } from './plan-probes.ts';
 import { listRecord } from './record.ts';
+import { searchSite } from './site-building.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
@@ -84,6 +87,10 @@ export function createHandlers(deps: HandlerDependencies) {
     'lot.import': ({ path }) => edited(importLot, path),
     'keepout.set': (input) => edited(setKeepOut, input),
     'keepout.remove': ({ id }) => edited(removeKeepOut, id),
+    'plan.propose': (input, context) => proposePlan(buildView(current()), deps.jobs, input, context),
+    'plan.accept': ({ probes, depthM, replace }) => edited(acceptPlan, probes, depthM, replace),
+    'next.propose': (input, context) => proposeNext(buildView(current()), deps.jobs, input, context),
+    'site.search': (input, context) => searchSite(buildView(current()), deps.jobs, input, context),
     'footprint.set': ({ label, ring }) => edited(setFootprint, label, ring),
     'import.preview': ({ path, options }) => previewImport(current(), path, options),
     'import.commit': ({ path, options }) => {

@@ -40,7 +40,7 @@ export async function computeSurface(
   return result;
 }
 
-interface SurfacePlan {
+export interface SurfacePlan {
   readonly key: string;
   readonly lot: NonNullable<ProjectView['lot']>;
   readonly used: readonly ProbeValue[];
@@ -49,7 +49,7 @@ interface SurfacePlan {
   readonly limits: readonly number[];
 }
 
-function planSurface(view: ProjectView): SurfacePlan {
+export function planSurface(view: ProjectView): SurfacePlan {
   if (view.lot === null)
     throw new AppError('BAD_INPUT', 'There is no lot yet: a surface needs its outline. Set the lot first.');
   const used: ProbeValue[] = [];
@@ -116,7 +116,7 @@ async function runPlan(
     signal: context.signal,
     onProgress: (done: number, stage: string) => context.onProgress(from + (to - from) * done, stage),
   });
-  const model = await findModel(jobs, plan.points, wanted(view), part(0, 0.2));
+  const model = await findModel(jobs, plan.points, wantedSurface(view), part(0, 0.2));
   const { grid, inside, near } = gridForLot(plan.lot, settings.surface.cellM);
   const cells = Int32Array.from(near.keys()).filter((i) => near[i] === 1);
   const cellsXy = new Float64Array(2 * cells.length);
@@ -170,7 +170,7 @@ async function runPlan(
   };
 }
 
-function wanted(view: ProjectView): WantedSurface {
+export function wantedSurface(view: ProjectView): WantedSurface {
   const { surface } = view.settings;
   if (surface.method === 'idw') return { method: 'idw', power: surface.idwPower };
   return {

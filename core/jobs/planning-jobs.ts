@@ -1,0 +1,121 @@
+/** Planning and siting in a worker: searches of seconds, never on the thread that answers. */
+import type { PositionM } from '../contract/model.ts';
+import type { GridSpec } from '../contract/results.ts';
+import type { PointSet } from '../geostat/points.ts';
+import type { SurfaceMethod } from '../geostat/predict-surface.ts';
+import { prepareSimulation, simulateInto } from '../geostat/simulate.ts';
+import { designGrid } from '../plan/grid-design.ts';
+import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
+import { type NextProbes, type NextProbesRequest, proposeNextProbes } from '../plan/next-probes.ts';
+import { type SharedWork, shareRoute, type WorkPace } from '../plan/split-route.ts';
+import { planRoute, type Route } from '../plan/walking-order.ts';
+import { comparePlacements, type PlacementComparison } from '../site/compare-placements.ts';
+import {
+  type PlacementSearch,
+  type PlacementSearchRequest,
+  searchPlacements,
+} from '../site/search-placements.ts';
+import type { Ensemble } from '../site/statistics-under.ts';
+import { type JobContext, type SingleJob, throwIfStopped } from './job.ts';
+
+export const designGridJob: SingleJob<GridRequest, GridDesign> = { form: 'single', run: designGrid };
+export const nextProbesJob: SingleJob<NextProbesRequest, NextProbes> = {
+  form: 'single',
+  run: proposeNextProbes,
+};
+
+export interface PlanWalkInput {
+  readonly startM: PositionM;
+  readonly probes: readonly PositionM[];
+  readonly pace: WorkPace;
+}
+
+export const planWalkJob: SingleJob<PlanWalkInput, { readonly route: Route; readonly work: SharedWork }> = {
+  form: 'single',
+  run({ startM, probes, pace }, context) {
+    const route = planRoute(startM, probes, context);
+    return { route, work: shareRoute(startM, probes, route, pace, context) };
+  },
+};
+
+export interface SearchPlacementsInput {
+  readonly points: PointSet;
+  readonly surface: SurfaceMethod;
+  readonly grid: GridSpec;
+  /** Cells of the grid that have a surface, and their centres in the same order. */
+  readonly cells: Int32Array;
+  readonly cellsXy: Float64Array;
+  readonly estimateKBqPerM3: Float64Array;
+  readonly realisations: number;
+  readonly commonURel: number;
+  readonly request: Omit<PlacementSearchRequest, 'estimate' | 'ensemble' | 'fresh'>;
+  readonly leastDifferenceKBqPerM3: number;
+}
+
+export interface SearchPlacementsOutput {
+  readonly search: PlacementSearch;
+  readonly comparison: PlacementComparison | null;
+}
+
+const MOST_COMPARED = 4;
+
+/** Searched on one set of realisations, ranked and compared on another: the lowest of many flatters itself. */
+export const searchPlacementsJob: SingleJob<SearchPlacementsInput, SearchPlacementsOutput> = {
+  form: 'single',
+  run(input, context) {
+    const { request, grid } = input;
+    const within = (from: number, to: number): JobContext => ({
+      stopped: context.stopped,
+      progress: (done, stage) => context.progress(from + (to - from) * done, stage),
+    });
+    const ensemble = draw(input, 2 * request.seed, within(0, 0.2));
+    const fresh = draw(input, 2 * request.seed + 1, within(0.2, 0.4));
+    const estimate = { grid, estimateKBqPerM3: input.estimateKBqPerM3 };
+    const search = searchPlacements({ ...request, estimate, ensemble, fresh }, within(0.4, 1));
+    const shown = [...(search.asDrawn === null ? [] : [search.asDrawn]), ...search.ranked].slice(
+      0,
+      MOST_COMPARED,
+    );
+    const names = shown.map((p, i) =>
+      p === search.asDrawn ? 'As drawn' : `Placement ${i + (search.asDrawn === null ? 1 : 0)}`,
+    );
+    const comparison =
+      shown.length < 2
+        ? null
+        : comparePlacements(
+            shown.map((p) => p.ring),
+            names,
+            fresh,
+            { statistic: 'block-mean', leastDifferenceKBqPerM3: input.leastDifferenceKBqPerM3 },
+          );
+    return { search, comparison };
+  },
+};
+
+const BATCH = 20;
+
+function draw(input: SearchPlacementsInput, seed: number, context: JobContext): Ensemble {
+  const { cells, cellsXy, grid, realisations } = input;
+  const simulation = prepareSimulation(input.points, input.surface, {
+    cellsXy,
+    seed,
+    realisations,
+    commonURel: input.commonURel,
+  });
+  const size = grid.columns * grid.rows;
+  const values = new Float32Array(size * realisations).fill(Number.NaN);
+  const batch = new Float64Array(BATCH * cells.length);
+  for (let from = 0; from < realisations; from += BATCH) {
+    throwIfStopped(context);
+    context.progress(from / realisations, 'drawing the ground');
+    const to = Math.min(realisations, from + BATCH);
+    simulateInto(simulation, from, to, batch);
+    for (let r = from; r < to; r++) {
+      const source = (r - from) * cells.length;
+      cells.forEach((cell, i) => {
+        values[r * size + cell] = batch[source + i] ?? Number.NaN;
+      });
+    }
+  }
+  return { grid, count: realisations, values };
+}

@@ -1,0 +1,160 @@
+import { schemeById } from '../classify/scheme.ts';
+import type { ProjectView } from '../contract/model.ts';
+import type { PlanProposal, PlanRequest } from '../contract/planning.ts';
+import { AppError } from '../errors.ts';
+import type { PositionNative } from '../geo/frame.ts';
+import { toNative } from '../geo/frame.ts';
+import type { JobRunner } from '../jobs/runner.ts';
+import { type AllowedGround, groundForProbes } from '../plan/allowed-ground.ts';
+import { checkPlan } from '../plan/check-plan.ts';
+import { layoutRulesOf } from '../plan/layout-rules.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import type { RequestContext } from './engine.ts';
+import { originFor, projectRow } from './frame-of.ts';
+
+/** An easy pace over rough ground with a case in hand (own assumption). */
+const WALKING_M_PER_MINUTE = 50;
+
+export const PROBE_CAUTIONS: readonly string[] = [
+  'Have buried services located and marked before any probe is driven, to any depth; call the local one-call service first.',
+  'Keep-outs hold only what was entered here. What is not drawn is not avoided.',
+];
+
+export function probeGround(view: ProjectView): AllowedGround {
+  if (view.lot === null)
+    throw new AppError('BAD_INPUT', 'There is no lot yet: set its outline before laying out probes.');
+  return groundForProbes({ lot: view.lot, keepOuts: view.keepOuts });
+}
+
+/**
+ * A grid the scheme accepts, in walking order, with what is missing said. Nothing is written.
+ * @throws AppError BAD_INPUT where there is no lot, no allowed ground, or the request cannot be met; CANCELLED
+ */
+export async function proposePlan(
+  view: ProjectView,
+  jobs: JobRunner,
+  request: PlanRequest,
+  context: RequestContext,
+): Promise<PlanProposal> {
+  const ground = probeGround(view);
+  const scheme = schemeById(view.settings.schemeId);
+  const footprint = view.footprint?.ring ?? null;
+  if (footprint === null && (request.around !== 'all' || request.pattern === 'along-footprint')) {
+    throw new AppError(
+      'BAD_INPUT',
+      'This layout follows the footprint, and none is set: set the footprint, or lay out the whole lot.',
+    );
+  }
+  const taken = view.probes.filter((p) => p.state !== 'planned').map((p) => p.label);
+  const design = await jobs.run(
+    'design-grid',
+    {
+      pattern: request.pattern,
+      size: request.size,
+      ground: ground.polygons,
+      footprint,
+      around: request.around,
+      minimumCount: scheme.minimumCount.value,
+      ...(request.turnDeg === undefined ? {} : { turnDeg: request.turnDeg }),
+      labels: { prefix: request.labelPrefix, taken },
+    },
+    { signal: context.signal, onProgress: (done, stage) => context.onProgress(0.6 * done, stage) },
+  );
+  const startM = request.startM ?? view.lot?.[0] ?? [0, 0];
+  const { route, work } = await jobs.run(
+    'plan-walk',
+    {
+      startM,
+      probes: design.probes.map((p) => p.positionM),
+      pace: {
+        minutesPerTest: request.minutesPerTest,
+        walkingMetresPerMinute: WALKING_M_PER_MINUTE,
+        instruments: request.instruments,
+        days: request.days,
+      },
+    },
+    { signal: context.signal, onProgress: (done, stage) => context.onProgress(0.6 + 0.4 * done, stage) },
+  );
+  const walked = route.order.flatMap((i) => design.probes[i] ?? []);
+  const labels = design.probes.map((p) => p.label).sort(byNumber);
+  // Numbers follow the walk, so that the field sheet reads top to bottom.
+  const probes = walked.map((p, i) => ({
+    label: labels[i] ?? p.label,
+    positionM: p.positionM,
+    native: toNative(view.frame, p.positionM),
+  }));
+  const newLabel = new Map(walked.map((p, i) => [p.label, labels[i] ?? p.label]));
+  return {
+    probes,
+    pattern: design.pattern,
+    spacingM: design.spacingM,
+    turnDeg: design.turnDeg,
+    worstGapM: design.worstGapM,
+    worstGapInFootprintM: design.worstGapInFootprintM,
+    groundAreaM2: ground.areaM2,
+    findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint, layoutRulesOf(scheme.id)),
+    walk: {
+      lengthM: route.lengthM,
+      lowerBoundM: route.lowerBoundM,
+      longestDayHours: work.longestMinutes / 60,
+      totalHours: work.totalMinutes / 60,
+      parts: work.parts.map((part) => ({
+        day: part.day,
+        instrument: part.instrument,
+        labels: part.route.order.flatMap((i) => {
+          const label = design.probes[i]?.label;
+          return label === undefined ? [] : [newLabel.get(label) ?? label];
+        }),
+        minutes: part.minutes,
+      })),
+    },
+    notes: [...design.notes, ...ground.warnings],
+    cautions: PROBE_CAUTIONS,
+  };
+}
+
+function byNumber(a: string, b: string): number {
+  return a.localeCompare(b, 'en', { numeric: true });
+}
+
+/**
+ * Puts proposed probes into the project as planned ones. Planned probes that nobody has driven are replaced when
+ * `replace` is set; driven ones are never touched.
+ * @throws AppError BAD_INPUT where a label is taken by a driven probe
+ */
+export function acceptPlan(
+  store: ProjectStore,
+  probes: readonly { readonly label: string; readonly native: PositionNative; readonly added: boolean }[],
+  depthM: number,
+  replace: boolean,
+): void {
+  const origin = originFor(
+    store,
+    probes.map((p) => p.native),
+  );
+  const old = store.rows('probe').filter((p) => replace && p.state === 'planned' && p.driven_x === null);
+  const leaving = new Set(old.map((p) => p.id));
+  const taken = new Set(
+    store.rows('probe').flatMap((p) => (leaving.has(p.id) ? [] : [p.label.toLowerCase()])),
+  );
+  const clash = probes.find((p) => taken.has(p.label.toLowerCase()));
+  if (clash !== undefined) {
+    throw new AppError('BAD_INPUT', `There is a probe "${clash.label}" already; choose another prefix.`, {
+      field: 'label',
+    });
+  }
+  store.change('plan.accept', `Plan ${probes.length} probes`, (tx) => {
+    tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
+    for (const probe of old) tx.remove('probe', probe.id);
+    for (const { label, native, added } of probes) {
+      tx.insert('probe', {
+        label,
+        state: 'planned',
+        planned_x: native[0],
+        planned_y: native[1],
+        depth_m: depthM,
+        added: added ? 1 : 0,
+      });
+    }
+  });
+}
