@@ -32,6 +32,7 @@ import { drawTitleBlock } from './title-block.ts';
 
 /** A table narrower than this would break most of its findings over many lines. */
 const TABLE_WIDTH_MM = 180;
+const LEAST_TABLE_MM = 32;
 
 function present<T>(items: readonly (T | null)[]): T[] {
   return items.filter((item): item is T => item !== null);
@@ -61,8 +62,8 @@ function firstPageBlocks(
     cautions(input, widthMm),
     methodBlock(input, widthMm),
     qualityBlock(input, widthMm),
-    classDetail(input, widthMm),
     ...plots,
+    classDetail(input, widthMm),
     sheetDataBlock(input, widthMm),
   ]);
 }
@@ -88,7 +89,10 @@ function flowFirstPage(
   return flowBlocks([...first, ...rest], columns, true);
 }
 
-/** A portrait sheet gives the columns what they need and the rest to the map. */
+/** So much of the body may be taken from a portrait map for blocks that could as well stand on page 2. */
+const SHARE_FOR_MORE = 0.08;
+
+/** A portrait sheet gives the columns what they must have, a little more where then all fits, and the rest to the map. */
 function chooseLayout(
   input: FigureInput,
   page: PageName,
@@ -96,14 +100,18 @@ function chooseLayout(
   template: SheetTemplate,
 ): MapLayout {
   const { least, most, step } = COLUMNS_SHARE;
-  const isPermit = template === 'permit';
-  let layout = layoutMapPage(page, orientation, least, isPermit);
-  for (let share = least + step; orientation === 'portrait' && share <= most; share += step) {
-    const blocks = firstPageBlocks(input, layout.columns[0]?.widthMm ?? 0, [], 12, 'map');
-    if (flowBlocks(blocks, layout.columns).left.length === 0) break;
-    layout = layoutMapPage(page, orientation, share, isPermit);
-  }
-  return layout;
+  const layoutOf = (share: number) => layoutMapPage(page, orientation, share, template === 'permit');
+  if (orientation === 'landscape') return layoutOf(least);
+  const widthMm = layoutOf(least).columns[0]?.widthMm ?? 0;
+  const blocks = firstPageBlocks(input, widthMm, [], 12, 'map');
+  const shares = Array.from(
+    { length: Math.floor((most - least) / step + 1.001) },
+    (_, i) => least + i * step,
+  );
+  const leftAt = (share: number) => flowBlocks(blocks, layoutOf(share).columns).left;
+  const enough = shares.find((share) => leftAt(share).every((block) => !block.required)) ?? most;
+  const all = shares.find((share) => share >= enough && leftAt(share).length === 0);
+  return layoutOf(all !== undefined && all - enough <= SHARE_FOR_MORE + 1e-9 ? all : enough);
 }
 
 /** The way of the page in which the lot comes out larger; a wide sheet where both are alike. */
@@ -149,7 +157,9 @@ function composeFurtherPages(input: FigureInput, left: readonly Block[], layout:
       const used = Math.max(0, ...flow.usedMm);
       const taken = used === 0 ? 0 : used + 2 * BLOCK_GAP_MM;
       const room = { ...body, yMm: body.yMm + taken, heightMm: body.heightMm - taken };
-      const table = layTable(input, row, room, used === 0);
+      // A head with a row or two at the foot of a page would be read as the whole table.
+      const isStub = used > 0 && room.heightMm < LEAST_TABLE_MM;
+      const table = isStub ? { nodes: [], next: row } : layTable(input, row, room, used === 0);
       nodes.push({ kind: 'group', name: 'samples', children: table.nodes });
       row = table.next;
     }

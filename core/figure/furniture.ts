@@ -155,7 +155,8 @@ export function describeNorth(frame: ProjectFrame): string {
 
 /** The system of the figures on the frame, its code and what a tape would measure. */
 export function describeSystem(frame: ProjectFrame): string {
-  const code = frame.crs.kind === 'epsg' ? ` (EPSG:${frame.crs.code})` : '';
+  const isNamed = frame.crs.kind !== 'epsg' || frame.crsName.includes(`EPSG:${frame.crs.code}`);
+  const code = isNamed || frame.crs.kind !== 'epsg' ? '' : ` (EPSG:${frame.crs.code})`;
   const factor =
     frame.gridScaleFactor === 1
       ? ''

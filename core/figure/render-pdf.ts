@@ -79,8 +79,8 @@ function drawText(doc: Document, node: TextNode): void {
     .font(node.face)
     .fontSize(node.sizePt * MM_PER_PT)
     .fillColor(node.colour)
-    // An empty list of features makes the whole run be laid out at once, as it was measured.
-    .text(node.text, x, node.yMm, { lineBreak: false, baseline: 'alphabetic', features: [] });
+    // Laid out and kept word by word: these faces kern nothing at a space, so the width is the one measured.
+    .text(node.text, x, node.yMm, { lineBreak: false, baseline: 'alphabetic' });
   doc.restore();
 }
 

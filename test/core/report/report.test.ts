@@ -352,7 +352,8 @@ describe('files', () => {
         ' ',
       );
     expect([...tags].filter((t) => !known.includes(t))).toEqual([]);
-    expect(html).not.toMatch(/<[^>]*\b(?:src|href|on\w+)=/);
+    // Values of attributes are escaped text; what is left of a tag are its names.
+    expect(html.replace(/"[^"]*"/g, '""').match(/<[^>]*\s(?:src|href|on\w+)=/g)).toBeNull();
   });
 
   test('HTML: one file with every section, table and drawing; names of drawings are unique', async () => {
