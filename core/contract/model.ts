@@ -249,9 +249,10 @@ export interface FlagThresholds {
   readonly shallowDepthM: number;
   readonly lowSuctionPa: number;
   readonly duplicateRpdPct: number;
-  /** Odds of dilution, by all signs together, from which a sample is suspect, and from which it is diluted. */
-  readonly suspectRatio: number;
-  readonly dilutedRatio: number;
+  /** How many standard deviations off, by all signs together, makes a sample suspect, and diluted. */
+  readonly suspectGasZ: number;
+  readonly suspectZ: number;
+  readonly dilutedZ: number;
   readonly repeatFallPct: number;
   readonly pumpLimitSuctionPa: number;
   readonly tracerLeakPct: number;

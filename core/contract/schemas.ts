@@ -1,5 +1,6 @@
 /** Run-time checks of every request's input: shape, length and finiteness. Tested to cover the whole request map. */
 import { z } from 'zod';
+import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 
 const finite = z.number();
@@ -59,23 +60,8 @@ export const settingsSchema = z.object({
   schemeId: z.string().max(100),
   enteredLimitsKBqPerM3: z.array(finite.positive()).max(20),
   referenceDepthM: finite.positive().max(10),
-  thresholds: z.object({
-    minimumValueKBqPerM3: finite.min(0),
-    outsideOxygenPct: finite.min(0).max(100),
-    outsideCarbonDioxidePct: finite.min(0).max(100),
-    neighbourZ: finite.positive(),
-    shallowDepthM: finite.min(0).max(10),
-    lowSuctionPa: finite.min(0),
-    duplicateRpdPct: finite.min(0),
-    suspectRatio: finite.min(0),
-    dilutedRatio: finite.min(0),
-    repeatFallPct: finite.min(0),
-    pumpLimitSuctionPa: finite.min(0),
-    tracerLeakPct: finite.min(0),
-    tracerDilutedPct: finite.min(0),
-    leastSystemVolumes: finite.min(0),
-    reachShareOfDepth: finite.min(0),
-  }),
+  /** The keys are those of `FlagThresholds`; which there are is for the catalogue to say. */
+  thresholds: z.record(z.string().max(64), finite.min(0)),
   surface: z.object({
     method: z.enum(['kriging', 'idw']),
     model: z.union([z.literal('auto'), variogramParametersSchema]),
@@ -94,6 +80,7 @@ const figureOptionsSchema = z.object({
 });
 
 export const inputSchemas = {
+  ...readingSchemas,
   'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
   'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),
