@@ -8,6 +8,7 @@ import type {
   SiteRequest,
   SiteResult,
 } from './planning.ts';
+import type { ReadingRequests } from './readings.ts';
 import type { ClassResult, SurfaceResult } from './results.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
@@ -79,47 +80,6 @@ export interface ImportReport {
   readonly issues: readonly RowIssue[];
 }
 
-/** What a table of counts brought; `rowsKnown` counts numbers that were there already. */
-export interface ReadingsReport {
-  readonly file: string;
-  readonly readingsAdded: number;
-  readonly samplesRead: number;
-  /** Samples made for counts that belonged to none. */
-  readonly samplesAdded: number;
-  readonly backgroundsAdded: number;
-  readonly rowsKnown: number;
-  readonly issues: readonly RowIssue[];
-}
-
-export interface InstrumentsReport {
-  readonly file: string;
-  readonly instrumentsAdded: number;
-  readonly instrumentsChanged: number;
-  readonly backgroundsAdded: number;
-  readonly rowsKnown: number;
-  readonly issues: readonly RowIssue[];
-}
-
-/** What can be changed on how a sample was filled and corrected; a field that is absent stays as it is. */
-export interface SampleHandling {
-  readonly instrumentId?: string | null;
-  readonly fillStartUtc?: string | null;
-  readonly fillEndUtc?: string | null;
-  readonly fillS?: number | null;
-  readonly fillWay?: FillWayName | null;
-  readonly transitS?: number | null;
-  readonly flushS?: number | null;
-  /** 'by-time': the samples before it on its instrument. 'clean': nothing was left of any. Else the id of one. */
-  readonly before?: 'by-time' | 'clean' | { readonly sampleId: string };
-  readonly correction?: AirCorrectionChoice | null;
-  readonly pumpedMl?: number | null;
-  readonly lineMl?: number | null;
-  readonly soilGasMl?: number | null;
-  readonly residualShare?: number | null;
-  readonly tracerPct?: number | null;
-  readonly tracerShroudPct?: number | null;
-}
-
 export interface RecordEntryView {
   readonly seq: number;
   readonly atUtc: string;
@@ -173,7 +133,7 @@ export interface Catalogue {
   readonly cautions: readonly string[];
 }
 
-export interface RequestMap {
+export interface RequestMap extends ReadingRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };
@@ -219,22 +179,6 @@ export interface RequestMap {
   'import.commit': {
     input: { path: string; options: ImportOptions };
     output: { view: ProjectView; report: ImportReport };
-  };
-  'readings.import': {
-    input: { path: string; dryRun?: boolean };
-    output: { view: ProjectView; report: ReadingsReport };
-  };
-  'instrument.list': { input: Record<string, never>; output: { instruments: readonly Instrument[] } };
-  /** A new one where `id` is null. Its backgrounds become those given. */
-  'instrument.set': { input: { id: string | null; instrument: InstrumentEntry }; output: ProjectView };
-  'instrument.import': {
-    input: { path: string; dryRun?: boolean };
-    output: { view: ProjectView; report: InstrumentsReport };
-  };
-  'sample.reduction': { input: { sampleId: string }; output: SampleReduction };
-  'sample.handling': {
-    input: { sampleIds: readonly string[]; handling: SampleHandling };
-    output: ProjectView;
   };
   'ruling.set': {
     input: { sampleIds: readonly string[]; verdict: RulingVerdict | null; reason: string };

@@ -8,7 +8,7 @@ import { catalogue } from './catalogue.ts';
 import { computeClass } from './classify-lot.ts';
 import { createFromDemo } from './demo.ts';
 import { describeProject, setFootprint, setLot, setRuling, setSettings } from './edit.ts';
-import type { Handlers } from './engine.ts';
+import type { Handlers, RequestContext } from './engine.ts';
 import { exportData } from './export-data.ts';
 import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
@@ -17,6 +17,8 @@ import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
 import { acceptPlan, proposePlan } from './plan-probes.ts';
+import { readingHandlers } from './reading-handlers.ts';
+import { ensureReductions } from './readings.ts';
 import { listRecord } from './record.ts';
 import { searchSite } from './site-building.ts';
 import { computeSurface } from './surface.ts';
@@ -47,6 +49,17 @@ export function createHandlers(deps: HandlerDependencies) {
     return buildView(next);
   }
 
+  /** Counts that no kept result speaks for are reduced in a worker before the first look. */
+  async function adoptReduced(next: ProjectStore, context: RequestContext) {
+    try {
+      await ensureReductions(next, deps.jobs, context);
+    } catch (error) {
+      next.close();
+      throw error;
+    }
+    return adopt(next);
+  }
+
   /** Opening the file that is open already would meet our own lock. */
   function letGoOf(path: string): void {
     if (store !== null && store.path === path) {
@@ -72,9 +85,9 @@ export function createHandlers(deps: HandlerDependencies) {
       letGoOf(path);
       return adopt(createFromDemo({ path, lot, actor: deps.actor }));
     },
-    'project.open': ({ path }) => {
+    'project.open': ({ path }, context) => {
       letGoOf(path);
-      return adopt(openProject(path, { actor: deps.actor }));
+      return adoptReduced(openProject(path, { actor: deps.actor }), context);
     },
     'project.close': () => {
       store?.close();
@@ -119,6 +132,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'record.redo': () => edited((open) => void open.redo()),
     'crs.search': ({ text }) => ({ choices: searchCrs(text) }),
     'engine.info': deps.info,
+    ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);
       return null;

@@ -148,7 +148,8 @@ function enteredOf(row: SampleRow, radonKBqPerM3: number): NonNullable<SampleRed
   return { radonKBqPerM3, uKBqPerM3: row.radon_u_kbq_per_m3 };
 }
 
-function enteredMeasured(row: SampleRow, commonURel: number): ReducedRow['measured'] {
+/** As it came with the sample; null where nothing did. */
+export function enteredMeasured(row: SampleRow, commonURel: number): ReducedRow['measured'] {
   if (row.radon_kbq_per_m3 !== null)
     return {
       kind: 'value',

@@ -1,0 +1,401 @@
+import type { SampleKind } from '../contract/model.ts';
+import type { ReadingsReport } from '../contract/readings.ts';
+import { AppError } from '../errors.ts';
+import type { Transaction } from '../store/change.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import type { ReadingRow, RowPatch, SampleRow } from '../store/rows.ts';
+import type { TableOptions } from '../survey/csv-table.ts';
+import type { HandlingDraft, ReadingDraft, ReadingTable } from './draft-readings.ts';
+import { draftReading, openReadings } from './draft-readings.ts';
+import { utcText } from './import-instruments.ts';
+import { openTable } from './readings-table.ts';
+
+/** A sample drawn so near in time is the one meant. */
+const SAME_SAMPLE_MS = 30 * 60_000;
+/** Starts and ends are equal to this. */
+const SAME_TIME_S = 1e-3;
+
+/** All rows of one sample. */
+interface Group {
+  readonly label: string;
+  readonly probeId: string;
+  readonly kind: SampleKind | null;
+  readonly ordinal: number | null;
+  readonly rows: readonly ReadingDraft[];
+  readonly handling: HandlingDraft;
+}
+
+interface Target {
+  readonly group: Group;
+  /** null: a sample to be made, of `kind`. */
+  readonly sample: SampleRow | null;
+  readonly kind: SampleKind;
+  readonly fillEndMs: number | null;
+}
+
+interface NewReading {
+  readonly row: number;
+  readonly startS: number;
+  readonly lengthS: number;
+  readonly liveS: number | null;
+  readonly window: string;
+  readonly counts: number;
+}
+
+/**
+ * Counts of a table, in one change with the file: each goes to its sample by probe, kind, number or time; a sample
+ * that is not there yet is made. Background rows go to their instrument. Rows with an error are named and left out;
+ * counts known from before are not doubled.
+ */
+export function importReadings(
+  store: ProjectStore,
+  path: string,
+  options: TableOptions & { readonly dryRun?: boolean } = {},
+): ReadingsReport {
+  const { bytes, table } = openTable(path, options);
+  const fields = openReadings(table);
+  const instruments = store.rows('instrument');
+  const drafts = fields.rows.flatMap((source) => draftReading(fields, source, instruments) ?? []);
+  const groups = groupDrafts(
+    store,
+    fields,
+    drafts.filter((d) => !d.isBackground),
+  );
+  const targets = findSamples(store, fields, groups);
+  const found = targets.map((target) => ({ target, fresh: newReadings(store, fields, target) }));
+  const backgrounds = newBackgrounds(
+    store,
+    drafts.filter((d) => d.isBackground),
+  );
+  const added = found.reduce((sum, f) => sum + f.fresh.length, 0);
+  const offered = drafts.reduce((sum, d) => sum + (fields.hasError(d.row) ? 0 : d.counts.length), 0);
+  const report: ReadingsReport = {
+    file: table.file,
+    readingsAdded: added,
+    samplesRead: found.filter((f) => f.fresh.length > 0).length,
+    samplesAdded: found.filter((f) => f.target.sample === null && f.fresh.length > 0).length,
+    backgroundsAdded: backgrounds.length,
+    rowsKnown: offered - added - backgrounds.length,
+    issues: fields.issues,
+  };
+  if (options.dryRun === true || (added === 0 && backgrounds.length === 0)) return report;
+  const summary = `Import ${added} counts of ${report.samplesRead} samples from ${table.file}`;
+  store.change('readings.import', summary, (tx) => {
+    const attachment = store.putAttachment(bytes, table.file, 'text/csv');
+    const ids = found.flatMap(({ target, fresh }) =>
+      fresh.length === 0 ? [] : [{ target, id: write(tx, target, fresh, attachment) }],
+    );
+    for (const b of backgrounds) tx.insert('background', { ...b, source_attachment: attachment });
+    for (const { target, id } of ids) linkBefore(store, tx, fields, target, id);
+  });
+  return report;
+}
+
+function groupDrafts(store: ProjectStore, fields: ReadingTable, drafts: readonly ReadingDraft[]): Group[] {
+  const key = (label: string) => label.toLowerCase().replace(/\s+/g, '');
+  const probes = new Map(store.rows('probe').map((p) => [key(p.label), p]));
+  const byKey = new Map<string, ReadingDraft[]>();
+  for (const draft of drafts) {
+    if (!probes.has(key(draft.label))) {
+      fields.error(
+        draft.row,
+        'probe',
+        `there is no probe '${draft.label}' in the project: bring in the probes with their places first`,
+      );
+      continue;
+    }
+    const { fillEndMs } = draft.handling;
+    const id = JSON.stringify([key(draft.label), draft.kind, draft.ordinal, fillEndMs]);
+    const rows = byKey.get(id);
+    if (rows === undefined) byKey.set(id, [draft]);
+    else rows.push(draft);
+  }
+  return [...byKey.values()].flatMap((rows) => {
+    const [first] = rows;
+    const probe = first === undefined ? undefined : probes.get(key(first.label));
+    if (first === undefined || probe === undefined) return [];
+    const good = rows.filter((r) => {
+      if (r.instrument === first.instrument) return true;
+      fields.error(
+        r.row,
+        'instrument',
+        `row ${first.row} counted the same sample with '${first.instrument.label}'`,
+      );
+      return false;
+    });
+    const handling = mergeHandling(fields, good);
+    const { label, kind, ordinal } = first;
+    return [{ label, probeId: probe.id, kind, ordinal, rows: good, handling }];
+  });
+}
+
+/** What the rows of one sample say together: what is said first stands. */
+function mergeHandling(fields: ReadingTable, rows: readonly ReadingDraft[]): HandlingDraft {
+  const merged: Record<string, unknown> = {};
+  for (const { row, handling } of rows) {
+    for (const [name, value] of Object.entries(handling)) {
+      const before = merged[name] ?? null;
+      if (before === null) merged[name] = value;
+      else if (value !== null && value !== before)
+        fields.warn(
+          row,
+          null,
+          `says ${name} '${value}' where an earlier row of the sample says '${before}'; the earlier one is kept`,
+        );
+    }
+  }
+  return merged as unknown as HandlingDraft;
+}
+
+const timeOf = (s: SampleRow): number | null => {
+  const text = s.fill_end_utc ?? s.taken_utc;
+  return text === null ? null : Date.parse(text);
+};
+
+/** The sample each group belongs to. A group that could be of several is refused with what to say. */
+function findSamples(store: ProjectStore, fields: ReadingTable, groups: readonly Group[]): Target[] {
+  const counted = new Set(store.rows('reading').map((r) => r.sample_id));
+  const claimed = new Set<string>();
+  const begun = new Set<string>();
+  return groups.flatMap((group): Target[] => {
+    const all = store.rows('sample', { probe_id: group.probeId });
+    const fits = all
+      .filter((s) => (group.kind === null ? s.kind !== 'blank' : s.kind === group.kind))
+      .toSorted((a, b) => (timeOf(a) ?? 0) - (timeOf(b) ?? 0));
+    const free = fits.filter((s) => !claimed.has(s.id));
+    const chosen = chooseSample(group, fits, free, counted);
+    if (typeof chosen === 'string') {
+      for (const r of group.rows) fields.error(r.row, 'probe', chosen);
+      return [];
+    }
+    const kind =
+      chosen?.kind ??
+      group.kind ??
+      (all.some((s) => s.kind !== 'blank') || begun.has(group.probeId) ? 'repeat' : 'grab');
+    if (chosen !== null) claimed.add(chosen.id);
+    if (kind !== 'blank') begun.add(group.probeId);
+    if (chosen !== null && chosen.instrument_id !== null && counted.has(chosen.id)) {
+      const [row] = group.rows;
+      if (row !== undefined && row.instrument.id !== chosen.instrument_id) {
+        for (const r of group.rows)
+          fields.error(
+            r.row,
+            'instrument',
+            `the counts of '${group.label}' that are there came from another instrument`,
+          );
+        return [];
+      }
+    }
+    const fillEndMs = group.handling.fillEndMs ?? (chosen === null ? null : timeOf(chosen));
+    return [{ group, sample: chosen, kind, fillEndMs }];
+  });
+}
+
+/** null: one to be made. Text: what is not clear. */
+function chooseSample(
+  group: Group,
+  fits: readonly SampleRow[],
+  free: readonly SampleRow[],
+  counted: ReadonlySet<string>,
+): SampleRow | null | string {
+  if (group.ordinal !== null) {
+    const found = fits[group.ordinal - 1];
+    if (found !== undefined) return found;
+    return group.ordinal === fits.length + 1
+      ? null
+      : `'${group.label}' has ${fits.length} samples of that kind; there is no number ${group.ordinal}`;
+  }
+  const { fillEndMs } = group.handling;
+  if (fillEndMs !== null) {
+    const same = free.find((s) => s.fill_end_utc !== null && Date.parse(s.fill_end_utc) === fillEndMs);
+    if (same !== undefined) return same;
+    const near = free.filter(
+      (s) =>
+        s.fill_end_utc === null &&
+        s.taken_utc !== null &&
+        Math.abs(Date.parse(s.taken_utc) - fillEndMs) <= SAME_SAMPLE_MS,
+    );
+    if (near.length > 0) {
+      const away = (s: SampleRow) => Math.abs(Date.parse(s.taken_utc ?? '') - fillEndMs);
+      return near.reduce((best, s) => (away(s) < away(best) ? s : best));
+    }
+  }
+  const bare = free.filter((s) => !counted.has(s.id) && (fillEndMs === null || timeOf(s) === null));
+  if (bare.length === 1) return bare[0] ?? null;
+  const again = free.filter((s) => counted.has(s.id));
+  if (fillEndMs === null && bare.length === 0 && again.length === 1) return again[0] ?? null;
+  if (bare.length + (fillEndMs === null ? again.length : 0) > 1)
+    return `'${group.label}' has several samples: say which, by 'Kind', by 'Sample' (1 for the first drawn) or by 'Fill end'`;
+  return null;
+}
+
+/** Intervals that are not there yet; one that overlaps another of its window is refused. */
+function newReadings(store: ProjectStore, fields: ReadingTable, target: Target): NewReading[] {
+  const held = target.sample === null ? [] : store.rows('reading', { sample_id: target.sample.id });
+  const taken: { startS: number; endS: number; window: string | null; counts: number; place: string }[] =
+    held.map((r: ReadingRow) => ({
+      startS: r.start_s,
+      endS: r.start_s + r.length_s,
+      window: r.window,
+      counts: r.counts,
+      place: 'the project',
+    }));
+  return target.group.rows.flatMap((draft) => {
+    const startS = startOf(fields, draft, target);
+    if (startS === null) return [];
+    return draft.counts.flatMap(({ window, counts }): NewReading[] => {
+      const endS = startS + draft.lengthS;
+      const clash = taken.find(
+        (t) => t.window === window && t.startS < endS - SAME_TIME_S && startS < t.endS - SAME_TIME_S,
+      );
+      if (clash !== undefined) {
+        const isSame =
+          Math.abs(clash.startS - startS) <= SAME_TIME_S &&
+          Math.abs(clash.endS - endS) <= SAME_TIME_S &&
+          clash.counts === counts;
+        if (!isSame || clash.place !== 'the project')
+          fields.error(
+            draft.row,
+            'start',
+            `${startS} to ${endS} s of window '${window}' overlaps ${clash.startS} to ${clash.endS} s with ${clash.counts} counts in ${clash.place}`,
+          );
+        return [];
+      }
+      taken.push({ startS, endS, window, counts, place: `row ${draft.row}` });
+      const { row, lengthS, liveS } = draft;
+      return [{ row, startS, lengthS, liveS, window, counts }];
+    });
+  });
+}
+
+function startOf(fields: ReadingTable, draft: ReadingDraft, target: Target): number | null {
+  const { start } = draft;
+  if (start === null) return fields.error(draft.row, 'start', 'the interval has no start');
+  if ('ms' in start && target.fillEndMs === null)
+    return fields.error(
+      draft.row,
+      'start',
+      'a start by the clock needs the end of the fill: add a column "Fill end"',
+    );
+  const startS = 's' in start ? start.s : (start.ms - (target.fillEndMs ?? 0)) / 1000;
+  if (startS >= 0) return startS;
+  return fields.error(draft.row, 'start', `the count starts ${-startS} s before the fill has ended`);
+}
+
+function newBackgrounds(store: ProjectStore, drafts: readonly ReadingDraft[]) {
+  const key = (b: {
+    instrument_id: string;
+    window: string;
+    counts: number;
+    live_s: number;
+    taken_utc: string | null;
+  }) => JSON.stringify([b.instrument_id, b.window, b.counts, b.live_s, b.taken_utc]);
+  const known = new Set(store.rows('background').map(key));
+  return drafts.flatMap((draft) =>
+    draft.counts.flatMap(({ window, counts }) => {
+      const { start, lengthS } = draft;
+      const middleMs = start !== null && 'ms' in start ? start.ms + 500 * lengthS : draft.handling.fillEndMs;
+      const background = {
+        instrument_id: draft.instrument.id,
+        window,
+        counts,
+        live_s: draft.liveS ?? lengthS,
+        taken_utc: middleMs === null ? null : utcText(middleMs),
+        source_row: draft.row,
+      };
+      if (known.has(key(background))) return [];
+      known.add(key(background));
+      return [background];
+    }),
+  );
+}
+
+function write(tx: Transaction, target: Target, fresh: readonly NewReading[], attachment: string): string {
+  const { group, sample } = target;
+  const [first] = group.rows;
+  if (first === undefined) throw new AppError('INTERNAL', `No rows of sample '${group.label}'`);
+  const cells = handlingCells(group.handling, first);
+  const id =
+    sample?.id ??
+    tx.insert('sample', {
+      probe_id: group.probeId,
+      kind: target.kind,
+      taken_utc: group.handling.fillEndMs === null ? null : utcText(group.handling.fillEndMs),
+      said_fresh_air: 0,
+      said_water: 0,
+      source_attachment: attachment,
+      source_row: first.row,
+      ...cells,
+    });
+  if (sample !== null) tx.update('sample', id, cells);
+  for (const r of fresh)
+    tx.insert('reading', {
+      sample_id: id,
+      start_s: r.startS,
+      length_s: r.lengthS,
+      live_s: r.liveS,
+      counts: r.counts,
+      window: r.window,
+      source_attachment: attachment,
+      source_row: r.row,
+    });
+  return id;
+}
+
+/** Only what the file says: an empty cell leaves the sample as it was. */
+function handlingCells(h: HandlingDraft, first: ReadingDraft): RowPatch<'sample'> {
+  const said = {
+    fill_start_utc: h.fillStartMs === null ? null : utcText(h.fillStartMs),
+    fill_end_utc: h.fillEndMs === null ? null : utcText(h.fillEndMs),
+    fill_s: h.fillS,
+    fill_way: h.fillWay,
+    transit_s: h.transitS,
+    flush_s: h.flushS,
+    pumped_ml: h.pumpedMl,
+    line_ml: h.lineMl,
+    soil_gas_ml: h.soilGasMl,
+    residual_share: h.residualShare,
+    tracer_pct: h.tracerPct,
+    tracer_shroud_pct: h.shroudPct,
+    carry_over: h.before !== null && isNone(h.before) ? ('none' as const) : null,
+    air_correction: h.correction === 'none' ? null : h.correction,
+  };
+  const given = Object.fromEntries(Object.entries(said).filter(([, value]) => value !== null));
+  return {
+    instrument_id: first.instrument.id,
+    ...given,
+    ...(h.correction === 'none' ? { air_correction: null } : {}),
+  };
+}
+
+const isNone = (text: string) => /^(none|clean|no)$/i.test(text.trim());
+
+/** The last sample of the probe named in 'Before' that the same instrument was filled with earlier. */
+function linkBefore(
+  store: ProjectStore,
+  tx: Transaction,
+  fields: ReadingTable,
+  target: Target,
+  id: string,
+): void {
+  const { before } = target.group.handling;
+  const [first] = target.group.rows;
+  if (before === null || isNone(before) || first === undefined) return;
+  const probe = store.rows('probe').find((p) => p.label.toLowerCase() === before.toLowerCase());
+  const atMs = target.fillEndMs;
+  const earlier = store
+    .rows('sample', { instrument_id: first.instrument.id })
+    .filter((s) => s.probe_id === probe?.id && s.id !== id)
+    .filter((s) => atMs !== null && (timeOf(s) ?? Number.POSITIVE_INFINITY) < atMs)
+    .toSorted((a, b) => (timeOf(a) ?? 0) - (timeOf(b) ?? 0))
+    .at(-1);
+  if (earlier === undefined) {
+    fields.warn(
+      first.row,
+      'before',
+      `'${before}' has no earlier sample on '${first.instrument.label}'; the order in time is used`,
+    );
+    return;
+  }
+  tx.update('sample', id, { carry_over: 'named', previous_sample_id: earlier.id });
+}
