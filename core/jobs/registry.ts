@@ -26,6 +26,7 @@ import {
   searchPlacementsJob,
 } from './planning-jobs.ts';
 import { type CountedReduction, type ReduceReadingsInput, reduceReadings } from './reduce-readings.ts';
+import { type SimulateInput, type SimulateOutput, simulate } from './simulate.ts';
 import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
@@ -41,6 +42,7 @@ export interface JobMap {
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
   'reduce-readings': { readonly input: ReduceReadingsInput; readonly output: readonly CountedReduction[] };
+  simulate: { readonly input: SimulateInput; readonly output: SimulateOutput };
   'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: Surface };
 }
 
@@ -54,5 +56,6 @@ export const jobs: JobSet<JobMap> = {
   'describe-variogram': describeVariogram,
   'cross-validate': crossValidate,
   'reduce-readings': reduceReadings,
+  simulate,
   'surface-tiles': surfaceTiles,
 };
