@@ -203,9 +203,18 @@ describe('templates on every page', () => {
   });
 
   test('without a wish the page turns the way in which the lot comes out larger', () => {
-    const tall = LOT.map(([x, y]): PositionM => [y / 3, x * 1.5]);
-    const [first] = composeFigure(full({ lot: tall, footprint: null, keepOuts: [], probes: [] }));
-    expect(first?.heightMm).toBeGreaterThan(first?.widthMm ?? 0);
+    const denominator = (scene: Scene | undefined) => Number(/Scale 1:(\d+)/.exec(said(scene as Scene))?.[1]);
+    let upright = 0;
+    for (let heightM = 30; heightM <= 90; heightM += 6) {
+      const lot = LOT.map(([x, y]): PositionM => [y / 2, (x * heightM) / 40]);
+      const input = full({ lot, footprint: null, keepOuts: [], probes: [] });
+      const [chosen, wide, tall] = [{}, { orientation: 'landscape' }, { orientation: 'portrait' }].map(
+        (options) => composeFigure(input, options as { orientation?: Orientation })[0],
+      );
+      expect(denominator(chosen)).toBe(Math.min(denominator(wide), denominator(tall)));
+      if ((chosen?.heightMm ?? 0) > (chosen?.widthMm ?? 0)) upright += 1;
+    }
+    expect(upright).toBeGreaterThan(0);
     expect(composeFigure(full())[0]?.widthMm).toBeGreaterThan(280);
   });
 });
