@@ -1,9 +1,10 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** Predicts from a prepared {@link KrigingState}; one predictor per thread, each with scratch of its own. */
-import { CORRELATION, type KernelStructure } from '../kernels/kernels.ts';
+import { TABLE_LENGTH } from '../kernels/correlation-table.ts';
 import { fillToFour, packFactor, panelStart } from '../kernels/panels.ts';
 import { reserveRoom, threadKernels } from '../kernels/thread.ts';
 import type { BlockNodes } from './block.ts';
+import { kernelModel } from './kernel-structures.ts';
 import {
   factorDrift,
   fillDataCovariance,
@@ -14,7 +15,7 @@ import {
   prepareKriging,
   singularAt,
 } from './kriging.ts';
-import { addStructuredCovariances, COMPILED_STRIDE, structuredSill, type VariogramModel } from './models.ts';
+import { addStructuredCovariances, structuredSill, type VariogramModel } from './models.ts';
 import { countAt, findAt, type PointSet } from './points.ts';
 import { dot, factorCholesky, solveLower, solveUpper } from './solve.ts';
 import { nearestSearch } from './spatial-index.ts';
@@ -127,33 +128,6 @@ function finishVariance(
   return { variance: Math.max(0, prior - squared + gained), lagrange: dot(f, 0, scratch, 0, p) };
 }
 
-/** The structures of a model that the kernels know, and the rest as a compiled model of its own. */
-function splitStructures(compiled: Float64Array): {
-  readonly known: readonly KernelStructure[];
-  readonly others: Float64Array;
-} {
-  const known: KernelStructure[] = [];
-  const others: number[] = [0, 0];
-  for (let at = 2; at < compiled.length; at += COMPILED_STRIDE) {
-    const [kindCode, scale, smoothness, , a, b, c, d] = compiled.subarray(
-      at,
-      at + COMPILED_STRIDE,
-    ) as unknown as [number, number, number, number, number, number, number, number];
-    const kind = kernelKind(kindCode, smoothness);
-    if (kind !== null) known.push({ kind, scale, a, b, c, d });
-    else others.push(...compiled.subarray(at, at + COMPILED_STRIDE));
-  }
-  return { known, others: Float64Array.from(others) };
-}
-
-function kernelKind(kindCode: number, smoothness: number): number | null {
-  if (kindCode === 0) return CORRELATION.spherical;
-  if (kindCode === 1 || smoothness === 0.5) return CORRELATION.exponential;
-  if (kindCode === 2) return CORRELATION.gaussian;
-  if (smoothness === 1.5) return CORRELATION.matern15;
-  return smoothness === 2.5 ? CORRELATION.matern25 : null;
-}
-
 const POINT_NODE: BlockNodes = { offsetsXy: new Float64Array(2), weights: Float64Array.of(1) };
 
 function globalPredictor(state: KrigingState, system: GlobalSystem): KrigingPredictor {
@@ -162,7 +136,7 @@ function globalPredictor(state: KrigingState, system: GlobalSystem): KrigingPred
   const { factor, dual, drift, whitenedDrift, driftFactor } = system;
   const target = targetOf(state);
   const { offsetsXy, weights } = state.block ?? POINT_NODE;
-  const { known, others } = splitStructures(compiled);
+  const { structures, tables, others } = kernelModel(compiled);
   const rows = fillToFour(n);
   // four rows more below the covariances: the drift, of which the solution leaves what the points do not explain
   const stride = rows + 4;
@@ -177,12 +151,16 @@ function globalPredictor(state: KrigingState, system: GlobalSystem): KrigingPred
     8 * n,
     4 * groups,
     4 * groups,
+    TABLE_LENGTH * tables.length,
   ];
   const places = sizes.map((_, i) => sizes.slice(0, i).reduce((sum, size) => sum + size, 0));
   const room = reserveRoom(
     sizes.reduce((sum, size) => sum + size, 0),
     (memory, at) => {
       const [f, x, y, d] = places.map((place) => at + place) as [number, number, number, number];
+      tables.forEach((table, i) => {
+        memory.set(table, at + places.at(-1)! + i * TABLE_LENGTH);
+      });
       packFactor(factor, n, memory, f);
       const last = f + panelStart(rows / 4);
       memory.fill(0, last, last + 4 * rows);
@@ -203,9 +181,19 @@ function globalPredictor(state: KrigingState, system: GlobalSystem): KrigingPred
       const kernels = threadKernels();
       const at = room.enter();
       const memory = kernels.memory();
-      const [atFactor, atXs, atYs, atDual, atCells, b, atScratch, atEstimates, atSquares] = places.map(
-        (place) => at + place,
-      ) as [number, number, number, number, number, number, number, number, number];
+      const [atFactor, atXs, atYs, atDual, atCells, b, atScratch, atEstimates, atSquares, atTables] =
+        places.map((place) => at + place) as [
+          number,
+          number,
+          number,
+          number,
+          number,
+          number,
+          number,
+          number,
+          number,
+          number,
+        ];
       const rowOf = (c: number, row: number) => b + 4 * ((c >> 2) * stride + row) + (c & 3);
 
       for (let start = from; start < to; start += BATCH) {
@@ -226,8 +214,12 @@ function globalPredictor(state: KrigingState, system: GlobalSystem): KrigingPred
             for (let i = shared.first; i < shared.first + shared.count; i++)
               memory[rowOf(c, i)] = memory[rowOf(c, i)]! + weight * shared.each;
           }
-          for (const structure of known) {
-            const weighted = weight === 1 ? structure : { ...structure, scale: weight * structure.scale };
+          for (const structure of structures) {
+            const weighted = {
+              ...structure,
+              scale: weight * structure.scale,
+              table: atTables + structure.table * TABLE_LENGTH,
+            };
             kernels.addCovariances(weighted, atXs, atYs, n, atCells, used, stride, b, atScratch);
           }
         }

@@ -1,12 +1,13 @@
 /** What the number kernels compute; `plain.ts` and `wasm.ts` do it, bit for bit the same. */
 
-/** What the covariance kernel can compute; Matern by its smoothness. */
+/** What the covariance kernel can compute; Matern by its smoothness, any by a table of `correlation-table.ts`. */
 export const CORRELATION = {
   spherical: 0,
   exponential: 1,
   gaussian: 2,
   matern15: 3,
   matern25: 4,
+  tabulated: 5,
 } as const;
 
 /** A structure's correlation, a factor, and the 2 x 2 map [a b; c d] from (dx, dy) to a vector of length u. */
@@ -17,6 +18,8 @@ export interface KernelStructure {
   readonly b: number;
   readonly c: number;
   readonly d: number;
+  /** Where its table is, for kind `tabulated`. */
+  readonly table: number;
 }
 
 /**

@@ -3,6 +3,7 @@
  * The kernels in TypeScript: the reference for the ones in WebAssembly, which do the same operations in the same order,
  * and what runs where an engine has no SIMD.
  */
+import { lookUpCorrelation } from './correlation-table.ts';
 import { kernelExp, kernelLog } from './elementary.ts';
 import { CORRELATION, type Kernels } from './kernels.ts';
 import { panelStart } from './panels.ts';
@@ -67,7 +68,7 @@ export function createPlainKernels(): Kernels {
       m = grown;
     },
 
-    addCovariances({ kind, scale, a, b, c, d }, xs, ys, n, cells, groups, stride, out) {
+    addCovariances({ kind, scale, a, b, c, d, table }, xs, ys, n, cells, groups, stride, out) {
       for (let g = 0; g < groups; g++) {
         for (let i = 0; i < n; i++) {
           for (let j = 0; j < 4; j++) {
@@ -76,7 +77,12 @@ export function createPlainKernels(): Kernels {
             const major = a * dx + b * dy;
             const minor = c * dx + d * dy;
             const at = out + 4 * (g * stride + i) + j;
-            m[at] = m[at]! + scale * correlate(kind, major * major + minor * minor);
+            const squared = major * major + minor * minor;
+            const correlation =
+              kind === CORRELATION.tabulated
+                ? lookUpCorrelation(m, table, squared)
+                : correlate(kind, squared);
+            m[at] = m[at]! + scale * correlation;
           }
         }
       }

@@ -24,6 +24,7 @@ interface Exports {
     b: number,
     c: number,
     d: number,
+    table: number,
     xs: number,
     ys: number,
     n: number,
@@ -91,7 +92,7 @@ export function createWasmKernels(): Kernels | null {
       wasm.memory.grow(Math.ceil((length - memory.length) / PAGE_NUMBERS));
       memory = new Float64Array(wasm.memory.buffer);
     },
-    addCovariances({ kind, scale, a, b, c, d }, xs, ys, n, cells, groups, stride, out, scratch) {
+    addCovariances({ kind, scale, a, b, c, d, table }, xs, ys, n, cells, groups, stride, out, scratch) {
       wasm.covariances(
         kind,
         scale,
@@ -99,6 +100,7 @@ export function createWasmKernels(): Kernels | null {
         b,
         c,
         d,
+        table * 8,
         xs * 8,
         ys * 8,
         n,

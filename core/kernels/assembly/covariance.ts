@@ -7,7 +7,7 @@ const ROW: usize = 32;
 /**
  * Adds scale x correlation between `n` points and the cells of `groups` groups to `out`. Cells are x, x, x, x, y, y, y, y
  * per group, `out` is rows of four per point, `rows` rows per group; `scratch` holds two such columns.
- * Kinds: 0 spherical, 1 exponential, 2 Gaussian, 3 and 4 Matern of smoothness 1.5 and 2.5.
+ * Kinds: 0 spherical, 1 exponential, 2 Gaussian, 3 and 4 Matern of smoothness 1.5 and 2.5, 5 by the table at `table`.
  */
 export function covariances(
   kind: i32,
@@ -16,6 +16,7 @@ export function covariances(
   b: f64,
   c: f64,
   d: f64,
+  table: usize,
   xs: usize,
   ys: usize,
   n: i32,
@@ -36,7 +37,10 @@ export function covariances(
     if (isUnturned) squaredUnturned(b, c, xs, ys, x0, x1, y0, y1, scratch, size);
     else squaredTurned(a, b, c, d, xs, ys, x0, x1, y0, y1, scratch, size);
     if (kind === 0) addSpherical(scratch, out, size, scale);
-    else {
+    else if (kind === 5) {
+      lookUp(scratch, size, table);
+      addScaled(scratch, out, size, scale);
+    } else {
       if (kind === 2) negate(scratch, size);
       else toNegativeRoot(scratch, size);
       if (kind > 2) maternPolynomial(scratch, second, size, kind === 4 ? 1.0 / 3.0 : 0.0);
@@ -159,5 +163,35 @@ function addScaled(at: usize, out: usize, size: usize, scale: f64): void {
   for (const end = at + size; at < end; at += 16) {
     v128.store(out, f64x2.add(v128.load(out), f64x2.mul(s, v128.load(at))));
     out += 16;
+  }
+}
+
+/** Pieces of the table, its lowest one by the highest 14 bits of u^2, and numbers a piece. */
+const PIECES: i32 = 536;
+const LOWEST_PIECE: i32 = 4 * (1023 - 120);
+const PIECE_BYTES: usize = 112;
+
+/** Correlation from u^2 in place, by the polynomial of the piece it lies in. */
+function lookUp(at: usize, size: usize, table: usize): void {
+  for (const end = at + size; at < end; at += 8) {
+    const piece = <i32>(load<u64>(at) >> 50) - LOWEST_PIECE;
+    let correlation = piece < 0 ? 1.0 : 0.0;
+    if (piece >= 0 && piece < PIECES) {
+      const p = table + <usize>piece * PIECE_BYTES;
+      const t = load<f64>(at) * load<f64>(p) - load<f64>(p, 8);
+      correlation = load<f64>(p, 104);
+      correlation = correlation * t + load<f64>(p, 96);
+      correlation = correlation * t + load<f64>(p, 88);
+      correlation = correlation * t + load<f64>(p, 80);
+      correlation = correlation * t + load<f64>(p, 72);
+      correlation = correlation * t + load<f64>(p, 64);
+      correlation = correlation * t + load<f64>(p, 56);
+      correlation = correlation * t + load<f64>(p, 48);
+      correlation = correlation * t + load<f64>(p, 40);
+      correlation = correlation * t + load<f64>(p, 32);
+      correlation = correlation * t + load<f64>(p, 24);
+      correlation = correlation * t + load<f64>(p, 16);
+    }
+    store<f64>(at, correlation);
   }
 }

@@ -1,5 +1,7 @@
 /** The compiled kernels against their TypeScript twins, and both against arithmetic done otherwise. */
 import { describe, expect, test } from 'vitest';
+import { compileModel, structuredCovariance } from '../../../core/geostat/models.ts';
+import { lookUpCorrelation, TABLE_LENGTH, tabulate } from '../../../core/kernels/correlation-table.ts';
 import { kernelExp, kernelLog } from '../../../core/kernels/elementary.ts';
 import { CORRELATION, type Kernels } from '../../../core/kernels/kernels.ts';
 import {
@@ -65,6 +67,37 @@ describe('exp and log', () => {
   });
 });
 
+const table = tabulate((u) => Math.exp(-u) * (1 + u + (u * u) / 3));
+
+describe('correlation tables', () => {
+  test.each([0.4, 0.8, 1, 2, 3.5, 10])(
+    'Matern of smoothness %d is met as closely as its Bessel functions are computed',
+    (smoothness) => {
+      const compiled = compileModel({
+        nugget: 0,
+        structures: [{ kind: 'matern', partialSill: 1, rangeM: 1, smoothness }],
+      });
+      const exact = (u: number) => structuredCovariance(compiled, u, 0);
+      const tabulated = tabulate(exact);
+      expect(lookUpCorrelation(tabulated, 0, 0)).toBe(1);
+      let worst = 0;
+      for (let u = 1e-20; u < 200; u *= 1.0173)
+        worst = Math.max(worst, Math.abs(lookUpCorrelation(tabulated, 0, u * u) - exact(u)));
+      expect(worst).toBeLessThan(2e-13);
+    },
+  );
+
+  // Abramowitz and Stegun 10.2.17: half-integer orders are polynomials times exp(-u)
+  test.each([
+    ['2.5', (u: number) => Math.exp(-u) * (1 + u + (u * u) / 3)],
+    ['3.5', (u: number) => Math.exp(-u) * (1 + u + 0.4 * u * u + u ** 3 / 15)],
+  ])('smoothness %s in closed form is met to 2e-15', (_, exact) => {
+    const tabulated = tabulate(exact);
+    for (let u = 1e-9; u < 90; u *= 1.0371)
+      expect(Math.abs(lookUpCorrelation(tabulated, 0, u * u) - exact(u))).toBeLessThan(2e-15);
+  });
+});
+
 describe('compiled and plain kernels give the same bits', () => {
   test.each(Object.entries(CORRELATION))('covariances, %s', (_, kind) => {
     const n = 37;
@@ -75,7 +108,7 @@ describe('compiled and plain kernels give the same bits', () => {
       { a: 0, b: 0.04, c: 0.04, d: -0 },
       { a: 0.021, b: 0.034, c: 0.07, d: -0.043 },
     ]) {
-      const length = 2 * n + 8 * groups + 4 * groups * stride + 8 * n;
+      const length = 2 * n + 8 * groups + 4 * groups * stride + 8 * n + TABLE_LENGTH;
       const values = Float64Array.from({ length }, (_v, i) => (i < 2 * n + 8 * groups ? 100 * uniform() : 0));
       // one cell on a point, one far away
       values[2 * n] = values[0] as number;
@@ -85,10 +118,13 @@ describe('compiled and plain kernels give the same bits', () => {
       const used = out + 4 * groups * stride;
       const [fast, plain] = both(
         length,
-        (m, at) => m.set(values, at),
+        (m, at) => {
+          m.set(values, at);
+          m.set(table, at + length - TABLE_LENGTH);
+        },
         (k, at) =>
           k.addCovariances(
-            { kind, scale: 1.7, ...map },
+            { kind, scale: 1.7, ...map, table: at + length - TABLE_LENGTH },
             at,
             at + n,
             n,
