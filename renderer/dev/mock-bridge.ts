@@ -82,7 +82,8 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
     ],
   });
 
-  const handlers: { [N in RequestName]: Handler<N> } = {
+  /** What the mock plays; any other request says that it is not played. */
+  const handlers: { [N in RequestName]?: Handler<N> } = {
     'project.create': ({ path, name, crs }) => become(emptyMockView(path, name, crs), null),
     'project.demo': async ({ path }, { wait }) => {
       await wait(200, 'writing');
@@ -286,7 +287,8 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
             emit({ kind: 'progress', requestId: id, done: Math.min(0.99, steps / 15), stage });
           }
         };
-        const handler = handlers[name] as Handler<RequestName>;
+        const handler = handlers[name] as Handler<RequestName> | undefined;
+        if (!handler) throw new AppError('BAD_USAGE', `The mock does not play "${name}".`);
         const output = await handler(input as never, { id, wait });
         return { kind: 'reply', id, ok: true, revision, output };
       } catch (error) {

@@ -1,6 +1,7 @@
 /** Invented lot for looking at the window without an engine. Development and tests only. */
 import type {
   Flag,
+  FlagThresholds,
   Measured,
   PositionM,
   Probe,
@@ -11,6 +12,7 @@ import type {
 } from '../../core/contract/model.ts';
 import { toNative } from '../map/project-frame.ts';
 import { sampleSymbol } from '../map/sample-symbol.ts';
+import { mockCatalogue } from './mock-catalogue.ts';
 
 const FRAME: ProjectView['frame'] = {
   crs: { kind: 'epsg', code: 32633 },
@@ -246,23 +248,10 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
     settings: {
       schemeId: 'czech-building-site-index',
       referenceDepthM: 0.8,
-      thresholds: {
-        minimumValueKBqPerM3: 1,
-        outsideOxygenPct: 19.5,
-        outsideCarbonDioxidePct: 0.3,
-        neighbourZ: 3,
-        shallowDepthM: 0.1,
-        lowSuctionPa: 200,
-        duplicateRpdPct: 20,
-        suspectRatio: 8,
-        dilutedRatio: 100,
-        repeatFallPct: 25,
-        pumpLimitSuctionPa: 20_000,
-        tracerLeakPct: 5,
-        tracerDilutedPct: 20,
-        leastSystemVolumes: 3,
-        reachShareOfDepth: 0.5,
-      },
+      // Only those that the mock catalogue tells of.
+      thresholds: Object.fromEntries(
+        mockCatalogue().thresholds.map(({ key, standard }) => [key, standard]),
+      ) as unknown as FlagThresholds,
       surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },
       radonUnit: 'kBq/m3',
       enteredLimitsKBqPerM3: [],

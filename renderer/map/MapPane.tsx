@@ -62,9 +62,15 @@ export function MapPane() {
     if (!done || !open || done.points.length < leastCorners(done.shape)) return;
     const points = done.points.map((point) => toNative(open.frame, point));
     app.store.update((state) => ({ ...state, drawing: null }));
-    if (done.keepOut) void app.setKeepOut({ ...done.keepOut, shape: done.shape, points });
-    else if (done.target === 'lot') void app.setLot(points);
-    else void app.setFootprint(open.footprint?.label ?? 'Planned building', points);
+    const kept = done.keepOut
+      ? app.setKeepOut({ ...done.keepOut, shape: done.shape, points })
+      : done.target === 'lot'
+        ? app.setLot(points)
+        : app.setFootprint(open.footprint?.label ?? 'Planned building', points);
+    void kept.then((isKept) => {
+      // What was refused, such as an outline that crosses itself, can be put right without drawing it anew.
+      if (!isKept) app.store.update((state) => (state.drawing ? state : { ...state, drawing: done }));
+    });
   }, [app]);
 
   useEffect(() => {

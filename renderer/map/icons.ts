@@ -67,6 +67,12 @@ function hatchIcon(): MapIcon {
   return { id: 'hatch', image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
 }
 
+/** Nothing to see: keeps labels off a probe's symbol, and no farther off than that. */
+function blockerIcon(): MapIcon {
+  const size = 11 * PIXEL_RATIO;
+  return { id: 'blocker', image: new ImageData(size, size), pixelRatio: PIXEL_RATIO };
+}
+
 export function mapIcons(): MapIcon[] {
-  return [...SYMBOL_KINDS.map(probeIcon), hatchIcon()];
+  return [...SYMBOL_KINDS.map(probeIcon), hatchIcon(), blockerIcon()];
 }

@@ -67,6 +67,8 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
   map.getCanvas().setAttribute('aria-label', label);
 
   let drawing = false;
+  /** What the map was last fitted to, until a person moves it: it stays fitted while its place changes size. */
+  let fitted: BoundsM | null = null;
 
   const camera = (): Camera => {
     const centre = map.getCenter();
@@ -80,7 +82,13 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
   const positionOf = (event: MapMouseEvent): PositionM => fromDisplay([event.lngLat.lng, event.lngLat.lat]);
 
   map.on('move', () => events.onCamera(camera()));
-  map.on('resize', () => events.onCamera(camera()));
+  map.on('resize', () => {
+    if (fitted) lotMap.fit(fitted);
+    events.onCamera(camera());
+  });
+  map.on('movestart', (event) => {
+    if (event.originalEvent) fitted = null;
+  });
   map.on('mousemove', (event) => {
     events.onPointer(positionOf(event));
     if (!drawing) map.getCanvas().style.cursor = probeUnder(event) ? 'pointer' : '';
@@ -142,6 +150,7 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
       map.setFilter('selection', ['==', ['get', 'probeId'], probeId ?? '']);
     },
     fit(bounds) {
+      fitted = bounds;
       const width = Math.max(bounds.maxX - bounds.minX, 1);
       const height = Math.max(bounds.maxY - bounds.minY, 1);
       const pxPerM = Math.min(
@@ -164,6 +173,7 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
       if (!inside) map.easeTo({ center: toDisplay(positionM), duration: 250 });
     },
     zoomBy(steps) {
+      fitted = null;
       map.easeTo({ zoom: map.getZoom() + steps, duration: 200 });
     },
     setDrawing(on) {

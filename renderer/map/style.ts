@@ -161,13 +161,12 @@ export function mapStyle(): StyleSpecification {
           'circle-stroke-width': 2,
         },
       },
+      // Later layers are placed first: a label gives way to every probe, not only to its own.
       {
-        id: 'probes',
+        id: 'probe-labels',
         type: 'symbol',
         source: 'probes',
         layout: {
-          'icon-image': ['concat', 'probe-', ['get', 'symbol']],
-          'icon-allow-overlap': true,
           'text-field': [
             'case',
             ['==', ['get', 'value'], ''],
@@ -175,15 +174,30 @@ export function mapStyle(): StyleSpecification {
             ['concat', ['get', 'label'], '\n', ['get', 'value']],
           ],
           'text-font': FONT,
-          'text-size': 12,
+          'text-size': 11.5,
           'text-line-height': 1.05,
           'text-variable-anchor': ['left', 'right', 'top', 'bottom'],
-          'text-radial-offset': 1.05,
+          'text-radial-offset': 0.9,
           'text-justify': 'auto',
-          'text-optional': true,
-          'text-padding': 1,
+          'text-padding': 0,
         },
         paint: { 'text-color': INK, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.9 },
+      },
+      {
+        id: 'probes',
+        type: 'symbol',
+        source: 'probes',
+        layout: {
+          'icon-image': ['concat', 'probe-', ['get', 'symbol']],
+          'icon-allow-overlap': true,
+          'icon-ignore-placement': true,
+        },
+      },
+      {
+        id: 'probe-bodies',
+        type: 'symbol',
+        source: 'probes',
+        layout: { 'icon-image': 'blocker', 'icon-allow-overlap': true, 'icon-padding': 0 },
       },
       {
         id: 'drawing-fill',

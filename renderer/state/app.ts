@@ -164,7 +164,7 @@ export function createApp(bridge: ShellBridge): App {
       set({ starting: false });
     },
     go(step) {
-      set({ step, drawing: null, said: `${STEP_TITLES[step]}` });
+      set({ step, drawing: null, problem: null, said: STEP_TITLES[step] });
     },
     async createProject(path, name, crs) {
       const view = await attempt('Making the project', () =>
