@@ -21,6 +21,11 @@ export function runGdal(tool: string, ...args: string[]): string {
   return execFileSync(tool, args, { encoding: 'utf8', maxBuffer: 1 << 26 });
 }
 
+/** As `runGdal`, with a text to read. */
+export function feedGdal(input: string, tool: string, ...args: string[]): string {
+  return execFileSync(tool, args, { encoding: 'utf8', input });
+}
+
 /** Runs `use` with the path of a file that holds the bytes, and takes the file away again. */
 export function withFile<T>(name: string, content: Uint8Array | string, use: (path: string) => T): T {
   const folder = mkdtempSync(join(tmpdir(), 'exchange-'));
