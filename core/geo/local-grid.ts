@@ -3,7 +3,7 @@ import type { PositionM, ProjectCrs } from '../contract/model.ts';
 import { AppError, type ErrorDetails } from '../errors.ts';
 import { toMetres } from '../units.ts';
 import { findCrs, gridScaleAndConvergence, metresPerUnit, systemTitle } from './crs.ts';
-import type { PositionNative } from './frame.ts';
+import { convertNative, type PositionNative } from './frame.ts';
 
 /** A point measured in both systems, each in its own unit. */
 export interface ControlPoint {
@@ -172,6 +172,28 @@ export function mappedToLocal(
   points: readonly PositionNative[],
 ): PositionNative[] {
   return moveBetween(invertSimilarity(tie.similarity), metresPerUnit(tie.code), localUnitM, points);
+}
+
+/**
+ * As `convertNative`, also between a local grid and a mapped system once the grid is tied.
+ * @param tie - of whichever side is the local grid; null where it is tied to nothing
+ * @throws AppError BAD_INPUT as `convertNative`
+ */
+export function convertTied(
+  from: ProjectCrs,
+  to: ProjectCrs,
+  tie: GridTie | null,
+  points: readonly PositionNative[],
+): PositionNative[] {
+  if (tie === null || from.kind === to.kind) return convertNative(from, to, points);
+  const mapped: ProjectCrs = { kind: 'epsg', code: tie.code };
+  if (from.kind === 'local') {
+    return convertNative(mapped, to, localToMapped(tie, toMetres(1, from.unit), points));
+  }
+  if (to.kind === 'local') {
+    return mappedToLocal(tie, toMetres(1, to.unit), convertNative(from, mapped, points));
+  }
+  return convertNative(from, to, points);
 }
 
 function moveBetween(

@@ -5,6 +5,7 @@ import { gridScaleAndConvergence } from '../../../core/geo/crs.ts';
 import {
   applySimilarity,
   type ControlPoint,
+  convertTied,
   fitLocalGrid,
   fitSimilarity,
   invertSimilarity,
@@ -167,4 +168,17 @@ test('any similarity is found again and undone (property)', () => {
     ),
     { seed: 7, numRuns: 100 },
   );
+});
+
+test('a file in degrees comes into a tied grid of feet, and goes back', () => {
+  const { tie } = fitLocalGrid(FEET, UTM33, makePoints(SQUARE, { unitM: M_PER_FT, turnDeg: 0 }));
+  // test/reference/projections, point 2: 16.6068, 49.1951 is 617063.4656, 5450387.1286 in EPSG:32633
+  const place: PositionM = [16.6068, 49.1951];
+  const [local = [0, 0]] = convertTied({ kind: 'epsg', code: 4326 }, FEET, tie, [place]);
+  expect(local[0] * M_PER_FT).toBeCloseTo(3.4656, 3);
+  expect(local[1] * M_PER_FT).toBeCloseTo(7.1286, 3);
+  const [back = [0, 0]] = convertTied(FEET, { kind: 'epsg', code: 4326 }, tie, [local]);
+  expect(back[0]).toBeCloseTo(place[0], 9);
+  expect(back[1]).toBeCloseTo(place[1], 9);
+  expect(() => convertTied(FEET, { kind: 'epsg', code: 4326 }, null, [local])).toThrow(/control points/);
 });
