@@ -1,73 +1,43 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 import { normalCdf, normalQuantile } from '../geostat/normal.ts';
-import { type Field, type FieldModel, type FieldPoint, fieldModels, makeField } from './scatter-field.ts';
-
-/**
- * How much likelier a sample's numbers are with outside air in them than without, all signs taken together.
- *
- * Outside air of share m takes every excess of the ground over the air to (1 - m) of itself: radon, the oxygen
- * deficit, the carbon dioxide excess; and, pumped at the same flow, the suction too, since only (1 - m) of it passes
- * the soil. On logs all shift by ln(1 - m) together. What each would be without a leak comes from the other holes
- * (`scatter-field.ts`); what the signs say of one m is multiplied, and m is averaged over.
- *
- * Priors, none of them measured: m even from 0 to 1; 12 % of samples diluted, as far as the lot itself does not say
- * otherwise; scatter between holes about GSD 1.7 for radon, 1.25 for the gases, 1.5 for suction, the log scatter free
- * by a factor of 1.6; one hole in 20 odd by nature (2.5 times the scatter); one in ten of suctions from a looser lens
- * whose radon is as it is elsewhere.
- */
-export type ChannelKind = 'radon' | 'gas' | 'suction' | 'repeat';
-
-/** One number of a sample on the log scale, and how outside air would move it. */
-export interface ChannelReading {
-  readonly sampleId: string;
-  /** Index into the channel's points. */
-  readonly point: number;
-  readonly logValue: number;
-  /** For each share of `AIR_SHARES`: shift of the log value, variance of the reading, share of the scatter left. */
-  readonly shift: Float64Array;
-  readonly errorVariance: Float64Array;
-  readonly scatterLeft: Float64Array;
-  /** The same three without a leak are 0, `cleanErrorVariance` and 1. */
-  readonly cleanErrorVariance: number;
-}
-
-export interface Channel {
-  readonly kind: 'radon' | 'gas' | 'suction';
-  readonly points: readonly FieldPoint[];
-  /** Sample that stands for each point. */
-  readonly pointSampleIds: readonly string[];
-  readonly readings: readonly ChannelReading[];
-}
+import { type Field, type FieldModel, fieldModels, makeField } from './scatter-field.ts';
+import {
+  AIR_SHARES,
+  type Channel,
+  type ChannelKind,
+  type ChannelReading,
+  ratioOf,
+  readingDensity,
+  SHARE_WEIGHTS,
+  SHARES,
+} from './sign-density.ts';
 
 /** A likelihood over shares of outside air that needs no other hole, such as a repeat in the same one. */
 export interface DirectEvidence {
   readonly sampleId: string;
   /** Density at each share, over the density without a leak. */
   readonly ratio: Float64Array;
+  /** Of the log value without a leak. */
+  readonly variance: number;
 }
 
-/** Shares of outside air and their prior weight: even from 0 to 1, finer at the end where the logs run away. */
-export const AIR_SHARES = Float64Array.from([
-  ...Array.from({ length: 19 }, (_, i) => 0.025 + 0.05 * i),
-  0.96,
-  0.985,
-  0.998,
-]);
-const SHARE_WEIGHTS = Float64Array.from([...Array.from({ length: 19 }, () => 0.05), 0.03, 0.015, 0.005]);
-const SHARES = AIR_SHARES.length;
-
 export const PRIOR_DILUTED = 0.12;
-const USUAL_SCATTER = { radon: 0.55, gas: 0.22, suction: 0.4 } as const;
+/** Radon rises and falls over a lot as its rock does; gases follow the soil cover, suction the soil alone. */
+const BEND_SD = { radon: 0.35, gas: 0.15, suction: 0 } as const;
+const USUAL_SCATTER = { radon: 0.55, gas: 0.3, suction: 0.4 } as const;
 /** Variance that a chance p of dilution adds to a hole's word on its neighbours: little under one in five, all from one in two. */
-const distrustOf = (p: number) => (6 * p * p) / (1 - p);
+const distrustOf = (p: number) => (6 * p ** 2.5) / (1 - p);
 const ROUNDS = 5;
+const ROUNDS_OF_LARGE_LOT = 3;
 const KEEP_MODEL = 0.01;
 
 export interface SampleOdds {
   /** Likelihood ratio of all signs together: over 1 speaks for outside air. */
   readonly ratio: number;
+  /** Standard normal deviate that a clean sample passes as seldom as this ratio; 0 where it speaks for clean. */
+  readonly z: number;
   /** The same for each sign alone. */
-  readonly alone: { readonly [K in ChannelKind]?: number };
+  readonly alone: { readonly [K in ChannelKind]?: { readonly ratio: number; readonly z: number } };
   /** Share of outside air by all signs together, median and 90 % interval, given that there is some. */
   readonly airShare: { readonly median: number; readonly low: number; readonly high: number };
   /** The same by oxygen and carbon dioxide alone. */
@@ -89,6 +59,17 @@ interface ChannelState {
 }
 
 /**
+ * How much likelier a sample's numbers are with outside air in them than without, all signs taken together.
+ *
+ * Outside air of share m takes every excess of the ground over the air to (1 - m) of itself: radon, the oxygen
+ * deficit, the carbon dioxide excess; and, pumped at the same flow, the suction too, since only (1 - m) of it passes
+ * the soil. On logs all shift by ln(1 - m) together. What each would be without a leak comes from the other holes
+ * (`scatter-field.ts`); what the signs say of one m is multiplied, and m is averaged over.
+ *
+ * Priors, none of them measured: m even from 0 to 1; 12 % of samples diluted, as far as the lot itself does not say
+ * otherwise; scatter between holes about GSD 1.7 for radon, 1.35 for the gases, 1.5 for suction, the log scatter free
+ * by a factor of 1.6; one hole in 20 odd by nature (2.5 times the scatter); one in ten of suctions from a looser lens
+ * whose radon is as it is elsewhere.
  * @param certain samples known to be diluted by other signs: they are judged, but do not speak for their neighbours
  * @returns odds for every sample with a reading in some channel or direct evidence
  */
@@ -99,7 +80,7 @@ export function weighDilution(
 ): Map<string, SampleOdds> {
   const states: ChannelState[] = channels.map((channel) => ({
     channel,
-    field: makeField(channel.points),
+    field: makeField(channel.points, BEND_SD[channel.kind]),
     models: fieldModels(USUAL_SCATTER[channel.kind]).map((model) => ({ model, weight: 0 })),
     predictions: [],
   }));
@@ -107,10 +88,11 @@ export function weighDilution(
     ...channels.flatMap((c) => c.readings.map((r) => r.sampleId)),
     ...direct.map((d) => d.sampleId),
   ]);
+  const rounds = channels.every((c) => c.points.length <= MOST_JUDGES) ? ROUNDS : ROUNDS_OF_LARGE_LOT;
   let rate = PRIOR_DILUTED;
   let chance = firstGuess(channels, ids, certain);
   let curves = new Map<string, Curve>();
-  for (let round = 0; round < ROUNDS; round++) {
+  for (let round = 0; round < rounds; round++) {
     for (const state of states) refit(state, chance, round === 0);
     curves = gatherCurves(states, direct);
     const next = new Map<string, number>();
@@ -124,11 +106,14 @@ export function weighDilution(
     chance = next;
     rate = Math.min(0.4, (sum + RATE_WORTH * PRIOR_DILUTED) / (curves.size + RATE_WORTH));
   }
-  return new Map([...curves].map(([id, curve]) => [id, summarise(id, curve, states)]));
+  const readings = new Map<string, { [K in Channel['kind']]?: ChannelReading }>();
+  for (const { kind, readings: list } of channels)
+    for (const r of list) readings.set(r.sampleId, { ...readings.get(r.sampleId), [kind]: r });
+  return new Map([...curves].map(([id, curve]) => [id, summarise(curve, states, readings.get(id) ?? {})]));
 }
 
 /** The prior rate of dilution counts as so many samples; the lot's own then move it. */
-const RATE_WORTH = 15;
+const RATE_WORTH = 25;
 const GUESSED = 0.7;
 
 /** Who may be diluted before any field is known: more than 2.5 upper spreads under the median of a sign. */
@@ -143,7 +128,8 @@ function firstGuess(
     const at = (p: number) => values[Math.min(values.length - 1, Math.floor(p * values.length))]!;
     const limit = at(0.5) - 2.5 * Math.max(at(0.84) - at(0.5), 0.15);
     points.forEach((p, i) => {
-      if (p.logValue - p.priorMean < limit) guess.set(pointSampleIds[i]!, Math.max(guess.get(pointSampleIds[i]!) ?? 0, GUESSED));
+      if (p.logValue - p.priorMean < limit)
+        guess.set(pointSampleIds[i]!, Math.max(guess.get(pointSampleIds[i]!) ?? 0, GUESSED));
     });
   }
   return guess;
@@ -152,7 +138,9 @@ function firstGuess(
 /** Likelihood ratio at each share of outside air. */
 interface Curve {
   readonly all: Float64Array;
-  readonly alone: Partial<Record<ChannelKind, Float64Array>>;
+  readonly alone: Partial<Record<ChannelKind, { readonly ratio: Float64Array; readonly variance: number }>>;
+  /** Part of the variance that all channels share. */
+  readonly breathingVariance: number;
 }
 
 function refit(state: ChannelState, chance: ReadonlyMap<string, number>, isFirst: boolean): void {
@@ -175,8 +163,9 @@ function refit(state: ChannelState, chance: ReadonlyMap<string, number>, isFirst
       const p = chanceAt[i]!;
       const at = { mean: predicted.mean[i]!, variance: predicted.variance[i]! };
       let leaky = 0;
-      for (let k = 0; k < SHARES; k++) leaky += SHARE_WEIGHTS[k]! * density(channel.kind, reading, at, k);
-      logWeight += Math.log((1 - p) * density(channel.kind, reading, at, -1) + p * leaky + 1e-300);
+      for (let k = 0; k < SHARES; k++)
+        leaky += SHARE_WEIGHTS[k]! * readingDensity(channel.kind, reading, at, k);
+      logWeight += Math.log((1 - p) * readingDensity(channel.kind, reading, at, -1) + p * leaky + 1e-300);
     }
     return { model, predicted, logWeight };
   });
@@ -197,87 +186,117 @@ function refit(state: ChannelState, chance: ReadonlyMap<string, number>, isFirst
 /** So many points of a large lot choose its models. */
 const MOST_JUDGES = 64;
 
-const ODD_BY_NATURE = { share: 0.05, spread: 2.5 } as const;
-const LENS = { share: 0.1, shift: -1.5, sd: 1 } as const;
-
-/** Density of a reading where the others predict `at`, with share number `k` of outside air (-1: none). */
-function density(
-  kind: Channel['kind'],
-  reading: ChannelReading,
-  at: { readonly mean: number; readonly variance: number },
-  k: number,
-): number {
-  const shift = k < 0 ? 0 : reading.shift[k]!;
-  const error = k < 0 ? reading.cleanErrorVariance : reading.errorVariance[k]!;
-  const left = k < 0 ? 1 : reading.scatterLeft[k]!;
-  const variance = at.variance * left * left;
-  const d = reading.logValue - at.mean - shift;
-  if (kind === 'suction') {
-    return (
-      (1 - LENS.share) * normalDensity(d, variance + error) +
-      LENS.share * normalDensity(d - LENS.shift, variance + error + LENS.sd ** 2)
-    );
-  }
-  return (
-    (1 - ODD_BY_NATURE.share) * normalDensity(d, variance + error) +
-    ODD_BY_NATURE.share * normalDensity(d, variance * ODD_BY_NATURE.spread ** 2 + error)
-  );
-}
-
-export function normalDensity(d: number, variance: number): number {
-  return Math.exp((-0.5 * d * d) / variance) / Math.sqrt(2 * Math.PI * variance);
+/** What one channel says of one sample, before it is set against no leak. */
+interface Spoken {
+  readonly kind: Channel['kind'];
+  readonly reading: ChannelReading;
+  readonly at: readonly { readonly weight: number; readonly mean: number; readonly variance: number }[];
+  readonly fieldVariance: number;
 }
 
 function gatherCurves(
   states: readonly ChannelState[],
   direct: readonly DirectEvidence[],
 ): Map<string, Curve> {
-  const curves = new Map<string, Curve>();
-  const add = (id: string, kind: ChannelKind, ratio: Float64Array) => {
-    const before = curves.get(id) ?? { all: new Float64Array(SHARES).fill(1), alone: {} };
-    curves.set(id, {
-      all: before.all.map((v, k) => v * ratio[k]!),
-      alone: { ...before.alone, [kind]: ratio },
-    });
-  };
+  const spoken = new Map<string, Spoken[]>();
   for (const { channel, predictions } of states) {
     for (const reading of channel.readings) {
-      const ratio = new Float64Array(SHARES);
-      let clean = 1e-300;
-      for (const p of predictions) {
-        const at = { mean: p.mean[reading.point]!, variance: p.variance[reading.point]! };
-        clean += p.weight * density(channel.kind, reading, at, -1);
-        for (let k = 0; k < SHARES; k++) ratio[k]! += p.weight * density(channel.kind, reading, at, k);
-      }
-      add(
-        reading.sampleId,
-        channel.kind,
-        ratio.map((v) => v / clean),
-      );
+      const at = predictions.map((p) => ({
+        weight: p.weight,
+        mean: p.mean[reading.point]!,
+        variance: p.variance[reading.point]!,
+      }));
+      const fieldVariance = at.reduce((sum, p) => sum + p.weight * p.variance, 0);
+      const list = spoken.get(reading.sampleId) ?? [];
+      list.push({ kind: channel.kind, reading, at, fieldVariance });
+      spoken.set(reading.sampleId, list);
     }
   }
-  for (const d of direct) add(d.sampleId, 'repeat', d.ratio);
+  const curves = new Map([...spoken].map(([id, list]) => [id, curveOf(list)]));
+  for (const { sampleId, ratio, variance } of direct) {
+    const before = curves.get(sampleId) ?? curveOf([]);
+    curves.set(sampleId, {
+      ...before,
+      all: before.all.map((v, k) => v * ratio[k]!),
+      alone: { ...before.alone, repeat: { ratio, variance } },
+    });
+  }
   return curves;
 }
 
-function ratioOf(curve: Float64Array): number {
-  let sum = 0;
-  for (let k = 0; k < SHARES; k++) sum += SHARE_WEIGHTS[k]! * curve[k]!;
-  return sum;
+/**
+ * Ground breathes: where it is looser, radon, gases and suction are all lower without any leak, which looks like a
+ * little outside air. A standard deviation of the log (own assumption), and its three-point Gauss-Hermite rule.
+ */
+const BREATHING_SD = 0.15;
+const BREATHING_RULE = [
+  { at: -Math.sqrt(3), weight: 1 / 6 },
+  { at: 0, weight: 2 / 3 },
+  { at: Math.sqrt(3), weight: 1 / 6 },
+] as const;
+
+function curveOf(list: readonly Spoken[]): Curve {
+  // What a channel's scatter already shows cannot be more than all of it.
+  const least = Math.min(...list.map((s) => s.fieldVariance));
+  const variance = list.length < 2 ? 0 : Math.min(BREATHING_SD ** 2, 0.6 * least);
+  const all = new Float64Array(SHARES).fill(1);
+  const clean = BREATHING_RULE.map(() => 1);
+  const alone: { -readonly [K in ChannelKind]?: { ratio: Float64Array; variance: number } } = {};
+  for (const { kind, reading, at, fieldVariance } of list) {
+    const average = (k: number, shift: number) => {
+      let sum = 1e-300;
+      for (const p of at) sum += p.weight * readingDensity(kind, reading, p, k, { shift, variance });
+      return sum;
+    };
+    const own = BREATHING_RULE.map((a) => average(-1, a.at * Math.sqrt(variance)));
+    const ownClean = own.reduce((sum, v, i) => sum + v * BREATHING_RULE[i]!.weight, 0);
+    const ratio = new Float64Array(SHARES);
+    for (let k = 0; k < SHARES; k++) {
+      const leaky = average(k, 0);
+      ratio[k] = leaky / ownClean;
+      all[k]! *= leaky;
+    }
+    own.forEach((v, i) => {
+      clean[i]! *= v;
+    });
+    alone[kind] = { ratio, variance: fieldVariance + reading.cleanErrorVariance };
+  }
+  const cleanAll = clean.reduce((sum, v, i) => sum + v * BREATHING_RULE[i]!.weight, 0);
+  return { all: all.map((v) => v / cleanAll), alone, breathingVariance: variance };
 }
 
-function summarise(id: string, curve: Curve, states: readonly ChannelState[]): SampleOdds {
-  const alone = Object.fromEntries(Object.entries(curve.alone).map(([kind, c]) => [kind, ratioOf(c)]));
-  const radon = zOf(id, 'radon', states);
-  const suction = zOf(id, 'suction', states);
+function summarise(
+  curve: Curve,
+  states: readonly ChannelState[],
+  readings: { readonly [K in Channel['kind']]?: ChannelReading },
+): SampleOdds {
+  const alone = Object.fromEntries(
+    Object.entries(curve.alone).map(([kind, c]) => {
+      const ratio = ratioOf(c.ratio);
+      return [kind, { ratio, z: equivalentZ(ratio, c.variance) }];
+    }),
+  );
+  const ratio = ratioOf(curve.all);
+  const shared = curve.breathingVariance;
+  const information = Object.values(curve.alone).reduce((sum, c) => sum + 1 / (c.variance - shared), 0);
   return {
-    ratio: ratioOf(curve.all),
+    ratio,
+    z: equivalentZ(ratio, 1 / information + shared),
     alone,
     airShare: spanOf(curve.all),
-    gasAirShare: curve.alone.gas === undefined ? null : spanOf(curve.alone.gas),
-    radon,
-    suction,
+    gasAirShare: curve.alone.gas === undefined ? null : spanOf(curve.alone.gas.ratio),
+    radon: zOf(readings.radon, 'radon', states),
+    suction: zOf(readings.suction, 'suction', states),
   };
+}
+
+/**
+ * With the share even from 0 to 1, a log value z standard deviations low gives a ratio of about
+ * sqrt(2 pi) sd exp(z^2 / 2) while the sd is small: solved for z, so that one limit means one rate of false alarms
+ * however much the ground scatters.
+ */
+function equivalentZ(ratio: number, variance: number): number {
+  return Math.sqrt(2 * Math.max(0, Math.log(ratio / Math.sqrt(2 * Math.PI * variance))));
 }
 
 /** Median and 90 % interval of the share, given that there is some. */
@@ -295,11 +314,9 @@ function spanOf(curve: Float64Array): { median: number; low: number; high: numbe
 }
 
 /** Standard normal deviate of the same tail as the averaged prediction, without the tails for odd holes. */
-function zOf(id: string, kind: Channel['kind'], states: readonly ChannelState[]) {
+function zOf(reading: ChannelReading | undefined, kind: Channel['kind'], states: readonly ChannelState[]) {
   for (const { channel, field, predictions } of states) {
-    if (channel.kind !== kind) continue;
-    const reading = channel.readings.find((r) => r.sampleId === id);
-    if (reading === undefined) continue;
+    if (channel.kind !== kind || reading === undefined) continue;
     let tail = 0;
     let logPredicted = 0;
     for (const p of predictions) {

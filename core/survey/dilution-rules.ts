@@ -1,7 +1,8 @@
 import type { Evidence, Sample } from '../contract/model.ts';
 import { reachOf, USUAL_AIR_POROSITY } from '../soil/reach.ts';
-import { dilution, evidence, type Finding, type RuleInput, round, sourceOf } from './finding.ts';
+import { dilution, evidence, type Finding, type RuleInput, round } from './finding.ts';
 import { isDescribedTight, sampleDepthM, uncertaintyOf } from './sample-facts.ts';
+import { sourceOf } from './thresholds.ts';
 
 export function crewSaid({ sample }: RuleInput): Finding | null {
   if (!sample.saidFreshAir) return null;

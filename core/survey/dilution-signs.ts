@@ -1,15 +1,10 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 import type { Probe, Sample } from '../contract/model.ts';
 import { OUTSIDE_AIR } from '../soil/mixing.ts';
-import {
-  AIR_SHARES,
-  type Channel,
-  type ChannelReading,
-  type DirectEvidence,
-  normalDensity,
-} from './dilution-odds.ts';
+import type { DirectEvidence } from './dilution-odds.ts';
 import { describedGround, sampleDepthM, uncertaintyOf } from './sample-facts.ts';
 import type { FieldPoint } from './scatter-field.ts';
+import { AIR_SHARES, type Channel, type ChannelReading, normalDensity } from './sign-density.ts';
 
 /**
  * What hand-held meters resolve (standard uncertainty), and radon and suction that count as nothing. Assumptions of
@@ -159,6 +154,7 @@ function gasChannels(holes: readonly Hole[]): Channel[] {
   return [o.points.length >= c.points.length ? o : c];
 }
 
+const USUAL_GAS_SPREAD = 0.3;
 /** Excess of about 2 % by volume. */
 const GAS_PRIOR_MEAN = Math.log(2);
 
@@ -269,7 +265,9 @@ function scalesOf(taken: readonly Taken[]): { level: number; weight: number }[] 
     const { floor, u } = parts[0]!;
     const level = Math.max(rank(0.6), floor);
     const upper = Math.log((rank(0.85) + floor) / (rank(0.5) + floor)) / 1.04;
-    const variance = Math.max(upper, 0.08) ** 2 + (u / (level + floor)) ** 2;
+    // A spread of fifteen numbers is itself uncertain: held towards the usual one.
+    const scatter = 0.3 * Math.max(upper, 0.08) ** 2 + 0.7 * USUAL_GAS_SPREAD ** 2;
+    const variance = scatter + (u / (level + floor)) ** 2;
     return { level, precision: 1 / variance };
   });
   const total = raw.reduce((s, r) => s + r.precision, 0);
@@ -300,7 +298,7 @@ function repeatEvidence({ samples }: Hole): DirectEvidence[] {
       const shift = Math.log((high * (1 - m) + METER.radon.floor) / (high + METER.radon.floor));
       return LEAK_STAYS + ((1 - LEAK_STAYS) * normalDensity(d - shift, variance)) / clean;
     });
-    return [{ sampleId: sample.id, ratio }];
+    return [{ sampleId: sample.id, ratio, variance }];
   });
 }
 

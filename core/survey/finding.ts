@@ -1,6 +1,6 @@
 import type { Evidence, Flag, Probe } from '../contract/model.ts';
 import type { FieldSample } from './field-sample.ts';
-import { THRESHOLDS, type Thresholds } from './thresholds.ts';
+import type { Thresholds } from './thresholds.ts';
 
 /** Evidence for dilution comes in groups; within a group only the strongest counts, since it is one and the same sign. */
 export type EvidenceGroup =
@@ -28,10 +28,6 @@ export interface RuleInput {
   readonly siblings: readonly FieldSample[];
   readonly thresholds: Thresholds;
   readonly referenceDepthM: number;
-}
-
-export function sourceOf(key: keyof Thresholds): string {
-  return THRESHOLDS.find((t) => t.key === key)?.source ?? '';
 }
 
 export function round(value: number): number {

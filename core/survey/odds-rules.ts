@@ -1,9 +1,10 @@
 import type { Evidence } from '../contract/model.ts';
 import { OUTSIDE_AIR } from '../soil/mixing.ts';
-import type { ChannelKind, SampleOdds } from './dilution-odds.ts';
+import type { SampleOdds } from './dilution-odds.ts';
 import type { FieldSample } from './field-sample.ts';
-import { dilution, evidence, type Finding, other, round, sourceOf } from './finding.ts';
-import type { Thresholds } from './thresholds.ts';
+import { dilution, evidence, type Finding, other, round } from './finding.ts';
+import type { ChannelKind } from './sign-density.ts';
+import { sourceOf, type Thresholds } from './thresholds.ts';
 
 const SIGN_NAMES: Record<ChannelKind, string> = {
   radon: 'radon against the other holes',
@@ -24,7 +25,8 @@ export function findFromOdds(
   thresholds: Thresholds,
 ): Finding[] {
   if (odds === undefined) return [];
-  const isSuspect = odds.ratio >= thresholds.suspectRatio;
+  const limit = suspectLimit(odds, thresholds);
+  const isSuspect = odds.z >= limit.z;
   const found = [
     isSuspect ? gasAgainstLot(sample, odds, thresholds) : null,
     radonAgainstLot(sample, odds, thresholds),
@@ -39,12 +41,21 @@ export function findFromOdds(
   return together === null ? found : [...found, together];
 }
 
+/** Gases are set by outside air alone; radon and suction scatter for other reasons too, and ask for more. */
+function suspectLimit(
+  odds: SampleOdds,
+  thresholds: Thresholds,
+): { key: 'suspectGasZ' | 'suspectZ'; z: number } {
+  const key = odds.alone.gas === undefined ? 'suspectZ' : 'suspectGasZ';
+  return { key, z: thresholds[key] };
+}
+
 function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
-  const ratio = odds.alone.gas;
-  if (ratio === undefined || odds.gasAirShare === null || ratio < thresholds.suspectRatio) return null;
+  const alone = odds.alone.gas;
+  if (alone === undefined || odds.gasAirShare === null || alone.z < thresholds.suspectGasZ) return null;
   const { median, low, high } = odds.gasAirShare;
   const shown: Evidence[] = [
-    evidence('times likelier with outside air', round(ratio), thresholds.suspectRatio, ''),
+    evidence('z of the sign', round(alone.z), thresholds.suspectGasZ, ''),
     evidence('share of outside air', `${percent(median)} (${percent(low)} to ${percent(high)})`, null, ''),
   ];
   if (sample.oxygenPct !== null) shown.push(evidence('oxygen', sample.oxygenPct, null, '%'));
@@ -56,7 +67,7 @@ function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresh
     2,
     `${gasWords(sample)} nearer outside air (${OUTSIDE_AIR.oxygenPct} % and ${OUTSIDE_AIR.carbonDioxidePct} %) than the other holes let expect: about ${percent(median)} outside air (${percent(low)} to ${percent(high)}).`,
     shown,
-    sourceOf('suspectRatio'),
+    sourceOf('suspectGasZ'),
   );
 }
 
@@ -82,8 +93,8 @@ function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thre
     evidence('neighbours predict', predicted, null, 'kBq/m3'),
   ];
   const others = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => k !== 'radon');
-  const isAlone = others.every((k) => (odds.alone[k] ?? 1) >= SPEAKS_AGAINST);
-  if (z < 0 && !isAlone && odds.ratio < thresholds.suspectRatio) {
+  const isAlone = others.every((k) => (odds.alone[k]?.ratio ?? 1) >= SPEAKS_AGAINST);
+  if (z < 0 && !isAlone && odds.z < suspectLimit(odds, thresholds).z) {
     return other(
       'low-but-undiluted',
       'outlier',
@@ -114,8 +125,8 @@ function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thre
 }
 
 function suctionAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
-  const ratio = odds.alone.suction;
-  if (ratio === undefined || odds.suction === null || ratio < thresholds.suspectRatio) return null;
+  const alone = odds.alone.suction;
+  if (alone === undefined || odds.suction === null || alone.z < thresholds.suspectZ) return null;
   const predicted = round(Math.exp(odds.suction.logPredicted));
   return dilution(
     'suction-below-same-soil',
@@ -123,24 +134,24 @@ function suctionAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Th
     1,
     `Suction (${sample.suctionPa} Pa) is far below the ${predicted} Pa of holes in the same soil: air may have come down along the rod, or a looser lens was met.`,
     [
-      evidence('times likelier with outside air', round(ratio), thresholds.suspectRatio, ''),
+      evidence('z of the sign', round(alone.z), thresholds.suspectZ, ''),
       evidence('suction', sample.suctionPa, null, 'Pa'),
       evidence('same soil lets expect', predicted, null, 'Pa'),
     ],
-    sourceOf('suspectRatio'),
+    sourceOf('suspectZ'),
   );
 }
 
 function repeatAgainstOther(odds: SampleOdds, thresholds: Thresholds): Finding | null {
-  const ratio = odds.alone.repeat;
-  if (ratio === undefined || ratio < thresholds.suspectRatio) return null;
+  const alone = odds.alone.repeat;
+  if (alone === undefined || alone.z < thresholds.suspectZ) return null;
   return dilution(
     'lower-than-other-draw',
     'repeat',
     1,
     'Lower than the other draw of this hole by more than both uncertainties explain: one of them holds other air.',
-    [evidence('times likelier with outside air', round(ratio), thresholds.suspectRatio, '')],
-    sourceOf('suspectRatio'),
+    [evidence('z of the sign', round(alone.z), thresholds.suspectZ, '')],
+    sourceOf('suspectZ'),
   );
 }
 
@@ -150,27 +161,27 @@ const SPEAKS_AGAINST = 0.5;
 const SUPPORTS = 2;
 
 function signsTogether(odds: SampleOdds, thresholds: Thresholds, isSaid: boolean): Finding | null {
-  const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k] ?? 0) > 1);
-  const others = signs.filter((k) => k !== 'radon' && (odds.alone[k] ?? 0) >= SUPPORTS);
-  const isStrong = odds.ratio >= thresholds.dilutedRatio && others.length > 0;
+  const limit = suspectLimit(odds, thresholds);
+  const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k]?.ratio ?? 0) > 1);
+  const others = signs.filter((k) => k !== 'radon' && (odds.alone[k]?.ratio ?? 0) >= SUPPORTS);
+  const isStrong = odds.z >= thresholds.dilutedZ && others.length > 0;
   // Radon alone is judged by its z, the limit that the user sees and sets.
   const isRadonAlone = Object.keys(odds.alone).every((k) => k === 'radon');
-  if (!isStrong && (isSaid || isRadonAlone || odds.ratio < thresholds.suspectRatio)) return null;
+  if (!isStrong && (isSaid || isRadonAlone || odds.z < limit.z)) return null;
   const { median, low, high } = odds.airShare;
   return dilution(
     'signs-together',
     'together',
     isStrong ? 3 : 1,
-    `Taken together, ${signs.map((k) => SIGN_NAMES[k]).join(', ')} are ${round(odds.ratio)} times likelier with outside air in the sample than without: about ${percent(median)} of it (${percent(low)} to ${percent(high)}).`,
+    `Taken together, ${signs.map((k) => SIGN_NAMES[k]).join(', ')} are ${timesLikelier(odds.ratio)} likelier with outside air in the sample than without: about ${percent(median)} of it (${percent(low)} to ${percent(high)}).`,
     [
-      evidence(
-        'times likelier with outside air',
-        round(odds.ratio),
-        isStrong ? thresholds.dilutedRatio : thresholds.suspectRatio,
-        '',
-      ),
+      evidence('z of all signs', round(odds.z), isStrong ? thresholds.dilutedZ : limit.z, ''),
       evidence('share of outside air', `${percent(median)} (${percent(low)} to ${percent(high)})`, null, ''),
     ],
-    sourceOf(isStrong ? 'dilutedRatio' : 'suspectRatio'),
+    sourceOf(isStrong ? 'dilutedZ' : limit.key),
   );
+}
+
+function timesLikelier(ratio: number): string {
+  return ratio > 1000 ? 'over 1000 times' : `${Number(ratio.toPrecision(2))} times`;
 }

@@ -1,6 +1,6 @@
-import { evidence, type Finding, other, type RuleInput, round, sourceOf } from './finding.ts';
+import { evidence, type Finding, other, type RuleInput, round } from './finding.ts';
 import { sampleDepthM, uncertaintyOf } from './sample-facts.ts';
-import { ASSUMED_RELATIVE_U } from './thresholds.ts';
+import { ASSUMED_RELATIVE_U, sourceOf } from './thresholds.ts';
 
 export function water({ sample }: RuleInput): Finding | null {
   if (!sample.saidWater) return null;

@@ -3,7 +3,7 @@ import { factorCholesky, invertFromFactor, solveLower } from '../geostat/solve.t
 import { buildSpatialIndex, nearestSearch } from '../geostat/spatial-index.ts';
 
 /**
- * What the other holes of a lot predict at each hole, on log values: a level, a linear trend held by a prior, a part
+ * What the other holes of a lot predict at each hole, on log values: a level, a trend that may bend, held by a prior, a part
  * that neighbours share (exponential covariance) and a part that is each hole's own (nugget). Fifteen holes cannot
  * choose such a model, so a small fixed set of them is averaged by how well each predicts left-out holes.
  */
@@ -50,7 +50,10 @@ export function fieldModels(usualScatter: number, spread = 0.5): FieldModel[] {
   );
 }
 
-/** Prior standard deviations: of the level about its prior mean, of the trend over half a diagonal, of a soil's level. */
+/**
+ * Prior standard deviations of the log: of the level about its prior mean, of the linear part of
+ * the trend half a diagonal off, of a soil's level.
+ */
 const LEVEL_SD = 1.8;
 const TREND_SD = 0.5;
 const GROUP_SD = 0.9;
@@ -74,7 +77,8 @@ export interface Field {
   predict(model: FieldModel, distrust: Float64Array, only?: Int32Array): FieldPredictions;
 }
 
-export function makeField(points: readonly FieldPoint[]): Field {
+/** @param bendSd prior standard deviation of the quadratic part of the trend half a diagonal off */
+export function makeField(points: readonly FieldPoint[], bendSd: number): Field {
   const n = points.length;
   const xs = Float64Array.from(points, (p) => p.xM);
   const ys = Float64Array.from(points, (p) => p.yM);
@@ -84,8 +88,8 @@ export function makeField(points: readonly FieldPoint[]): Field {
     const dx = xs[i]! - xs[j]!;
     const dy = ys[i]! - ys[j]!;
     const shared = model.scatter ** 2 * (1 - model.nuggetShare);
-    const trend = (xs[i]! - x0) * (xs[j]! - x0) + (ys[i]! - y0) * (ys[j]! - y0);
-    let c = LEVEL_SD ** 2 + (TREND_SD / halfM) ** 2 * trend;
+    const slope = ((xs[i]! - x0) * (xs[j]! - x0) + (ys[i]! - y0) * (ys[j]! - y0)) / halfM ** 2;
+    let c = LEVEL_SD ** 2 + TREND_SD ** 2 * slope + bendSd ** 2 * slope ** 2;
     if (shared > 0) c += shared * Math.exp(-Math.sqrt(dx * dx + dy * dy) / (model.rangeShare * halfM));
     const group = points[i]!.group;
     if (group !== null && group === points[j]!.group) c += GROUP_SD ** 2;

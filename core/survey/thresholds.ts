@@ -8,8 +8,9 @@ export const ASSUMED_RELATIVE_U = 0.15;
 
 /** Limits that the contract does not hold yet; a project without them takes the standard ones. */
 export interface MoreThresholds {
-  readonly suspectRatio: number;
-  readonly dilutedRatio: number;
+  readonly suspectZ: number;
+  readonly suspectGasZ: number;
+  readonly dilutedZ: number;
   readonly repeatFallPct: number;
   readonly pumpLimitSuctionPa: number;
   readonly tracerLeakPct: number;
@@ -20,8 +21,8 @@ export interface MoreThresholds {
 
 export type Thresholds = FlagThresholds & MoreThresholds;
 
-export interface ThresholdInfo {
-  readonly key: keyof Thresholds;
+export interface ThresholdInfo<K extends keyof Thresholds = keyof FlagThresholds> {
+  readonly key: K;
   readonly label: string;
   readonly unit: string;
   readonly standard: number;
@@ -30,7 +31,7 @@ export interface ThresholdInfo {
   readonly mark: 'confirmed' | 'from memory' | 'common practice' | 'own assumption';
 }
 
-/** Every limit a flag uses, as a project starts with it. */
+/** Limits of flags that a project holds, as it starts with them. */
 export const THRESHOLDS: readonly ThresholdInfo[] = [
   {
     key: 'minimumValueKBqPerM3',
@@ -62,7 +63,7 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     key: 'neighbourZ',
     label: 'Distance from what the neighbours predict, in robust standard deviations of the log value',
     unit: '',
-    standard: 2.5,
+    standard: 2.3,
     source: 'Common practice for robust outlier tests; how many clean samples it marks is in docs/flags.md',
     mark: 'common practice',
   },
@@ -91,24 +92,36 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     source: 'Vapour-intrusion practice flags from 25 to 35 %, from memory',
     mark: 'from memory',
   },
+];
+
+/** Limits of flags that a project does not hold yet. */
+export const MORE_THRESHOLDS: readonly ThresholdInfo<keyof MoreThresholds>[] = [
   {
-    key: 'suspectRatio',
+    key: 'suspectGasZ',
     label:
-      'All signs together: so many times likelier with outside air than without, and a sample is suspect',
+      'All signs together, oxygen or carbon dioxide among them: suspect where clean samples look like this only beyond so many standard deviations',
     unit: '',
-    standard: 7,
+    standard: 2,
     source:
       'Own assumption, set on simulated campaigns so that under 2 % of clean samples are marked (docs/flags.md)',
     mark: 'own assumption',
   },
   {
-    key: 'dilutedRatio',
-    label:
-      'All signs together: so many times likelier with outside air than without, and a sample is diluted',
+    key: 'suspectZ',
+    label: 'The same without oxygen and carbon dioxide, whose level outside air alone sets',
     unit: '',
-    standard: 100,
+    standard: 2.2,
     source:
-      'Own assumption, set on simulated campaigns (docs/flags.md); radon against its neighbours alone never comes to this',
+      'Own assumption, set on simulated campaigns so that under 2 % of clean samples are marked (docs/flags.md)',
+    mark: 'own assumption',
+  },
+  {
+    key: 'dilutedZ',
+    label: 'All signs together, radon not alone: diluted from so many standard deviations',
+    unit: '',
+    standard: 3.3,
+    source:
+      'Own assumption, set on simulated campaigns so that about 1 clean sample in 1,000 is called diluted (docs/flags.md)',
     mark: 'own assumption',
   },
   {
@@ -167,16 +180,19 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
 
 /** The contract's limits as a project starts with them. */
 export function defaultThresholds(): FlagThresholds {
-  return Object.fromEntries(THRESHOLDS.map((t) => [t.key, t.standard])) as unknown as FlagThresholds;
+  return standardOf(THRESHOLDS) as FlagThresholds;
 }
 
 /** A project's limits with the standard ones for those it does not hold. */
 export function fullThresholds(thresholds: FlagThresholds & Partial<MoreThresholds>): Thresholds {
-  const standard = pick(THRESHOLDS.map((t) => t.key)) as Thresholds;
-  return { ...standard, ...thresholds };
+  return { ...(standardOf(MORE_THRESHOLDS) as MoreThresholds), ...thresholds };
 }
 
-function pick(keys: readonly (keyof Thresholds)[]): Partial<Thresholds> {
-  const entries = THRESHOLDS.filter((t) => keys.includes(t.key)).map((t) => [t.key, t.standard] as const);
-  return Object.fromEntries(entries) as Partial<Thresholds>;
+function standardOf(infos: readonly { readonly key: string; readonly standard: number }[]): unknown {
+  return Object.fromEntries(infos.map((t) => [t.key, t.standard]));
+}
+
+/** Where a limit comes from. */
+export function sourceOf(key: keyof Thresholds): string {
+  return [...THRESHOLDS, ...MORE_THRESHOLDS].find((t) => t.key === key)?.source ?? '';
 }

@@ -11,7 +11,10 @@ export interface JudgedSample {
 }
 
 /** Every sample with gas of one campaign, with its truth and what the flags say. */
-export function judgeCampaign(campaign: Campaign, thresholds: Partial<MoreThresholds> & { neighbourZ?: number } = {}): JudgedSample[] {
+export function judgeCampaign(
+  campaign: Campaign,
+  thresholds: Partial<MoreThresholds> & { neighbourZ?: number } = {},
+): JudgedSample[] {
   const { probes, samples } = simulateCampaign(campaign);
   const found = assessSamples(
     samples.map((s) => s.sample),

@@ -29,6 +29,8 @@ export interface Campaign {
   readonly gasGsd: number;
   /** How far the two go together, 0 to 1. */
   readonly gasCoupling: number;
+  /** Looser ground that breathes lowers radon, both gases and suction alike: its GSD from hole to hole. */
+  readonly breathingGsd: number;
   readonly suction: boolean;
   /** Scatter of suction within one soil, and share of holes that meet a loose lens not described. */
   readonly suctionGsd: number;
@@ -84,10 +86,11 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
     const trend = (0.5 * Math.log(c.trendRatio) * Math.atan(2 * position)) / Math.atan(2);
     const own = Math.sqrt(c.nuggetShare) * random.normal();
     const shared = Math.sqrt(1 - c.nuggetShare) * (field[n] ?? 0);
-    const ground = c.medianKBqPerM3 * Math.exp(trend + sigma * (own + shared));
-    const gas = groundGas(c, random);
+    const breath = Math.exp(Math.log(c.breathingGsd) * random.normal());
+    const ground = c.medianKBqPerM3 * breath * Math.exp(trend + sigma * (own + shared));
+    const gas = groundGas(c, breath, random);
     const loose = random.uniform() < c.lensRate ? Math.exp(-Math.log(20) * random.uniform()) : 1;
-    const tight = soil.suctionPa * loose * Math.exp(Math.log(c.suctionGsd) * random.normal());
+    const tight = soil.suctionPa * loose * breath * Math.exp(Math.log(c.suctionGsd) * random.normal());
     const isWet = random.uniform() < c.wetRate;
     const isLeaky = random.uniform() < c.leakRate;
     const [least, most] = c.leak;
@@ -119,9 +122,7 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
           radonUKBqPerM3: isWet ? null : Number(u.toPrecision(3)),
           radonBelowKBqPerM3: null,
           oxygenPct:
-            readsOxygen && !isWet
-              ? meter(mixed(gas.oxygenPct, OUTSIDE.oxygenPct), 0.15, 0.1, random)
-              : null,
+            readsOxygen && !isWet ? meter(mixed(gas.oxygenPct, OUTSIDE.oxygenPct), 0.15, 0.1, random) : null,
           carbonDioxidePct:
             readsCarbon && !isWet
               ? meter(mixed(gas.carbonDioxidePct, OUTSIDE.carbonDioxidePct), 0.04, 0.01, random)
@@ -151,12 +152,17 @@ function layOut(c: Campaign, random: RandomStream): (readonly [number, number])[
   const jitter = () => 0.15 * c.spacingM * (random.uniform() - 0.5);
   return Array.from(
     { length: n },
-    (_, i) => [c.spacingM * (i % columns) + jitter(), c.spacingM * Math.floor(i / columns) + jitter()] as const,
+    (_, i) =>
+      [c.spacingM * (i % columns) + jitter(), c.spacingM * Math.floor(i / columns) + jitter()] as const,
   );
 }
 
 /** Unit-variance noise, correlated over about `rangeM`: white noise at many nodes under a round bell. */
-function smoothNoise(c: Campaign, places: readonly (readonly [number, number])[], random: RandomStream): number[] {
+function smoothNoise(
+  c: Campaign,
+  places: readonly (readonly [number, number])[],
+  random: RandomStream,
+): number[] {
   const reach = Math.max(c.rangeM, 0.1);
   const low = (axis: 0 | 1) => Math.min(...places.map((p) => p[axis])) - reach;
   const high = (axis: 0 | 1) => Math.max(...places.map((p) => p[axis])) + reach;
@@ -178,12 +184,16 @@ function smoothNoise(c: Campaign, places: readonly (readonly [number, number])[]
   });
 }
 
-function groundGas(c: Campaign, random: RandomStream): { oxygenPct: number; carbonDioxidePct: number } {
+function groundGas(
+  c: Campaign,
+  breath: number,
+  random: RandomStream,
+): { oxygenPct: number; carbonDioxidePct: number } {
   const s = Math.log(c.gasGsd);
   const common = random.normal();
   const own = () => Math.sqrt(c.gasCoupling) * common + Math.sqrt(1 - c.gasCoupling) * random.normal();
-  const deficit = (OUTSIDE.oxygenPct - c.groundOxygenPct) * Math.exp(s * own());
-  const excess = (c.groundCarbonDioxidePct - OUTSIDE.carbonDioxidePct) * Math.exp(s * own());
+  const deficit = (OUTSIDE.oxygenPct - c.groundOxygenPct) * breath * Math.exp(s * own());
+  const excess = (c.groundCarbonDioxidePct - OUTSIDE.carbonDioxidePct) * breath * Math.exp(s * own());
   return {
     oxygenPct: OUTSIDE.oxygenPct - Math.min(deficit, 20),
     carbonDioxidePct: OUTSIDE.carbonDioxidePct + Math.min(excess, 20),
@@ -234,6 +244,7 @@ export function drawCampaign(seed: number, fixed: Partial<Campaign> = {}): Campa
     groundCarbonDioxidePct: logBetween(0.3, 8),
     gasGsd: between(1.1, 1.35),
     gasCoupling: between(0, 0.9),
+    breathingGsd: oneOf(1, 1.1, 1.2),
     suction: true,
     suctionGsd: between(1.3, 1.8),
     lensRate: 0.05,

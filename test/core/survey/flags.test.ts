@@ -3,7 +3,12 @@ import { describe, expect, test } from 'vitest';
 import type { Sample, SampleAssessment } from '../../../core/contract/model.ts';
 import { relativePercentDifference } from '../../../core/survey/quality-rules.ts';
 import { isDescribedTight } from '../../../core/survey/sample-facts.ts';
-import { defaultThresholds, THRESHOLDS } from '../../../core/survey/thresholds.ts';
+import {
+  defaultThresholds,
+  fullThresholds,
+  MORE_THRESHOLDS,
+  THRESHOLDS,
+} from '../../../core/survey/thresholds.ts';
 import { assessAll, assessOne, probe, ruling, sample } from './lot.ts';
 
 function rules(a: SampleAssessment | undefined): string[] {
@@ -12,7 +17,9 @@ function rules(a: SampleAssessment | undefined): string[] {
 
 test('every threshold has a label, a source and a value', () => {
   expect(Object.keys(defaultThresholds()).sort()).toEqual(THRESHOLDS.map((t) => t.key).sort());
-  for (const t of THRESHOLDS) {
+  const full = fullThresholds(defaultThresholds());
+  expect(Object.keys(full).sort()).toEqual([...THRESHOLDS, ...MORE_THRESHOLDS].map((t) => t.key).sort());
+  for (const t of [...THRESHOLDS, ...MORE_THRESHOLDS]) {
     expect(t.label.length).toBeGreaterThan(10);
     expect(t.source.length).toBeGreaterThan(10);
     expect(Number.isFinite(t.standard)).toBe(true);
@@ -105,16 +112,20 @@ describe('dilution evidence and its score', () => {
         [probe(0)],
       );
     expect(rules(fall('repeat', 20)[0])).toEqual([]);
-    expect(rules(fall('repeat', 20)[1])).toEqual(['falling-repeat']);
+    expect(rules(fall('repeat', 20)[1])).toEqual(['falling-repeat', 'lower-than-other-draw']);
+    expect(fall('repeat', 20)[1]?.dilution).toBe('suspect');
     expect(rules(fall('repeat', 31)[1])).toEqual([]);
     expect(rules(fall('repeat', 25, 10)[1])).toEqual([]);
     expect(rules(fall('duplicate', 20)[1])).toEqual(['duplicates-differ']);
   });
 
-  test('time decides which sample is the repeat, where every sample has one', () => {
+  test('a draw that a later one of the same hole doubles held other air: no falling repeat, but suspect', () => {
     const first = sample(0, { kind: 'repeat', radonKBqPerM3: 20, takenUtc: '2025-03-12T10:00:00Z' });
     const second = { ...sample(0, { radonKBqPerM3: 40, takenUtc: '2025-03-12T11:00:00Z' }), id: 's0b' };
-    expect(assessAll([second, first], [probe(0)]).flatMap(rules)).toEqual([]);
+    const [later, earlier] = assessAll([second, first], [probe(0)]);
+    expect(rules(later)).toEqual([]);
+    expect(rules(earlier)).toEqual(['lower-than-other-draw']);
+    expect(earlier?.dilution).toBe('suspect');
   });
 });
 
