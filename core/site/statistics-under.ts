@@ -148,6 +148,7 @@ export function valuesUnder(
   if (n === 0) return { blockMeans, upperQuartiles, areaOver, onSurfaceShare: 0 };
   const here = new Float64Array(n);
   const order = binOrder(shares);
+  const above = new Float64Array(limitsKBqPerM3.length);
   for (let r = 0; r < count; r++) {
     const at = r * cellCount;
     let sum = 0;
@@ -161,10 +162,8 @@ export function valuesUnder(
       if (value > high) high = value;
     }
     blockMeans[r] = sum / total;
-    order.sortIn(here, low, high);
-    upperQuartiles[r] = order.quantile(UPPER_QUARTILE);
-    for (let l = 0; l < limitsKBqPerM3.length; l++)
-      areaOver[l] = areaOver[l]! + order.weightAbove(limitsKBqPerM3[l]!) / total / count;
+    upperQuartiles[r] = order.look(here, low, high, UPPER_QUARTILE, limitsKBqPerM3, above);
+    for (let l = 0; l < above.length; l++) areaOver[l] = areaOver[l]! + above[l]! / total / count;
   }
   return { blockMeans, upperQuartiles, areaOver, onSurfaceShare: kept * (1 - cover.offGridShare) };
 }
@@ -182,60 +181,63 @@ function onSurface(
 }
 
 interface BinOrder {
-  sortIn(values: Float64Array, low: number, high: number): void;
-  /** Smallest value whose weight together with all lower ones reaches share `p`. */
-  quantile(p: number): number;
-  weightAbove(limit: number): number;
+  /**
+   * Puts the weights above each limit into `above`.
+   * @returns the smallest value whose weight together with all lower ones reaches share `p`
+   */
+  look(
+    values: Float64Array,
+    low: number,
+    high: number,
+    p: number,
+    limits: readonly number[],
+    above: Float64Array,
+  ): number;
 }
 
-/** Weighted values put into bins by size, so that a quantile or the weight over a limit looks into one bin only. */
+/** Weighted values put into bins by size, so that only those in the bins asked about are looked at one by one. */
 function binOrder(weights: Float64Array): BinOrder {
   const n = weights.length;
   const total = weights.reduce((s, v) => s + v, 0);
   const bins = new Float64Array(BINS);
+  const asked = new Uint8Array(BINS);
   const binOf = new Uint8Array(n);
   const members = new Int32Array(n);
-  let values: Float64Array = new Float64Array(0);
-  let [low, high, scale] = [0, 0, 0];
-  const collect = (bin: number): Int32Array => {
-    let count = 0;
-    for (let k = 0; k < n; k++) if (binOf[k] === bin) members[count++] = k;
-    return members.subarray(0, count);
-  };
   return {
-    sortIn(given, lowest, highest) {
-      values = given;
-      low = lowest;
-      high = highest;
-      scale = high > low ? (BINS - 1e-6) / (high - low) : 0;
+    look(values, low, high, p, limits, above) {
+      const scale = high > low ? (BINS - 1e-6) / (high - low) : 0;
       bins.fill(0);
+      asked.fill(0);
       for (let k = 0; k < n; k++) {
         const bin = ((values[k]! - low) * scale) | 0;
         binOf[k] = bin;
         bins[bin] = bins[bin]! + weights[k]!;
       }
-    },
-    quantile(p) {
       // a hair less, so that equal weights reach the share in spite of rounding
       const wanted = p * total * (1 - 1e-12);
       let below = 0;
-      let bin = 0;
-      while (bin < BINS - 1 && below + bins[bin]! < wanted) below += bins[bin++]!;
-      const inBin = collect(bin).sort((a, b) => values[a]! - values[b]!);
+      let quantileBin = 0;
+      while (quantileBin < BINS - 1 && below + bins[quantileBin]! < wanted) below += bins[quantileBin++]!;
+      asked[quantileBin] = 1;
+      const limitBin = (limit: number) => ((limit - low) * scale) | 0;
+      for (const limit of limits) if (limit >= low && limit < high) asked[limitBin(limit)] = 1;
+      let count = 0;
+      for (let k = 0; k < n; k++) if (asked[binOf[k]!] === 1) members[count++] = k;
+      const looked = members.subarray(0, count);
+      limits.forEach((limit, l) => {
+        above[l] = limit < low ? total : 0;
+        if (limit < low || limit >= high) return;
+        const bin = limitBin(limit);
+        for (let b = bin + 1; b < BINS; b++) above[l] = above[l]! + bins[b]!;
+        for (const k of looked)
+          if (binOf[k] === bin && values[k]! > limit) above[l] = above[l]! + weights[k]!;
+      });
+      const inBin = looked.filter((k) => binOf[k] === quantileBin).sort((i, j) => values[i]! - values[j]!);
       for (const k of inBin) {
         below += weights[k]!;
         if (below >= wanted) return values[k]!;
       }
       return inBin.length > 0 ? values[inBin.at(-1)!]! : high;
-    },
-    weightAbove(limit) {
-      if (limit >= high) return 0;
-      if (limit < low) return total;
-      const bin = ((limit - low) * scale) | 0;
-      let above = 0;
-      for (let b = bin + 1; b < BINS; b++) above += bins[b]!;
-      for (const k of collect(bin)) if (values[k]! > limit) above += weights[k]!;
-      return above;
     },
   };
 }
