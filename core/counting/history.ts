@@ -30,6 +30,8 @@ export interface Emptying {
   readonly gasLeft: number;
   /** Share of the progeny atoms that stay; 1 where they sit on the walls. */
   readonly progenyLeft: number;
+  /** The next time the chamber was emptied; its shares are of what the first left. */
+  readonly then?: Emptying;
 }
 
 export interface TimeSpan {
@@ -119,19 +121,23 @@ function listPhases(fill: Fill, emptying: Emptying | null): Phase[] {
     phases.push({ ...still, startS: sealedFrom, endS: Number.POSITIVE_INFINITY });
     return phases;
   }
-  phases.push({ ...still, startS: sealedFrom, endS: emptying.startS });
-  const flush = emptying.endS - emptying.startS;
-  // The gas falls exponentially while it is flushed; none left, or no time to flush: at once.
-  const atOnce = flush === 0 || emptying.gasLeft === 0;
-  phases.push({
-    ...still,
-    startS: emptying.startS,
-    endS: emptying.endS,
-    gasFactor: atOnce ? emptying.gasLeft : 1,
-    flushPerS: atOnce ? 0 : -Math.log(emptying.gasLeft) / flush,
-    progenyFactor: emptying.progenyLeft,
-  });
-  phases.push({ ...still, startS: emptying.endS, endS: Number.POSITIVE_INFINITY });
+  let from = sealedFrom;
+  for (let stage: Emptying | undefined = emptying; stage !== undefined; stage = stage.then) {
+    phases.push({ ...still, startS: from, endS: stage.startS });
+    const flush = stage.endS - stage.startS;
+    // The gas falls exponentially while it is flushed; none left, or no time to flush: at once.
+    const atOnce = flush === 0 || stage.gasLeft === 0;
+    phases.push({
+      ...still,
+      startS: stage.startS,
+      endS: stage.endS,
+      gasFactor: atOnce ? stage.gasLeft : 1,
+      flushPerS: atOnce ? 0 : -Math.log(stage.gasLeft) / flush,
+      progenyFactor: stage.progenyLeft,
+    });
+    from = stage.endS;
+  }
+  phases.push({ ...still, startS: from, endS: Number.POSITIVE_INFINITY });
   return phases;
 }
 
@@ -144,17 +150,20 @@ function checkOrder(fill: Fill, emptying: Emptying | null): void {
     throw new AppError('BAD_INPUT', `Pumped chamber volumes must be over 0, not ${fill.way.chamberVolumes}`, {
       field: 'chamberVolumes',
     });
-  if (emptying === null) return;
-  if (!(emptying.startS >= fill.endS && emptying.endS >= emptying.startS))
-    throw new AppError(
-      'BAD_INPUT',
-      `The chamber is emptied from ${emptying.startS} to ${emptying.endS} s, but its fill ends at ${fill.endS} s`,
-      { field: 'emptying' },
-    );
-  for (const [field, share] of [
-    ['gasLeft', emptying.gasLeft],
-    ['progenyLeft', emptying.progenyLeft],
-  ] as const)
-    if (!(share >= 0 && share <= 1))
-      throw new AppError('BAD_INPUT', `${field} is a share from 0 to 1, not ${share}`, { field });
+  let filledUntil = fill.endS;
+  for (let stage = emptying ?? undefined; stage !== undefined; stage = stage.then) {
+    if (!(stage.startS >= filledUntil && stage.endS >= stage.startS))
+      throw new AppError(
+        'BAD_INPUT',
+        `The chamber is emptied from ${stage.startS} to ${stage.endS} s, but what came before ends at ${filledUntil} s`,
+        { field: 'emptying' },
+      );
+    for (const [field, share] of [
+      ['gasLeft', stage.gasLeft],
+      ['progenyLeft', stage.progenyLeft],
+    ] as const)
+      if (!(share >= 0 && share <= 1))
+        throw new AppError('BAD_INPUT', `${field} is a share from 0 to 1, not ${share}`, { field });
+    filledUntil = stage.endS;
+  }
 }

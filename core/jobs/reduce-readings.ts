@@ -18,6 +18,9 @@ export interface CarriedFrom {
   readonly sampleId: string;
   readonly fill: Fill;
   readonly emptying: Emptying;
+  /** Of its gas, once the sample it is taken off from is in. */
+  readonly gasLeft: number;
+  /** Of the share that the first emptying left. */
   readonly gasLeftU: number;
 }
 
@@ -109,7 +112,7 @@ function reduceTask(task: CountedTask, values: ReadonlyMap<string, ChamberValue>
       sampleId: p.sampleId,
       radonKBqPerM3: sample.previous[i]?.radonKBqPerM3 ?? 0,
       uKBqPerM3: sample.previous[i]?.uKBqPerM3 ?? 0,
-      gasLeft: p.emptying.gasLeft,
+      gasLeft: p.gasLeft,
       counts: countsCarried(sample, i),
     }));
     return { ...head, reduced, problem: null, carried };

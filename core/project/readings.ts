@@ -23,12 +23,12 @@ import { detectorOf, findWindow } from './instruments.ts';
 
 /** Raised whenever the same counts would give other numbers. */
 const ALGORITHM_VERSION = 1;
-/** Earlier samples taken off: the one before, and one more where its progeny can still be there (own choice). */
-const MOST_BEFORE = 2;
-/** 9 half-lives of Pb-214: 0.2 % are left. */
+/** Earlier samples than the one before are taken off as long as progeny of theirs can be there: 0.2 % of Pb-214. */
 const PROGENY_GONE_S = 4 * 3600;
 /** After so long a chamber has been opened and aired (own assumption). */
 const CARRY_OVER_REACH_S = 24 * 3600;
+/** So many samples on, the doubt about the gas a sample left no longer matters. */
+const GAS_STAYS_FOR = 2;
 /** Up to so many samples are reduced at once, about 1 ms each; more go to a worker. */
 const FEW = 40;
 const KIND = 'readings';
@@ -240,50 +240,52 @@ function previousOf(
       );
       return [];
     }
-    return [carriedFrom(h, named, h, 1)];
+    return [carriedFrom(h, named, [h])];
   }
   const found: CarriedFrom[] = [];
   const index = chain.indexOf(h);
-  let next = h;
-  for (let back = 1; back <= MOST_BEFORE; back++) {
+  const since: Held[] = [h];
+  for (let back = 1; back <= index; back++) {
     const earlier = chain[index - back];
-    if (earlier === undefined || (next.row.carry_over !== null && next !== h)) break;
+    const next = since[0];
+    if (earlier === undefined || next === undefined || (next !== h && next.row.carry_over !== null)) break;
     const awayS = (h.endMs - (earlier.endMs ?? 0)) / 1000;
     if (awayS > (back === 1 ? CARRY_OVER_REACH_S : PROGENY_GONE_S)) break;
-    if (earlier.endMs === h.endMs) {
+    if (earlier.endMs === next.endMs) {
       say('Another sample was filled into the same instrument at the same time: check the times.');
       break;
     }
-    found.push(carriedFrom(h, earlier, next, back));
-    next = earlier;
+    found.push(carriedFrom(h, earlier, since));
+    since.unshift(earlier);
   }
   return found;
 }
 
-/**
- * @param next the sample that came into the chamber after `earlier`
- * @param times how often the chamber was emptied since: each time the share of gas left applies once more
- */
-function carriedFrom(h: Held, earlier: Held, next: Held, times: number): CarriedFrom {
-  const shiftS = ((earlier.endMs ?? 0) - (h.endMs ?? 0)) / 1000;
-  const nextStartS = ((next.endMs ?? 0) - (h.endMs ?? 0)) / 1000 + next.fill.startS;
+/** @param since the samples that came into the chamber after `earlier`, the first of them first, `h` the last */
+function carriedFrom(h: Held, earlier: Held, since: readonly Held[]): CarriedFrom {
+  const onOwnClock = (other: Held) => ((other.endMs ?? 0) - (h.endMs ?? 0)) / 1000;
+  const shiftS = onOwnClock(earlier);
   const fill = { ...earlier.fill, startS: earlier.fill.startS + shiftS, endS: shiftS };
-  const lastCountS = Math.max(0, ...earlier.readings.map((r) => r.start_s + r.length_s)) + shiftS;
-  const flushedAtS = next.row.flush_s === null ? lastCountS : nextStartS - next.row.flush_s;
-  const endS = Math.max(fill.endS, nextStartS);
-  const share = h.instrument.gas_left ?? 0;
-  const shareU = h.instrument.gas_left_u ?? 0;
-  const emptying: Emptying = {
-    startS: Math.min(endS, Math.max(fill.endS, flushedAtS)),
-    endS,
-    gasLeft: share ** times,
-    progenyLeft: (h.instrument.progeny_left ?? 1) ** times,
-  };
+  const gasLeft = h.instrument.gas_left ?? 0;
+  const stages = since.map((next, i): Emptying => {
+    const inChamber = since[i - 1] ?? earlier;
+    const filledS = onOwnClock(inChamber);
+    const lastCountS = filledS + Math.max(0, ...inChamber.readings.map((r) => r.start_s + r.length_s));
+    const endS = Math.max(filledS, onOwnClock(next) + next.fill.startS);
+    const flushedAtS = next.row.flush_s === null ? lastCountS : endS - next.row.flush_s;
+    return {
+      startS: Math.min(endS, Math.max(filledS, flushedAtS)),
+      endS,
+      gasLeft,
+      progenyLeft: h.instrument.progeny_left ?? 1,
+    };
+  });
   return {
     sampleId: earlier.row.id,
     fill,
-    emptying,
-    gasLeftU: times * share ** (times - 1) * shareU,
+    emptying: stages.reduceRight((then, stage) => ({ ...stage, then })),
+    gasLeft: gasLeft ** since.length,
+    gasLeftU: since.length > GAS_STAYS_FOR ? 0 : (h.instrument.gas_left_u ?? 0),
   };
 }
 
