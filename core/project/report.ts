@@ -1,4 +1,5 @@
 import { existsSync, statSync } from 'node:fs';
+import type { SiteResult } from '../contract/planning.ts';
 import type { RecordEntryView } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import type { FigureSheet, PageName } from '../figure/figure-model.ts';
@@ -7,20 +8,21 @@ import { compareIssues } from '../report/compare-issues.ts';
 import { ISSUED_MEDIA_TYPE, type IssuedState, issueState } from '../report/issue-state.ts';
 import type { ReportFormat } from '../report/render-report.ts';
 import { renderReport } from '../report/render-report.ts';
-import type { ReportInput, ReportInstrument, ReportPeople, ReportPlacement } from '../report/report-model.ts';
+import type { ReportInput, ReportPeople } from '../report/report-model.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { figureInput, gatherFigure } from './figure.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
+import { listInstruments } from './instruments.ts';
 
 export interface ReportOptions {
   readonly page?: PageName;
   readonly people?: Partial<ReportPeople>;
   readonly purpose?: string;
   readonly address?: string;
-  readonly instruments?: readonly ReportInstrument[];
-  readonly placements?: readonly ReportPlacement[];
+  /** Placements as they were compared; they are not searched anew for a report. */
+  readonly placements?: SiteResult;
   /** ISO 8601, UTC; now where absent. The same date gives the same bytes. */
   readonly createdUtc?: string;
   /** The state issued before, for what changed since; where present the report counts as an issue. */
@@ -56,7 +58,7 @@ export async function gatherReport(
     files: store.attachments().filter((f) => f.mediaType !== ISSUED_MEDIA_TYPE),
     people: { ...options.people, preparedBy },
     purpose: options.purpose ?? null,
-    instruments: options.instruments ?? [],
+    instruments: listInstruments(store),
     placements: options.placements ?? null,
     issue: null,
   };

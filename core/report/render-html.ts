@@ -38,7 +38,7 @@ figure { margin: 3mm 0; break-inside: avoid; } figure svg { max-width: 100%; hei
 .signature { display: grid; grid-template-columns: 1fr 1fr 30mm; gap: 6mm; align-items: end; margin: 6mm 0; } .line { border-top: 0.12mm solid #a9b3ba; } .seal { border: 0.12mm solid #a9b3ba; height: 24mm; padding: 1mm; }
 p, dd, li { overflow-wrap: anywhere; }
 @page { size: A4; margin: 18mm 16mm; }
-@media print { body { margin: 0; padding: 0; max-width: none; } h2, h3 { break-after: avoid; } .summary { break-after: page; } .appendix { break-before: page; } }
+@media print { body { margin: 0; padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.3; } p, ul { margin: 1.2mm 0; } h2 { margin-top: 6mm; } h3 { margin-top: 3.5mm; } h2, h3 { break-after: avoid; } .summary { break-after: page; } .appendix { break-before: page; } }
 `;
 
 const ASCII = String.fromCharCode(...Array.from({ length: 95 }, (_, i) => 32 + i));

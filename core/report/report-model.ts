@@ -1,34 +1,9 @@
 /** What a report is made of, as plain data: filled from a project, or by hand in a test. */
-import type { ProjectView } from '../contract/model.ts';
+import type { Instrument, ProjectView } from '../contract/model.ts';
+import type { SiteResult } from '../contract/planning.ts';
 import type { RecordEntryView } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import type { FigureInput } from '../figure/figure-model.ts';
-
-/** One instrument as its papers say; an absent part prints as 'not recorded'. */
-export interface ReportInstrument {
-  readonly label: string;
-  readonly kind: string;
-  readonly calibratedOn?: string;
-  readonly certificate?: string;
-  /** Relative standard uncertainty of the calibration, common to all its samples. */
-  readonly commonURel?: number;
-  readonly note?: string;
-}
-
-/** A way to place the building, as the model sees it: never a class. */
-export interface ReportPlacement {
-  readonly label: string;
-  readonly meanKBqPerM3: number | null;
-  readonly meanUKBqPerM3: number | null;
-  readonly quartileKBqPerM3: number | null;
-  /** Chance that the building's mean lies above the scheme's highest limit, 0 to 1. */
-  readonly exceedance: number | null;
-  readonly validProbes: number;
-  /** Null where it cannot be ranked; `note` says why. */
-  readonly rank: number | null;
-  readonly isChosen: boolean;
-  readonly note: string;
-}
 
 export interface ReportPeople {
   readonly preparedBy: string | null;
@@ -65,8 +40,9 @@ export interface ReportInput {
   readonly people: ReportPeople;
   /** Why the report was asked for; a general sentence where null. */
   readonly purpose: string | null;
-  readonly instruments: readonly ReportInstrument[];
+  /** The project's register. */
+  readonly instruments: readonly Instrument[];
   /** Null where placements were not compared. */
-  readonly placements: readonly ReportPlacement[] | null;
+  readonly placements: SiteResult | null;
   readonly issue: ReportIssue | null;
 }

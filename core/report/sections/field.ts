@@ -1,4 +1,5 @@
 /** Why, where, how it was planned and with what it was measured. */
+import type { Instrument } from '../../contract/model.ts';
 import { formatCoordinate } from '../../figure/frame-grid.ts';
 import { describeNorth, describeSystem } from '../../figure/furniture.ts';
 import { M_PER_FOOT } from '../../units.ts';
@@ -100,9 +101,59 @@ export function plan({ view, classResult }: ReportInput): ReportBlock[] {
   ];
 }
 
+const DETECTOR_WORDS: Record<Instrument['detector'], string> = {
+  alpha: 'all alpha particles in one window',
+  spectrum: 'a spectrum of collected progeny, windows Po-218, Po-214 and thoron (Po-216)',
+  windows: 'energy windows as entered',
+};
+
+function instrumentFacts(i: Instrument): ReportBlock[] {
+  const efficiency =
+    i.countsPerAlpha === null
+      ? (i.windows ?? [])
+          .map(
+            (w) =>
+              `${w.id}: ${Object.entries(w.countsPerAlpha)
+                .map(([n, c]) => `${n} ${plain(c, 4)}`)
+                .join(', ')}`,
+          )
+          .join('; ')
+      : plain(i.countsPerAlpha, 4);
+  const backgrounds = i.backgrounds.map(
+    (b) => `${b.window}: ${b.counts} counts in ${plain(b.liveS, 5)} s, ${timeText(b.takenUtc)}`,
+  );
+  return [
+    heading(2, i.label),
+    facts(
+      ['Detector', `${i.detector}: ${DETECTOR_WORDS[i.detector]}; ${countOf(i.sampleCount, 'sample')}`],
+      ['Counts for each alpha decay', efficiency === '' ? NOT_RECORDED : efficiency],
+      ['Calibrated on, certificate', `${i.calibratedOn ?? NOT_RECORDED}; ${i.certificate ?? NOT_RECORDED}`],
+      [
+        'Common uncertainty (k = 1)',
+        i.commonURel === null
+          ? NOT_RECORDED
+          : `${plain(100 * i.commonURel, 3)} %, the same for all its samples`,
+      ],
+      [
+        'Chamber, line',
+        `${plain(i.chamberMl, 4)} mL, ${i.lineMl === null ? NOT_RECORDED : `${plain(i.lineMl, 4)} mL`}`,
+      ],
+      [
+        'Left of the sample before',
+        i.gasLeft === null ? NOT_RECORDED : `${plain(100 * i.gasLeft, 3)} % of its gas`,
+      ],
+      ['Clock less UTC', `${plain(i.clockOffsetS, 4)} s`],
+      ['Background', nameSome(backgrounds, 8)],
+      ['Missing', nameSome(i.missing, 8)],
+      ['Note', i.note ?? 'none'],
+    ),
+  ];
+}
+
 export function equipment({ instruments, view }: ReportInput): ReportBlock[] {
   const values = view.assessments.flatMap((a) => (a.measured.kind === 'value' ? [a.measured] : []));
   const common = Math.max(0, ...values.map((m) => m.commonURel));
+  const counted = view.samples.filter((s) => s.reduction?.basis === 'readings');
   return [
     heading(1, 'Equipment and calibration'),
     ...(instruments.length === 0
@@ -111,39 +162,48 @@ export function equipment({ instruments, view }: ReportInput): ReportBlock[] {
             'No instrument is on record: kind of detector, sampler, calibration factor, certificate, its date, background and clock are not recorded.',
           ),
         ]
-      : instruments.flatMap((i) => [
-          heading(2, i.label),
-          facts(
-            ['Kind', i.kind],
-            ['Calibrated on', i.calibratedOn ?? NOT_RECORDED],
-            ['Certificate', i.certificate ?? NOT_RECORDED],
-            [
-              'Common uncertainty (k = 1)',
-              i.commonURel === undefined ? NOT_RECORDED : `${plain(100 * i.commonURel, 3)} %`,
-            ],
-            ['Note', i.note ?? 'none'],
-          ),
-        ])),
+      : instruments.flatMap(instrumentFacts)),
     facts(
       [
         'Common (calibration) uncertainty in the values',
         common === 0
           ? 'none entered: it is missing from every uncertainty in this report'
-          : `${plain(100 * common, 3)} % (k = 1), the same for all samples: it does not average out`,
+          : `up to ${plain(100 * common, 3)} % (k = 1), the same for all samples of an instrument: it does not average out`,
       ],
-      ['Sampler, volumes, purge, leak test', NOT_RECORDED],
-      ['Duration of each sampling and count', NOT_RECORDED],
+      ['Volumes pumped', volumesText(view.samples)],
+      ['Sampler, purge, leak test', NOT_RECORDED],
+      [
+        'Duration of sampling and count',
+        counted.length === 0
+          ? NOT_RECORDED
+          : `counting intervals are on record for ${countOf(counted.length, 'sample')}; duration of sampling ${NOT_RECORDED}`,
+      ],
       ['Decision threshold, detection limit', detectionText(view.samples)],
       ['Weather (rain, pressure, frost)', NOT_RECORDED],
     ),
   ];
 }
 
+function volumesText(samples: ReportInput['view']['samples']): string {
+  const pumped = samples.flatMap((s) => (s.pumpedMl === undefined ? [] : [s.pumpedMl]));
+  if (pumped.length === 0) return NOT_RECORDED;
+  return `${plain(Math.min(...pumped), 4)} to ${plain(Math.max(...pumped), 4)} mL at ${countOf(pumped.length, 'sample')}`;
+}
+
+function spanText(values: readonly number[]): string {
+  return `${plain(Math.min(...values), 3)} to ${plain(Math.max(...values), 3)} kBq/m³`;
+}
+
 function detectionText(samples: ReportInput['view']['samples']): string {
+  const pick = (key: 'decisionThresholdKBqPerM3' | 'detectionLimitKBqPerM3') =>
+    samples.flatMap((s) => s.reduction?.[key] ?? []);
+  const [thresholds, limits] = [pick('decisionThresholdKBqPerM3'), pick('detectionLimitKBqPerM3')];
+  if (thresholds.length > 0 && limits.length > 0)
+    return `by ISO 11929 for ${countOf(limits.length, 'counted sample')}: threshold ${spanText(thresholds)}, limit ${spanText(limits)}; error probabilities alpha = beta = 5 %`;
   const below = samples.flatMap((s) => (s.radonBelowKBqPerM3 === null ? [] : [s.radonBelowKBqPerM3]));
   if (below.length === 0)
     return 'not recorded; no sample was reported as not detected. Error probabilities (alpha, beta): not recorded';
-  return `${countOf(below.length, 'sample')} reported as not detected, below ${plain(Math.min(...below), 3)} to ${plain(Math.max(...below), 3)} kBq/m³ as the file states; error probabilities (alpha, beta): not recorded`;
+  return `${countOf(below.length, 'sample')} reported as not detected, below ${spanText(below)} as the file states; error probabilities (alpha, beta): not recorded`;
 }
 
 export function fieldLog({ view }: ReportInput): ReportBlock[] {

@@ -1,5 +1,6 @@
 /** Class, its doubts, placements, and what all this does not say. */
 
+import type { PlacementView } from '../../contract/planning.ts';
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
@@ -120,38 +121,60 @@ export function doubts({ classResult: result }: ReportInput): ReportBlock[] {
   ];
 }
 
-export function placements({ placements: given, figure }: ReportInput): ReportBlock[] {
+const MOST_PLACEMENTS = 8;
+
+export function placements({ placements: given, figure, view }: ReportInput): ReportBlock[] {
   const title = heading(1, 'Placements of the building');
   if (given === null) return [title, paragraph('Placements were not compared.')];
   const unit = figure.radonUnit;
+  const row = (place: PlacementView, rank: string): string[] => {
+    const { blockMeanKBqPerM3: mean, upperQuartileKBqPerM3: quartile, overLimits } = place.statistics;
+    const highest = overLimits.at(-1);
+    const { dxM, dyM, turnDeg, mirrored } = place.pose;
+    return [
+      rank,
+      `east ${dxM.toFixed(1)} m, north ${dyM.toFixed(1)} m, turned ${turnDeg.toFixed(0)}°${mirrored ? ', mirrored' : ''}`,
+      radonText(mean?.mean ?? null, unit),
+      mean === null ? '–' : `${radonText(mean.low, unit)} to ${radonText(mean.high, unit)}`,
+      radonText(quartile?.mean ?? null, unit),
+      highest === undefined
+        ? '–'
+        : `${(100 * highest.blockMean).toFixed(0)} % over ${radonText(highest.limitKBqPerM3, unit)}`,
+      String(place.probesNear),
+      place.why ?? '',
+    ];
+  };
+  const name = view.footprint?.label ?? 'the building';
   return [
     title,
     paragraph(
       'These figures come from the model of the ground, not from the scheme: they are no class. A better place never makes protection needless; the scheme and local code decide.',
+      'strong',
+    ),
+    ...(given.nothingFits === null ? [] : [paragraph(given.nothingFits)]),
+    paragraph(
+      `Moves of ${name} from where it is drawn. ${given.choiceRule} ${given.posesTried} places were tried; those shown were judged on realisations that had no part in the search.`,
     ),
     {
       kind: 'table',
       columns: [
-        { head: 'Rank', share: 0.6 },
-        { head: 'Placement', share: 1.8, strong: true },
-        { head: `Mean under it, ${unit}`, share: 1.2, align: 'end' },
-        { head: 'U (k = 2)', share: 0.9, align: 'end' },
+        { head: 'Rank', share: 0.9 },
+        { head: 'Placement', share: 2.2, strong: true },
+        { head: `Mean under it, ${unit}`, share: 1, align: 'end' },
+        { head: 'Range of the mean', share: 1.4, align: 'end' },
         { head: 'Third quartile', share: 1, align: 'end' },
-        { head: 'Chance over highest limit', share: 1.2, align: 'end' },
-        { head: 'Valid probes near', share: 0.9, align: 'end' },
-        { head: 'Note', share: 2.4 },
+        { head: 'Chance of the mean', share: 1.4, align: 'end' },
+        { head: 'Probes near', share: 0.8, align: 'end' },
+        { head: 'Note', share: 2 },
       ],
-      rows: given.map((p) => [
-        p.rank === null ? 'not ranked' : String(p.rank),
-        `${p.label}${p.isChosen ? ' (chosen)' : ''}`,
-        radonText(p.meanKBqPerM3, unit),
-        p.meanUKBqPerM3 === null ? '–' : `± ${radonText(2 * p.meanUKBqPerM3, unit)}`,
-        radonText(p.quartileKBqPerM3, unit),
-        p.exceedance === null ? '–' : `${(100 * p.exceedance).toFixed(0)} %`,
-        String(p.validProbes),
-        p.note,
-      ]),
+      rows: [
+        ...(given.asDrawn === null ? [] : [row(given.asDrawn, 'as drawn')]),
+        ...given.ranked.slice(0, MOST_PLACEMENTS).map((p, i) => row(p, String(i + 1))),
+        ...given.unranked.slice(0, MOST_PLACEMENTS).map((p) => row(p, 'not ranked')),
+      ],
     },
+    ...(given.differences.length === 0 ? [] : [list(given.differences)]),
+    ...(given.cautions.length === 0 ? [] : [list(given.cautions)]),
   ];
 }
 

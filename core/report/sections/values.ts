@@ -27,6 +27,58 @@ export function reduction(input: ReportInput): ReportBlock[] {
       "Flags remove nothing. What a sample counts for follows from its flags and, where there is one, from a person's ruling.",
     ]),
     ...workedPoint(input),
+    ...countedSamples(input),
+  ];
+}
+
+const CORRECTION_WORDS = {
+  'plug-flow': 'dead volume, plug flow',
+  'well-mixed': 'dead volume, well mixed',
+  middle: 'dead volume, between plug flow and well mixed',
+  tracer: 'tracer',
+} as const;
+
+/** Samples reduced from counts, or corrected for other air: on what each value rests. */
+function countedSamples({ view }: ReportInput): ReportBlock[] {
+  const labels = new Map(view.probes.map((p) => [p.id, p.label]));
+  const rows = view.samples.flatMap((s) => {
+    const r = s.reduction;
+    if (r === undefined || (r.basis !== 'readings' && r.correction === null)) return [];
+    return [
+      [
+        labels.get(s.probeId) ?? s.probeId,
+        r.instrument ?? '–',
+        String(r.readingCount),
+        r.interval95KBqPerM3 === null ? '–' : r.interval95KBqPerM3.map((v) => formatNumber(v)).join(' to '),
+        plain(r.decisionThresholdKBqPerM3, 3),
+        plain(r.detectionLimitKBqPerM3, 3),
+        plain(r.fitP, 2),
+        r.correction === null ? 'none' : CORRECTION_WORDS[r.correction],
+        r.notes.join('; '),
+      ],
+    ];
+  });
+  if (rows.length === 0) return [];
+  return [
+    heading(2, 'Samples reduced from counts or corrected'),
+    paragraph(
+      'Radon by Poisson maximum likelihood over the counting intervals, with ingrowth of the progeny, background and what was left of the sample before; threshold and limit after ISO 11929.',
+    ),
+    {
+      kind: 'table',
+      columns: [
+        { head: 'Probe', share: 1, strong: true },
+        { head: 'Instrument', share: 1.2 },
+        { head: 'Readings', share: 0.8, align: 'end' },
+        { head: '95 %, kBq/m³', share: 1.4 },
+        { head: 'Decision threshold', share: 0.9, align: 'end' },
+        { head: 'Detection limit', share: 0.9, align: 'end' },
+        { head: 'p of the fit', share: 0.7, align: 'end' },
+        { head: 'Corrected for', share: 1.4 },
+        { head: 'Notes', share: 2.4 },
+      ],
+      rows,
+    },
   ];
 }
 

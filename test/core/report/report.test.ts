@@ -2,6 +2,8 @@ import { spawnSync } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, test } from 'vitest';
+import type { Instrument } from '../../../core/contract/model.ts';
+import type { SiteResult, UnderFootprintView } from '../../../core/contract/planning.ts';
 import type { Scene, TextNode } from '../../../core/figure/scene.ts';
 import { flattenScene } from '../../../core/figure/scene.ts';
 import { textCorners } from '../../../core/figure/text.ts';
@@ -13,6 +15,71 @@ import { renderReport } from '../../../core/report/render-report.ts';
 import type { ReportInput } from '../../../core/report/report-model.ts';
 import { readPdf } from '../figure/pdf-reading.ts';
 import { CREATED, crowded, workshop } from './fixture.ts';
+
+const INSTRUMENT: Instrument = {
+  id: 'i1',
+  label: 'Cell counter A',
+  detector: 'alpha',
+  countsPerAlpha: 0.62,
+  windows: null,
+  chamberMl: 180,
+  lineMl: 40,
+  commonURel: 0.04,
+  calibratedOn: '2026-01-10',
+  certificate: 'C-118',
+  gasLeft: 0.02,
+  gasLeftU: 0.01,
+  progenyLeft: null,
+  clockOffsetS: -12,
+  note: null,
+  backgrounds: [{ window: 'all', counts: 14, liveS: 600, takenUtc: '2026-05-19T12:00:00Z' }],
+  windowIds: ['all'],
+  sampleCount: 26,
+  missing: [],
+};
+
+const UNDER: UnderFootprintView = {
+  areaM2: 110,
+  offSurfaceShare: 0,
+  estimateKBqPerM3: 42,
+  blockMeanKBqPerM3: { mean: 41, sd: 6, low: 30, high: 54 },
+  upperQuartileKBqPerM3: { mean: 52, sd: 8, low: 40, high: 70 },
+  worstCell: null,
+  overLimits: [{ limitKBqPerM3: 70, blockMean: 0.02, upperQuartile: 0.12, area: 0.1 }],
+  realisations: 300,
+};
+
+const SITE: SiteResult = {
+  ranked: [
+    {
+      pose: { dxM: 2.5, dyM: -4, turnDeg: 90, mirrored: false },
+      ring: [],
+      distanceMovedM: 4.7,
+      judged: 41,
+      statistics: UNDER,
+      probesNear: 6,
+      why: null,
+    },
+  ],
+  unranked: [
+    {
+      pose: { dxM: 9, dyM: 9, turnDeg: 0, mirrored: true },
+      ring: [],
+      distanceMovedM: 12.7,
+      judged: null,
+      statistics: UNDER,
+      probesNear: 1,
+      why: 'fewer than 3 probes near it',
+    },
+  ],
+  asDrawn: null,
+  suitability: null,
+  nothingFits: null,
+  differences: ['No real difference between the first two.'],
+  choiceRule: 'Lowest mean under the building.',
+  posesTried: 812,
+  cautions: [],
+};
 
 const shop = workshop();
 let input: ReportInput;
@@ -27,25 +94,34 @@ beforeAll(async () => {
     verdict: 'leave-out',
     reason: 'Label swapped in the field, see photo 7',
   });
-  ruled = await shop.gather(store, {
+  const drawn = await shop.gather(store, {
     issueNumber: 2,
     purpose: 'For the building permit of one house.',
     address: '1 Invented Lane',
-    instruments: [{ label: 'Cell counter A', kind: 'Scintillation cell', calibratedOn: '2026-01-10' }],
-    placements: [
-      {
-        label: 'House, north',
-        meanKBqPerM3: 41,
-        meanUKBqPerM3: 6,
-        quartileKBqPerM3: 52,
-        exceedance: 0.12,
-        validProbes: 6,
-        rank: 1,
-        isChosen: true,
-        note: '',
-      },
-    ],
+    placements: SITE,
   });
+  const first = drawn.view.samples[0];
+  // Counts came with one sample; the lots of the samples folder carry reduced values only.
+  const reduction = {
+    basis: 'readings' as const,
+    instrument: 'Cell counter A',
+    readingCount: 6,
+    commonURel: 0.04,
+    interval95KBqPerM3: [48.1, 54.7] as const,
+    decisionThresholdKBqPerM3: 0.21,
+    detectionLimitKBqPerM3: 0.47,
+    fitP: 0.42,
+    correction: 'middle' as const,
+    notes: ['first interval left out of nothing'],
+  };
+  ruled = {
+    ...drawn,
+    instruments: [INSTRUMENT],
+    view: {
+      ...drawn.view,
+      samples: drawn.view.samples.map((s) => (s.id === first?.id ? { ...s, reduction, pumpedMl: 150 } : s)),
+    },
+  };
 }, 60_000);
 
 function textsOf(scene: Scene): TextNode[] {
@@ -128,11 +204,13 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['geology', /Geology: soil as written down/],
   ['ground water', /Ground water .*T1/],
   ['plan and deviations', /Plan and deviations .*Shallower than the reference .*T4/],
-  ['equipment and calibration', /Equipment and calibration .*Scintillation cell .*2026-01-10/],
-  ['what of it is not recorded', /Sampler, volumes, purge, leak test not recorded/],
+  ['equipment and calibration', /Equipment and calibration .*Cell counter A .*2026-01-10; C-118 .*4 %/],
+  ['what of it is not recorded', /Sampler, purge, leak test not recorded/],
   ['field log', /Field log .*Drawn \(UTC\)/],
   ['reduction with equations', /u\(random\)².*k = 2/],
   ['one worked point', /One point worked through .*U = 2 u =/],
+  ['background, carry-over, clock', /Left of the sample before 2 % .*-12 s .*14 counts in 600 s/],
+  ['reduction from counts', /Samples reduced from counts or corrected .*0\.21 0\.47 0\.42 dead volume/],
   ['results table', /Values, findings and rulings/],
   ['statistic and class', /Statistic and class .*third quartile/i],
   ['map', /Map .*Scale 1 in =/],
@@ -144,11 +222,11 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['reference to a standard, or that there is none', /No statement of conformity with ISO 11665-11/],
   ['method and sampler kind', /Grab samples of soil gas/],
   ['sample, place, depth, date and time', /T3 .*2026-05-19 14:18/],
-  ['duration', /Duration of each sampling and count not recorded/],
+  ['duration', /Duration of sampling and count counting intervals are on record for 1 sample/],
   ['result with unit, uncertainty and coverage factor', /Radon, kBq\/m³ .*U \(k = 2\).*± /],
   [
     'decision threshold, detection limit, alpha and beta',
-    /Decision threshold, detection limit .*alpha, beta/,
+    /Decision threshold, detection limit by ISO 11929 .*alpha = beta = 5 %/,
   ],
   ['conditions that may affect the result', /Weather \(rain, pressure, frost\)/],
   // Figure checklist.
@@ -177,7 +255,7 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['blanks', /Blanks 0\.\d+ kBq/],
   [
     'placements, and that they are no class',
-    /Placements of the building .*they are no class.*House, north \(chosen\)/,
+    /Placements of the building .*they are no class.*east 2\.5 m, north -4\.0 m, turned 90°.*fewer than 3 probes near it/,
   ],
   ['record', /Appendix B: record of changes .*ruling\.set/],
   ['issue', /Issue 2: everything this report says, frozen, has the SHA-256 [0-9a-f]{20}/],
@@ -208,6 +286,15 @@ describe('what stands in the report', () => {
     expect(first).toMatch(/Page 1 of \d+/);
     for (const caution of ruled.figure.cautions) expect(first).toContain(caution);
     expect(first).toContain('Invented data');
+  });
+
+  test('without instruments and counts the report says what is not recorded', () => {
+    const text = plainText(input);
+    expect(text).toContain('No instrument is on record');
+    expect(text).toMatch(/Duration of sampling and count not recorded/);
+    expect(text).toMatch(/Decision threshold, detection limit not recorded.*alpha, beta/);
+    expect(text).toContain('none entered: it is missing from every uncertainty');
+    expect(text).toContain('Placements were not compared.');
   });
 
   test('without rulings page 1 says so; a refusal takes the place of the class', () => {
