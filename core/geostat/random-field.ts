@@ -14,17 +14,19 @@ import { dot, factorCholesky, solveLower, solveUpper } from './solve.ts';
 
 /** Up to this many places are simulated by one factor, without approximation. */
 const ALL_AT_ONCE = 500;
-/** The coarse part of a grid has at least this many places (fewer than four times as many). */
-const COARSE = 64;
+/** The coarse part of a grid has at least this many places (about four times as many at most). */
+const COARSE = 120;
 const NEIGHBOURS = 32;
 /** Neighbours on the grid are looked for this many steps of the current coarseness away. */
 const REACH = 8;
 const NEIGHBOURS_OFF_GRID = 44;
+/** Added to the diagonal of the first factor, as a share of the sill: less than shows in any figure. */
+const FIRST_RIDGE = 1e-9;
 /**
- * Added to diagonals, as a share of the sill: the field is then 0.3 % of its deviation rougher, and errors of the
- * coarse steps are not blown up where a very smooth model reaches beyond its neighbours.
+ * And to those of the steps after it: the field is then 1 % of its deviation rougher, and what coarse steps leave out is not
+ * blown up by a very smooth model.
  */
-const RIDGE = 1e-5;
+const STEP_RIDGE = 1e-4;
 
 /** Where a field is wanted and in what order it is made: the same for all models. Flat arrays, may be shared. */
 export interface FieldPlan {
@@ -65,9 +67,11 @@ export function planField(cellsXy: Float64Array, pointXs: Float64Array, pointYs:
   const cells = cellsXy.length / 2;
   const cellXs = Float64Array.from({ length: cells }, (_, i) => cellsXy[2 * i]!);
   const cellYs = Float64Array.from({ length: cells }, (_, i) => cellsXy[2 * i + 1]!);
-  const xs: number[] = [];
-  const ys: number[] = [];
-  const known = new Map<string, number>();
+  const lattice = cells + pointXs.length <= ALL_AT_ONCE ? null : findLattice(cellXs, cellYs);
+  const xs: number[] = lattice === null ? [] : [...lattice.xs];
+  const ys: number[] = lattice === null ? [] : [...lattice.ys];
+  const onGrid = xs.length;
+  const known = new Map(xs.map((x, k) => [`${x},${ys[k]!}`, k]));
   const place = (x: number, y: number): number => {
     const key = `${x},${y}`;
     const found = known.get(key);
@@ -77,12 +81,8 @@ export function planField(cellsXy: Float64Array, pointXs: Float64Array, pointYs:
     ys.push(y);
     return xs.length - 1;
   };
-  const few = cells + pointXs.length <= ALL_AT_ONCE;
-  const lattice = few ? null : findLattice(cellXs, cellYs);
-  const order = lattice === null ? Int32Array.from(cellXs.keys()) : coarseToFine(lattice);
-  const cellPlaces = new Int32Array(cells);
-  for (const i of order) cellPlaces[i] = place(cellXs[i]!, cellYs[i]!);
-  const onGrid = xs.length;
+  const cellPlaces =
+    lattice === null ? Int32Array.from(cellXs, (x, i) => place(x, cellYs[i]!)) : lattice.ofCells;
   const pointPlaces = Int32Array.from(pointXs, (x, i) => place(x, pointYs[i]!));
   const base = {
     n: xs.length,
@@ -102,102 +102,135 @@ export function planField(cellsXy: Float64Array, pointXs: Float64Array, pointYs:
       examples: none,
     };
   }
-  return { ...base, ...findNeighbours(base, onGrid, lattice, order) };
+  return { ...base, ...findNeighbours(base, onGrid, lattice) };
 }
 
+/**
+ * Nodes of the grid from coarse to fine: the finest only where there are cells, the coarser ones all around them, so that
+ * every finer node lies between coarser ones (beyond the last, errors of a smooth model would grow).
+ */
 interface Lattice {
+  readonly xs: Float64Array;
+  readonly ys: Float64Array;
   readonly columns: Int32Array;
   readonly rows: Int32Array;
-  /** Coarseness of each cell: it is on the grid of step 2^level. */
+  /** Coarseness of each node: it is on the grid of step 2^level. */
   readonly levels: Int32Array;
   readonly coarsest: number;
+  /** Node of each cell. */
+  readonly ofCells: Int32Array;
 }
 
+/** Nodes around a few cells that lie very far apart would fill the memory. */
+const MOST_NODES = 4_000_000;
+
 function findLattice(xs: Float64Array, ys: Float64Array): Lattice {
-  const columns = toSteps(xs);
-  const rows = toSteps(ys);
-  if (columns === null || rows === null)
+  const across = toSteps(xs);
+  const along = toSteps(ys);
+  if (across === null || along === null)
     throw new AppError(
       'BAD_INPUT',
       `Simulation: ${xs.length} cells that are not on one regular grid are too many (at most ${ALL_AT_ONCE} with the points)`,
     );
-  const trailing = (v: number) => (v === 0 ? 30 : 31 - Math.clz32(v & -v));
-  const levels = columns.map((c, i) => Math.min(trailing(c), trailing(rows[i]!)));
+  const most = (steps: Int32Array) => steps.reduce((m, s) => Math.max(m, s), 0);
+  const [lastColumn, lastRow] = [most(across.steps), most(along.steps)];
+  const count = (last: number, level: number) => Math.ceil(last / 2 ** level) + 1;
   let coarsest = 0;
-  const countFrom = (level: number) => levels.reduce((count, l) => count + (l >= level ? 1 : 0), 0);
-  while (coarsest < 29 && countFrom(coarsest + 1) >= COARSE) coarsest++;
-  return { columns, rows, levels: levels.map((l) => Math.min(l, coarsest)), coarsest };
+  while (count(lastColumn, coarsest + 1) * count(lastRow, coarsest + 1) >= COARSE) coarsest++;
+  const size = 2 ** coarsest;
+  const width = (count(lastColumn, coarsest) - 1) * size + 1;
+  const height = (count(lastRow, coarsest) - 1) * size + 1;
+  if (width * height > MOST_NODES)
+    throw new AppError(
+      'BAD_INPUT',
+      `Simulation: the cells span ${width} x ${height} of their steps, too many`,
+    );
+  const cellAt = new Int32Array(width * height).fill(-1);
+  for (let i = xs.length - 1; i >= 0; i--) cellAt[along.steps[i]! * width + across.steps[i]!] = i;
+  const trailing = (v: number) => (v === 0 ? 30 : 31 - Math.clz32(v & -v));
+  const levelOf = (node: number) =>
+    Math.min(coarsest, trailing(node % width), trailing(Math.floor(node / width)));
+  const rank = (node: number, level: number) => {
+    const bit = 1 << level;
+    return ((node % width) & bit) !== 0 && (Math.floor(node / width) & bit) !== 0 ? 0 : 1;
+  };
+  const nodes: number[] = [];
+  for (let level = coarsest; level >= 0; level--) {
+    // within a level, nodes between four of the coarser level come before those between two: they surround them
+    for (const wanted of [0, 1])
+      for (let row = 0; row < height; row += 1 << level)
+        for (let column = 0; column < width; column += 1 << level) {
+          const node = row * width + column;
+          if (levelOf(node) !== level || rank(node, level) !== wanted) continue;
+          if (level > 0 || cellAt[node]! >= 0) nodes.push(node);
+        }
+  }
+  const order = new Int32Array(width * height).fill(-1);
+  nodes.forEach((node, k) => {
+    order[node] = k;
+  });
+  return {
+    xs: Float64Array.from(nodes, (node) => {
+      const cell = cellAt[node]!;
+      return cell >= 0 ? xs[cell]! : across.low + (node % width) * across.step;
+    }),
+    ys: Float64Array.from(nodes, (node) => {
+      const cell = cellAt[node]!;
+      return cell >= 0 ? ys[cell]! : along.low + Math.floor(node / width) * along.step;
+    }),
+    columns: Int32Array.from(nodes, (node) => node % width),
+    rows: Int32Array.from(nodes, (node) => Math.floor(node / width)),
+    levels: Int32Array.from(nodes, levelOf),
+    coarsest,
+    ofCells: Int32Array.from(across.steps, (column, i) => order[along.steps[i]! * width + column]!),
+  };
 }
 
 /** Whole steps from the lowest; null where the values are not on one. */
-function toSteps(values: Float64Array): Int32Array | null {
+function toSteps(
+  values: Float64Array,
+): { readonly steps: Int32Array; readonly low: number; readonly step: number } | null {
   const sorted = values.slice().sort();
   const low = sorted[0]!;
   const span = sorted.at(-1)! - low;
-  let step = Number.POSITIVE_INFINITY;
+  let gap = Number.POSITIVE_INFINITY;
   for (let i = 1; i < sorted.length; i++) {
-    const gap = sorted[i]! - sorted[i - 1]!;
+    const next = sorted[i]! - sorted[i - 1]!;
     // two cells of one column may differ by rounding
-    if (gap > 1e-7 * span) step = Math.min(step, gap);
+    if (next > 1e-7 * span) gap = Math.min(gap, next);
   }
-  if (!Number.isFinite(step)) return new Int32Array(values.length);
+  if (!Number.isFinite(gap)) return { steps: new Int32Array(values.length), low, step: 1 };
+  const step = span / Math.round(span / gap);
   const steps = Int32Array.from(values, (v) => Math.round((v - low) / step));
-  const most = steps.reduce((m, s) => Math.max(m, s), 0);
-  const even = span / most;
-  return values.every((v, i) => Math.abs(v - low - steps[i]! * even) < 1e-3 * even) ? steps : null;
-}
-
-/** Within a level, cells between four of the coarser level come before those between two: they surround them. */
-function coarseToFine({ columns, rows, levels }: Lattice): Int32Array {
-  const rank = (i: number) => {
-    const bit = 1 << levels[i]!;
-    return (columns[i]! & bit) !== 0 && (rows[i]! & bit) !== 0 ? 0 : 1;
-  };
-  return Int32Array.from(columns.keys()).sort(
-    (a, b) =>
-      levels[b]! - levels[a]! ||
-      rank(a) - rank(b) ||
-      rows[a]! - rows[b]! ||
-      columns[a]! - columns[b]! ||
-      a - b,
-  );
+  return values.every((v, i) => Math.abs(v - low - steps[i]! * step) < 1e-3 * step)
+    ? { steps, low, step }
+    : null;
 }
 
 function findNeighbours(
   plan: Pick<FieldPlan, 'n' | 'xs' | 'ys'>,
   onGrid: number,
-  lattice: Lattice,
-  order: Int32Array,
+  { columns, rows, levels, coarsest }: Lattice,
 ): Pick<FieldPlan, 'dense' | 'starts' | 'neighbours' | 'patterns' | 'examples'> {
-  const { columns, rows, levels, coarsest } = lattice;
   const width = columns.reduce((m, c) => Math.max(m, c), 0) + 1;
   const height = rows.reduce((m, r) => Math.max(m, r), 0) + 1;
-  // place of a grid node, or -1; cells given twice have one place only, in the order of their first
   const placeAt = new Int32Array(width * height).fill(-1);
-  const cellOf = new Int32Array(onGrid);
-  let places = 0;
-  for (const i of order) {
-    const node = rows[i]! * width + columns[i]!;
-    if (placeAt[node] !== -1) continue;
-    cellOf[places] = i;
-    placeAt[node] = places++;
-  }
+  for (let k = 0; k < onGrid; k++) placeAt[rows[k]! * width + columns[k]!] = k;
   let dense = 0;
-  while (dense < places && levels[cellOf[dense]!] === coarsest) dense++;
+  while (dense < onGrid && levels[dense] === coarsest) dense++;
   const around = offsetsByDistance(REACH);
   const starts = new Int32Array(plan.n - dense + 1);
   const neighbours: number[] = [];
   const patterns = new Int32Array(plan.n - dense);
   const examples: number[] = [];
   const seen = new Map<string, number>();
-  for (let k = dense; k < places; k++) {
-    const i = cellOf[k]!;
-    const step = 1 << levels[i]!;
+  for (let k = dense; k < onGrid; k++) {
+    const step = 1 << levels[k]!;
     let key = `${step}`;
     let count = 0;
     for (let o = 0; o < around.length && count < NEIGHBOURS; o += 2) {
-      const c = columns[i]! + step * around[o]!;
-      const r = rows[i]! + step * around[o + 1]!;
+      const c = columns[k]! + step * around[o]!;
+      const r = rows[k]! + step * around[o + 1]!;
       if (c < 0 || c >= width || r < 0 || r >= height) continue;
       const other = placeAt[r * width + c]!;
       if (other < 0 || other >= k) continue;
@@ -213,7 +246,7 @@ function findNeighbours(
     }
     patterns[k - dense] = pattern;
   }
-  for (let k = places; k < plan.n; k++) {
+  for (let k = onGrid; k < plan.n; k++) {
     neighbours.push(...nearestEarlier(plan, k, NEIGHBOURS_OFF_GRID));
     starts[k - dense + 1] = neighbours.length;
     patterns[k - dense] = examples.length;
@@ -260,7 +293,7 @@ export function factorField(plan: FieldPlan, compiled: Float64Array, allocate: A
   const { dense, examples, starts, neighbours, xs, ys } = plan;
   const sill = structuredCovariance(compiled, 0, 0);
   const factor = allocate(dense * dense);
-  factorSteadily(factor, dense, () => {
+  factorSteadily(factor, dense, FIRST_RIDGE, () => {
     for (let i = 0; i < dense; i++) {
       factor.fill(0, i * dense, i * dense + i);
       addStructuredCovariances(compiled, xs, ys, 0, i, xs[i]!, ys[i]!, 1, factor, i * dense, 1);
@@ -286,7 +319,7 @@ export function factorField(plan: FieldPlan, compiled: Float64Array, allocate: A
       nearXs[j] = xs[neighbours[from + j]!]! - xs[k]!;
       nearYs[j] = ys[neighbours[from + j]!]! - ys[k]!;
     }
-    const ridge = factorSteadily(matrix, m, () => {
+    const ridge = factorSteadily(matrix, m, STEP_RIDGE, () => {
       for (let i = 0; i < m; i++) {
         matrix.fill(0, i * m, i * m + i);
         addStructuredCovariances(compiled, nearXs, nearYs, 0, i, nearXs[i]!, nearYs[i]!, 1, matrix, i * m, 1);
@@ -306,8 +339,8 @@ export function factorField(plan: FieldPlan, compiled: Float64Array, allocate: A
 }
 
 /** Factors what `fill` writes, with as little added to the diagonal as a smooth model needs. @returns what was added */
-function factorSteadily(matrix: Float64Array, n: number, fill: () => void): number {
-  for (let share = RIDGE; share < 1e-2; share *= 10) {
+function factorSteadily(matrix: Float64Array, n: number, least: number, fill: () => void): number {
+  for (let share = least; share < 1e-2; share *= 10) {
     fill();
     const ridge = share * (matrix[0] ?? 0);
     for (let i = 0; i < n; i++) matrix[i * n + i] = matrix[i * n + i]! + ridge;
