@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { PositionM, RingM } from '../../../core/contract/model.ts';
 import type { GridSpec, SurfaceResult } from '../../../core/contract/results.ts';
@@ -6,6 +7,7 @@ import { composeFigure } from '../../../core/figure/compose-figure.ts';
 import type { FigureInput, Orientation, PageName, SheetTemplate } from '../../../core/figure/figure-model.ts';
 import { errorInset, insetShade, probabilityInset } from '../../../core/figure/inset.ts';
 import { crossValidationBlock, histogramBlock, variogramBlock } from '../../../core/figure/plots.ts';
+import { figureMetadata, renderFigure } from '../../../core/figure/render-figure.ts';
 import type { PathNode, Scene, TextNode } from '../../../core/figure/scene.ts';
 import { flattenScene } from '../../../core/figure/scene.ts';
 import { measureText, textCorners, wrapText } from '../../../core/figure/text.ts';
@@ -16,7 +18,7 @@ import {
   WEAK_RELATIVE_ERROR,
 } from '../../../core/figure/weak-ground.ts';
 import { pointInPolygons, polygonsArea } from '../../../core/geo/planar.ts';
-import { CAUTIONS, CLASS, inventedFigure } from './fixture.ts';
+import { CAUTIONS, CLASS, inventedFigure, inventedProbes } from './fixture.ts';
 
 const PAGES: PageName[] = ['A4', 'A3', 'Letter', 'Tabloid'];
 const WAYS: Orientation[] = ['portrait', 'landscape'];
@@ -216,6 +218,57 @@ describe('templates on every page', () => {
     }
     expect(upright).toBeGreaterThan(0);
     expect(composeFigure(full())[0]?.widthMm).toBeGreaterThan(280);
+  });
+
+  test('whatever a person types into the title block stays on the sheet', () => {
+    const words = fc.string({ unit: 'grapheme', maxLength: 200 });
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...TEMPLATES),
+        fc.constantFrom(...PAGES),
+        fc.constantFrom(...WAYS),
+        fc.array(words, { minLength: 7, maxLength: 7 }),
+        (template, page, orientation, typed) => {
+          const [address = '', job = '', number = '', licence = '', reviewer = '', ruling = '', origin = ''] =
+            typed;
+          const input = full({
+            projectName: address,
+            preparedBy: reviewer,
+            sheet: {
+              address,
+              jobNumber: job,
+              sheetNumber: number,
+              licenceNumber: licence,
+              reviewedBy: reviewer,
+              issue: job,
+            },
+            highRulings: [ruling],
+            lotSource: origin,
+          });
+          for (const scene of composeFigure(input, { template, page, orientation })) {
+            for (const node of textsOf(scene)) {
+              for (const [x, y] of textCorners(node)) {
+                const isInside = x > 8 && y > 8 && x < scene.widthMm - 8 && y < scene.heightMm - 8;
+                expect(isInside, `"${node.text}" at ${x.toFixed(1)}, ${y.toFixed(1)}`).toBe(true);
+              }
+            }
+          }
+        },
+      ),
+      { numRuns: 25, seed: 11 },
+    );
+  });
+
+  test('a preview of 60 probes is drawn within 100 ms, once the letters are known', async () => {
+    const input = { ...full(), ...inventedProbes(60) };
+    let least = Number.POSITIVE_INFINITY;
+    for (let i = 0; i < 5; i++) {
+      const started = performance.now();
+      const scenes = composeFigure({ ...input, projectName: `Edit ${i}` }, { page: 'A4' });
+      await renderFigure(scenes, 'svg', figureMetadata(input), { embedFonts: false });
+      least = Math.min(least, performance.now() - started);
+    }
+    expect(least).toBeLessThan(100);
   });
 });
 
