@@ -16,10 +16,20 @@ const FIELD_BYTES = 32;
 const END_OF_FIELDS = 0x0d;
 const DELETED = 0x2a;
 const SINGLE_BYTE = 'windows-1252';
+/** The header's own mark of the encoding, as far as it names one of today's. */
+const LANGUAGE_MARKS: Readonly<Record<number, string>> = {
+  3: SINGLE_BYTE,
+  87: SINGLE_BYTE,
+  200: 'windows-1250',
+  201: 'windows-1251',
+  202: 'windows-1254',
+  203: 'windows-1253',
+};
 
 /**
  * Every record in the order of the file, deleted ones marked. Empty cells are null.
- * @param cpg - text of the .cpg file; without one UTF-8 where the bytes are that, else Windows-1252
+ * @param cpg - text of the .cpg file; without one UTF-8 where the bytes are that, else as the
+ *   header marks it, else Windows-1252
  */
 export function readDbf(bytes: Uint8Array, cpg: string | null, file: string): DbfRecord[] {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
@@ -27,7 +37,7 @@ export function readDbf(bytes: Uint8Array, cpg: string | null, file: string): Db
   const count = view.getUint32(4, true);
   const headerBytes = view.getUint16(8, true);
   const recordBytes = view.getUint16(10, true);
-  const decode = decoder(cpg, bytes.subarray(headerBytes));
+  const decode = decoder(cpg, bytes.subarray(headerBytes), LANGUAGE_MARKS[bytes[29] ?? 0] ?? SINGLE_BYTE);
   const fields: Field[] = [];
   for (
     let at = FIELD_BYTES;
@@ -69,17 +79,21 @@ function readCell(type: string, raw: string): PropertyValue {
     return Number.isFinite(value) ? value : null;
   }
   if (type === 'L') return /^[YyTt]$/.test(text) ? true : /^[NnFf]$/.test(text) ? false : null;
-  if (type === 'D' && /^\d{8}$/.test(text)) return `${text.slice(0, 4)}-${text.slice(4, 6)}-${text.slice(6)}`;
+  if (type === 'D') {
+    // some writers fill an empty date with zeros
+    if (/^0*$/.test(text)) return null;
+    if (/^\d{8}$/.test(text)) return `${text.slice(0, 4)}-${text.slice(4, 6)}-${text.slice(6)}`;
+  }
   return text;
 }
 
-function decoder(cpg: string | null, sample: Uint8Array): (bytes: Uint8Array) => string {
+function decoder(cpg: string | null, sample: Uint8Array, marked: string): (bytes: Uint8Array) => string {
   const stated = (cpg ?? '').trim().toLowerCase();
   const code = /^(?:ansi |cp|windows-)?(125\d|874)$/.exec(stated)?.[1];
   const iso = /8859[-_ ]?(\d{1,2})$/.exec(stated)?.[1];
   let label = code === undefined ? stated : `windows-${code}`;
   if (iso !== undefined) label = `iso-8859-${iso}`;
-  if (label === '') label = isUtf8(sample) ? 'utf-8' : SINGLE_BYTE;
+  if (label === '') label = isUtf8(sample) ? 'utf-8' : marked;
   const text = makeDecoder(label);
   return (bytes) => text.decode(bytes);
 }

@@ -259,6 +259,7 @@ function writeProject(
     surface_method: surface?.method ?? null,
     surface_samples_used: surface?.usedSampleIds.length ?? null,
     surface_model: model === undefined ? null : JSON.stringify(model),
+    surface_values_as: surface?.variogram?.transform === 'log' ? 'natural logarithms' : null,
     caution:
       'Have buried services located before any probe is driven. Soil gas does not by itself tell the radon in a finished house; test the house.',
   };

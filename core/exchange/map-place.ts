@@ -73,7 +73,7 @@ export function lonLatPlace(view: ProjectView, format: string, options: ExportOp
   if (code === null) {
     throw new AppError(
       'BAD_INPUT',
-      `${format} holds longitude and latitude, and a local grid has none: tie the grid to a mapped system with control points, or export CSV, which keeps the coordinates of the grid.`,
+      `${format} holds longitude and latitude, and a local grid has none: tie the grid to a mapped system with control points, or export CSV, GeoPackage or DXF, which keep the coordinates of the grid.`,
       { field: 'crs' },
     );
   }
