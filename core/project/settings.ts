@@ -31,5 +31,5 @@ export function parseSettings(json: string): ProjectSettings {
       `The project's settings cannot be read: ${parsed.error.issues[0]?.message}`,
     );
   }
-  return parsed.data as ProjectSettings;
+  return parsed.data as unknown as ProjectSettings;
 }
