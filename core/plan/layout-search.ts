@@ -1,7 +1,7 @@
 /** Prepares the search for a layout: the ground, the turns and shifts to try, and how one of them is laid out. */
 import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
-import { bufferPolygons, intersectPolygons, ringArea, unionPolygons, validateLot } from '../geo/planar.ts';
+import { bufferPolygons, intersectPolygons, ringArea, subtractPolygons, validateLot } from '../geo/planar.ts';
 import type { GridPattern, GridRequest } from './grid-types.ts';
 import { type GroundTest, prepareGround } from './ground-test.ts';
 import {
@@ -72,7 +72,8 @@ export function prepareSearch(request: GridRequest): Search {
         field: 'footprint',
       });
   }
-  const interestPolygons = footprint === null ? polygons : unionPolygons([...polygons, [footprint]]);
+  const interestPolygons =
+    footprint === null ? polygons : [...polygons, ...subtractPolygons([[footprint]], polygons)];
   const interest = prepareInterest(interestPolygons, 400);
   const ground = prepareGround(polygons);
   const typicalSpacingM = typicalSpacing(request, interest.areaM2);

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import type { KeepOut, RingM } from '../../../core/contract/model.ts';
+import type { KeepOut, PositionM, RingM } from '../../../core/contract/model.ts';
 import { AppError } from '../../../core/errors.ts';
-import { pointInPolygons } from '../../../core/geo/planar.ts';
+import { distanceToSegment, pointInPolygons } from '../../../core/geo/planar.ts';
 import { groundForBuilding, groundForProbes } from '../../../core/plan/allowed-ground.ts';
 
 const rectangle = (x: number, y: number, w: number, h: number): RingM => [
@@ -46,6 +46,34 @@ describe('allowed ground', () => {
     const input = { lot: rectangle(0, 0, 50, 40), keepOuts: [] };
     expect(groundForBuilding(input, 5).areaM2).toBeCloseTo(40 * 30, 9);
     expect(groundForProbes(input).areaM2).toBe(2000);
+  });
+
+  test('forty crossing services: the ground and what is taken make up the lot', () => {
+    const services = Array.from({ length: 40 }, (_, k): KeepOut => {
+      const t = (k * Math.PI) / 40;
+      const [dx, dy] = [100 * Math.cos(t), 100 * Math.sin(t)];
+      return {
+        id: `${k}`,
+        label: `s${k}`,
+        shape: 'line',
+        points: [
+          [25 + k / 7 - dx, 20 - dy],
+          [25 + k / 7 + dx, 20 + dy],
+        ],
+        bufferM: 0.3,
+      };
+    });
+    const ground = groundForProbes({ lot: rectangle(0, 0, 50, 40), keepOuts: services });
+    let free = 0;
+    for (let x = 0.05; x < 50; x += 0.1)
+      for (let y = 0.05; y < 40; y += 0.1)
+        if (
+          services.every(
+            ({ points: [a, b] }) => distanceToSegment([x, y], a as PositionM, b as PositionM) > 0.3,
+          )
+        )
+          free++;
+    expect(ground.areaM2 / (free / 100)).toBeCloseTo(1, 2);
   });
 
   test('a keep-out beside the lot and a line without buffer are said', () => {

@@ -266,6 +266,12 @@ describe('tight and impossible', () => {
     expect(found.nothingFits?.message).toMatch(message);
   });
 
+  test('a setback that leaves no ground at all', () => {
+    const found = searchPlacements({ ...request, layers: { lot, withinSetback: [], ground: [] } }, quiet);
+    expect(found.nothingFits?.reason).toBe('setback');
+    expect(found.asDrawn).toBeNull();
+  });
+
   test('nothing fits unless turned', () => {
     const narrow = layersOf(rectangle(0, 0, 9, 24), [], 1);
     const found = searchPlacements(
