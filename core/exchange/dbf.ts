@@ -52,7 +52,7 @@ export function readDbf(bytes: Uint8Array, cpg: string | null, file: string): Db
       length: bytes[at + 16] ?? 0,
     });
   }
-  if (headerBytes + count * recordBytes > bytes.length + 1 || fields.length === 0) {
+  if (recordBytes < 1 || headerBytes + count * recordBytes > bytes.length + 1 || fields.length === 0) {
     throw bad(`The .dbf beside ${file} is damaged: it claims ${count} records and is too short.`, {
       file,
       field: 'dbf',

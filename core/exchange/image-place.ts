@@ -53,17 +53,21 @@ export function readWorldFile(text: string, file: string): ImagePlace {
  * @throws AppError BAD_INPUT where the file is no TIFF that can be read
  */
 export async function readGeoTiffPlace(bytes: Uint8Array, file: string): Promise<ImagePlace | null> {
-  let image: GeoTIFFImage;
+  let matrix: ImageMatrix | null;
+  let keys: Readonly<Record<string, unknown>>;
   try {
     // a copy: a Buffer is often a window on a larger one
-    image = await (await fromArrayBuffer(new Uint8Array(bytes).buffer)).getImage();
+    const image = await (await fromArrayBuffer(new Uint8Array(bytes).buffer)).getImage();
+    matrix = matrixOf(image);
+    keys = image.getGeoKeys() ?? {};
   } catch (cause) {
     const reason = cause instanceof Error ? cause.message : String(cause);
     throw bad(`${file} is no TIFF image that can be read: ${reason}.`, { file }, cause);
   }
-  const matrix = matrixOf(image);
   if (matrix === null) return null;
-  const keys = image.getGeoKeys() ?? {};
+  if (!matrix.every(Number.isFinite) || matrix[0] * matrix[4] === matrix[1] * matrix[3]) {
+    throw bad(`${file} states a place that is none: ${matrix.join(', ')}.`, { file });
+  }
   const isPoint = keys['GTRasterTypeGeoKey'] === 2;
   const { crs, notes } = systemOf(keys, file);
   // where the numbers stand for the middle of a pixel, the corner is half a pixel off

@@ -1,0 +1,128 @@
+/** From the bytes of a geometry file to what goes into the project, in the project's own coordinates and checked. */
+import type { ProjectFrame } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
+import { type PositionNative, ringToFrame } from '../geo/frame.ts';
+import { convertTied, type GridTie } from '../geo/local-grid.ts';
+import { validateLot } from '../geo/planar.ts';
+import { checkGround } from './check-geometry.ts';
+import {
+  chooseKeepOuts,
+  chooseOutline,
+  chooseProbes,
+  type KeepOutDraft,
+  type Pick,
+  type ProbeDraft,
+} from './choose-geometry.ts';
+import { type ReadGeometryOptions, readGeometry } from './read-geometry.ts';
+
+export interface ImportGeometryContext {
+  readonly frame: ProjectFrame;
+  /** The project's lot in its own coordinates; null where there is none. */
+  readonly lot: readonly PositionNative[] | null;
+  /** How the project's local grid lies in a mapped system; null where it is tied to nothing, or is no local grid. */
+  readonly tie: GridTie | null;
+}
+
+export type ImportGeometryOptions = ReadGeometryOptions & Pick;
+
+export interface Brought<T> {
+  readonly items: readonly T[];
+  /** For people: what was assumed, passed over, or looks odd. */
+  readonly notes: readonly string[];
+}
+
+export interface OutlineDraft {
+  readonly label: string | null;
+  readonly ring: PositionNative[];
+}
+
+/**
+ * The lot or the footprint of a file. Coordinates as `readGeometry`, choice as `chooseOutline`, checks as `checkGround`
+ * and `validateLot`.
+ * @returns exactly one item
+ * @throws AppError BAD_INPUT naming file and feature
+ */
+export function importOutline(
+  bytes: Uint8Array,
+  file: string,
+  noun: 'lot' | 'footprint',
+  context: ImportGeometryContext,
+  options: ImportGeometryOptions = {},
+): Brought<OutlineDraft> {
+  const reading = readGeometry(bytes, file, context.frame.crs, options);
+  const outline = chooseOutline(reading, noun, pickOf(options));
+  const ring = convertTied(outline.crs ?? context.frame.crs, context.frame.crs, context.tie, outline.ring);
+  const warnings = checkGround(ring, { file, noun, projectCrs: context.frame.crs, lot: context.lot });
+  warnings.push(...checkRing(ring, file, noun, context.frame));
+  return { items: [{ label: outline.label, ring }], notes: [...outline.notes, ...warnings] };
+}
+
+/** @throws AppError BAD_INPUT naming file and feature */
+export function importKeepOuts(
+  bytes: Uint8Array,
+  file: string,
+  context: ImportGeometryContext,
+  options: ImportGeometryOptions & { readonly bufferM?: number } = {},
+): Brought<KeepOutDraft> {
+  const reading = readGeometry(bytes, file, context.frame.crs, options);
+  const chosen = chooseKeepOuts(reading, {
+    ...pickOf(options),
+    ...(options.bufferM === undefined ? {} : { bufferM: options.bufferM }),
+  });
+  const notes = [...chosen.notes];
+  const items = chosen.items.map((item): KeepOutDraft => {
+    const points = convertTied(chosen.crs ?? context.frame.crs, context.frame.crs, context.tie, item.points);
+    notes.push(
+      ...checkGround(points, { file, noun: 'keep-out', projectCrs: context.frame.crs, lot: context.lot }),
+    );
+    if (item.shape === 'polygon') checkRing(points, file, `keep-out "${item.label}"`, context.frame);
+    return { ...item, points };
+  });
+  return { items, notes };
+}
+
+/** @throws AppError BAD_INPUT naming file and feature */
+export function importProbes(
+  bytes: Uint8Array,
+  file: string,
+  context: ImportGeometryContext,
+  options: ImportGeometryOptions = {},
+): Brought<ProbeDraft> {
+  const reading = readGeometry(bytes, file, context.frame.crs, options);
+  const chosen = chooseProbes(reading, pickOf(options));
+  const places = convertTied(
+    chosen.crs ?? context.frame.crs,
+    context.frame.crs,
+    context.tie,
+    chosen.items.map(({ at }) => at),
+  );
+  const warnings = checkGround(places, {
+    file,
+    noun: 'probe',
+    projectCrs: context.frame.crs,
+    lot: context.lot,
+  });
+  return {
+    items: chosen.items.map((item, i) => ({ ...item, at: places[i] ?? item.at })),
+    notes: [...chosen.notes, ...warnings],
+  };
+}
+
+function pickOf({ layer, feature }: Pick): Pick {
+  return { ...(layer === undefined ? {} : { layer }), ...(feature === undefined ? {} : { feature }) };
+}
+
+/** Warnings of `validateLot`, its refusals with the file's name before them. */
+function checkRing(
+  ring: readonly PositionNative[],
+  file: string,
+  noun: string,
+  frame: ProjectFrame,
+): string[] {
+  try {
+    return [...validateLot(ringToFrame(frame, ring), { file }, noun).warnings];
+  } catch (error) {
+    if (!(error instanceof AppError)) throw error;
+    throw new AppError(error.code, `${file}: ${error.message}`, error.details, error);
+  }
+}
