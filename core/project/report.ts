@@ -105,8 +105,10 @@ function wholeRecord(store: ProjectStore): RecordEntryView[] {
 
 export function reportFormatOf(path: string): ReportFormat {
   const ending = /\.([a-z]+)$/i.exec(path)?.[1]?.toLowerCase();
-  if (ending === 'pdf' || ending === 'html') return ending;
-  throw new AppError('BAD_INPUT', `A report is written as .pdf or .html, not "${path}".`, { file: path });
+  if (ending === 'pdf' || ending === 'html' || ending === 'docx') return ending;
+  throw new AppError('BAD_INPUT', `A report is written as .pdf, .html or .docx, not "${path}".`, {
+    file: path,
+  });
 }
 
 /** @returns bytes written. The file appears whole or not at all. */

@@ -3,10 +3,11 @@ import { renderPdf } from '../figure/render-pdf.ts';
 import type { SceneMetadata } from '../figure/scene.ts';
 import { composeReport } from './compose-report.ts';
 import { layOutReport } from './lay-out.ts';
+import { renderReportDocx } from './render-docx.ts';
 import { renderReportHtml } from './render-html.ts';
 import type { ReportInput } from './report-model.ts';
 
-export type ReportFormat = 'pdf' | 'html';
+export type ReportFormat = 'pdf' | 'html' | 'docx';
 
 function metadataOf(input: ReportInput, title: string): SceneMetadata {
   const { figure, people } = input;
@@ -32,6 +33,7 @@ export async function renderReport(
   const document = composeReport(input, page);
   const metadata = metadataOf(input, document.title);
   if (format === 'html') return new TextEncoder().encode(renderReportHtml(document, metadata));
+  if (format === 'docx') return renderReportDocx(document, metadata);
   const { scenes, outline } = layOutReport(document, page);
   return renderPdf(scenes, metadata, { outline });
 }

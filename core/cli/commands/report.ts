@@ -32,12 +32,12 @@ interface Outcome {
 
 export const reportCommand: Command = {
   name: 'report',
-  usage: 'report PROJECT.gasplat ... --out FOLDER|FILE.pdf|FILE.html',
-  summary: 'the report of one or many projects, as PDF and as editable HTML',
+  usage: 'report PROJECT.gasplat ... --out FOLDER|FILE.pdf|FILE.html|FILE.docx',
+  summary: 'the report of one or many projects, as PDF and as editable HTML or DOCX',
   positionals: { min: 1, max: 10_000 },
   options: {
     out: { type: 'string', value: 'PATH', help: 'folder for the reports, or the file of a single one' },
-    format: { type: 'string', value: 'pdf|html|both', help: 'in a folder (both)' },
+    format: { type: 'string', value: 'pdf|html|docx|both', help: 'in a folder (both: PDF and HTML)' },
     page: { type: 'string', value: 'A4|Letter', help: 'paper of the PDF (A4)' },
     again: { type: 'boolean', help: 'also where a report of this very state is there already' },
     'prepared-by': { type: 'string', value: 'NAME', help: 'who signs' },
@@ -104,7 +104,7 @@ function planTargets(
 ): readonly (readonly [project: string, targets: readonly Target[]])[] {
   const out = required(context, 'out');
   const projects = context.positionals;
-  const isFile = ['.pdf', '.html'].includes(extname(out).toLowerCase());
+  const isFile = ['.pdf', '.html', '.docx'].includes(extname(out).toLowerCase());
   if (isFile) {
     const [only] = projects;
     if (projects.length > 1 || only === undefined)
@@ -112,7 +112,7 @@ function planTargets(
     return [[only, [{ path: out, format: reportFormatOf(out) }]]];
   }
   makeFolder(out);
-  const wanted = choice(context, 'format', ['pdf', 'html', 'both'], 'both');
+  const wanted = choice(context, 'format', ['pdf', 'html', 'docx', 'both'], 'both');
   const formats: ReportFormat[] = wanted === 'both' ? ['pdf', 'html'] : [wanted];
   const taken = new Set<string>();
   return projects.map((project) => {
@@ -126,9 +126,13 @@ function planTargets(
 
 function makeFolder(path: string): void {
   if (existsSync(path) && !statSync(path).isDirectory())
-    throw new AppError('BAD_INPUT', `${path} is a file, not a folder, and ends in neither .pdf nor .html.`, {
-      file: path,
-    });
+    throw new AppError(
+      'BAD_INPUT',
+      `${path} is a file, not a folder, and ends in none of .pdf, .html and .docx.`,
+      {
+        file: path,
+      },
+    );
   mkdirSync(path, { recursive: true });
 }
 
