@@ -81,7 +81,7 @@ export interface Sample {
   /** How the radon above came about; absent where nothing but a value was ever entered. */
   readonly reduction?: SampleReductionSummary;
   readonly pumpedMl?: number;
-  /** Chamber and all that starts filled with other air. */
+  /** All that starts filled with other air; the chamber only where gas is pumped through it. */
   readonly systemMl?: number;
   /** Absent where the value is corrected by the tracer already. */
   readonly tracerPct?: number;

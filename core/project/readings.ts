@@ -110,7 +110,14 @@ function makePlan(store: ReadableStore): ReadingsPlan {
       ALGORITHM_VERSION,
       h.row.id,
       sample,
-      previous.map((p) => [p, keys.get(p.sampleId) ?? null]),
+      // Later emptyings of one are the first ones of the others.
+      previous.map(({ fill, emptying: { then: _, ...first }, gasLeftU, sampleId }) => [
+        fill,
+        first,
+        gasLeftU,
+        sampleId,
+        keys.get(sampleId) ?? null,
+      ]),
     ]);
     keys.set(h.row.id, key);
     tasks.push({ sampleId: h.row.id, key, sample, previous });

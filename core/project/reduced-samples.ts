@@ -73,9 +73,15 @@ export function reduceRows(store: ReadableStore): ReadonlyMap<string, ReducedRow
   return out;
 }
 
+/** Samples by the label of their probe, with the kind where it is not a first grab. */
 export function labelsOf(store: ReadableStore): ReadonlyMap<string, string> {
   const probes = new Map(store.rows('probe').map((p) => [p.id, p.label]));
-  return new Map(store.rows('sample').map((s) => [s.id, probes.get(s.probe_id) ?? s.probe_id]));
+  return new Map(
+    store.rows('sample').map((s) => {
+      const label = probes.get(s.probe_id) ?? s.probe_id;
+      return [s.id, s.kind === 'grab' ? label : `${label} (${s.kind})`];
+    }),
+  );
 }
 
 interface RowParts {
@@ -279,6 +285,9 @@ function percentOf(share: { readonly value: number; readonly u: number }): strin
 
 function fillingOf(row: SampleRow, instrument: InstrumentRow | null): Filling {
   const lineMl = row.line_ml ?? instrument?.line_ml ?? null;
+  // An evacuated chamber or a syringe starts without air of its own.
+  const isFlushed = row.fill_way === 'flow-through' || row.fill_way === 'closed-loop';
+  const chamberMl = isFlushed ? (instrument?.chamber_ml ?? 0) : 0;
   if (instrument === null || lineMl === null)
     throw new AppError(
       'BAD_INPUT',
@@ -330,10 +339,13 @@ export function withReduction(
   instrument: InstrumentRow | undefined,
 ): Sample {
   const lineMl = row.line_ml ?? instrument?.line_ml ?? null;
+  // An evacuated chamber or a syringe starts without air of its own.
+  const isFlushed = row.fill_way === 'flow-through' || row.fill_way === 'closed-loop';
+  const chamberMl = isFlushed ? (instrument?.chamber_ml ?? 0) : 0;
   const isTracerUsed = reduced?.summary.correction === 'tracer';
   const notes = {
     ...(row.pumped_ml === null ? {} : { pumpedMl: row.pumped_ml }),
-    ...(lineMl === null || instrument === undefined ? {} : { systemMl: lineMl + instrument.chamber_ml }),
+    ...(lineMl === null || instrument === undefined ? {} : { systemMl: lineMl + chamberMl }),
     ...(row.tracer_pct === null || isTracerUsed ? {} : { tracerPct: row.tracer_pct }),
     ...(row.tracer_shroud_pct === null || isTracerUsed ? {} : { tracerShroudPct: row.tracer_shroud_pct }),
   };

@@ -29,7 +29,7 @@ export function explainReduction(store: ReadableStore, sampleId: string): Sample
     enteredMeasured(row, 0) ?? { kind: 'none', reason: 'no-reading' };
   return {
     sampleId,
-    probe: labels.get(sampleId) ?? '',
+    probe: store.row('probe', row.probe_id)?.label ?? '',
     measured,
     summary: rows?.summary ?? plainSummary(measured),
     chamber:

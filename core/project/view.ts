@@ -16,8 +16,8 @@ import type { ReadableStore } from '../store/open-project.ts';
 import type { ProbeRow, SampleRow } from '../store/rows.ts';
 import { assessSamples } from '../survey/flags.ts';
 import { frameOf, projectRow, toProjectNative } from './frame-of.ts';
-import { instrumentWarnings } from './instruments.ts';
 import { markProbes } from './marks.ts';
+import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { parseSettings } from './settings.ts';
 
@@ -74,7 +74,7 @@ export function buildView(store: ReadableStore): ProjectView {
       ...offArea(lot, frame),
       ...offLot(probes, lot, frame),
       ...missing(store),
-      ...instrumentWarnings(store),
+      ...readingWarnings(store, reduced),
     ],
   };
 }

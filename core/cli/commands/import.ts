@@ -2,17 +2,25 @@ import type { ImportOptions, RowIssue } from '../../contract/requests.ts';
 import { importOptionsSchema } from '../../contract/schemas.ts';
 import { AppError } from '../../errors.ts';
 import { commitImport, importLot, previewImport } from '../../project/import-files.ts';
+import { importInstruments } from '../../project/import-instruments.ts';
+import { importReadings } from '../../project/import-readings.ts';
+import { ensureReductions } from '../../project/readings.ts';
+import type { ProjectStore } from '../../store/open-project.ts';
 import { openProject } from '../../store/open-project.ts';
-import type { Command, CommandContext } from '../command.ts';
+import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
 
 export const importCommand: Command = {
   name: 'import',
   usage: 'import PROJECT.gasplat FILE [options]',
-  summary: 'take in probes and samples from a CSV, or the lot outline',
+  summary: 'take in probes and samples, counts or instruments from a CSV, or the lot outline',
   positionals: { min: 2, max: 2 },
   options: {
-    what: { type: 'string', value: 'samples|lot', help: 'what the file holds (samples unless said)' },
+    what: {
+      type: 'string',
+      value: 'samples|readings|instruments|lot',
+      help: 'what the file holds (samples unless said); readings are counts',
+    },
     map: {
       type: 'string',
       value: 'FIELD=COLUMN[:UNIT]',
@@ -38,10 +46,12 @@ export const importCommand: Command = {
     const file = positional(context, 1, 'The file to import');
     const store = openProject(path, { actor: context.actor });
     try {
-      if (choice(context, 'what', ['samples', 'lot'], 'samples') === 'lot') {
+      const what = choice(context, 'what', ['samples', 'readings', 'instruments', 'lot'], 'samples');
+      if (what === 'lot') {
         importLot(store, file);
         return { json: { file, lot: true }, text: `Lot outline taken from ${file}` };
       }
+      if (what !== 'samples') return await importCounts(context, store, file, what);
       const options = importOptions(context);
       if (context.flags['dry-run'] === true) {
         const preview = previewImport(store, file, options);
@@ -50,15 +60,7 @@ export const importCommand: Command = {
       }
       const report = commitImport(store, file, options);
       const nothing = report.samplesAdded === 0 && report.probesAdded === 0 && report.rowsKnown === 0;
-      const first = report.issues.find((i) => i.severity === 'error');
-      if (nothing && first !== undefined) {
-        throw new AppError('BAD_INPUT', report.issues.map(issueLine).join('\n'), {
-          file: report.file,
-          ...(first.row === null ? {} : { row: first.row }),
-          ...(first.field === null ? {} : { field: first.field }),
-          issues: report.issues,
-        });
-      }
+      if (nothing) refuseWithIssues(report);
       const known = report.rowsKnown === 0 ? '' : `, ${report.rowsKnown} known already`;
       const head = `${report.file}: ${report.probesAdded} probes and ${report.samplesAdded} samples added${known}`;
       return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
@@ -67,6 +69,54 @@ export const importCommand: Command = {
     }
   },
 };
+
+async function importCounts(
+  context: CommandContext,
+  store: ProjectStore,
+  file: string,
+  what: 'readings' | 'instruments',
+): Promise<CommandOutput> {
+  const { delimiter, decimal, crs, mapping, coverageFactor } = importOptions(context);
+  if (crs !== undefined || mapping !== undefined || coverageFactor !== undefined)
+    throw usage(`--map, --crs and --coverage are for samples; ${what} are found by their headers.`);
+  const dryRun = context.flags['dry-run'] === true;
+  const options = {
+    dryRun,
+    ...(delimiter === undefined ? {} : { delimiter }),
+    ...(decimal === undefined ? {} : { decimal }),
+  };
+  if (what === 'instruments') {
+    const report = importInstruments(store, file, options);
+    const { instrumentsAdded, instrumentsChanged, backgroundsAdded, rowsKnown } = report;
+    if (instrumentsAdded + instrumentsChanged + rowsKnown === 0) refuseWithIssues(report);
+    await reduceAll(context, store);
+    const head = `${report.file}: ${instrumentsAdded} instruments added, ${instrumentsChanged} changed, ${rowsKnown} known already; ${backgroundsAdded} backgrounds`;
+    return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
+  }
+  const report = importReadings(store, file, options);
+  const { readingsAdded, samplesRead, samplesAdded, backgroundsAdded, rowsKnown } = report;
+  if (readingsAdded + backgroundsAdded + rowsKnown === 0) refuseWithIssues(report);
+  await reduceAll(context, store);
+  const head = `${report.file}: ${readingsAdded} counts of ${samplesRead} samples (${samplesAdded} of them new), ${backgroundsAdded} backgrounds, ${rowsKnown} counts known already`;
+  return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
+}
+
+/** So that no later command has to wait for it. */
+export function reduceAll(context: CommandContext, store: ProjectStore): Promise<void> {
+  return ensureReductions(store, context.jobs, { signal: context.signal, onProgress: context.progress });
+}
+
+/** @throws AppError BAD_INPUT with every issue where there is an error among them */
+function refuseWithIssues(report: { readonly file: string; readonly issues: readonly RowIssue[] }): void {
+  const first = report.issues.find((i) => i.severity === 'error');
+  if (first === undefined) return;
+  throw new AppError('BAD_INPUT', report.issues.map(issueLine).join('\n'), {
+    file: report.file,
+    ...(first.row === null ? {} : { row: first.row }),
+    ...(first.field === null ? {} : { field: first.field }),
+    issues: report.issues,
+  });
+}
 
 export function issueLine(issue: RowIssue): string {
   return `  ${issue.severity}: ${issue.message}`;

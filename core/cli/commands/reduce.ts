@@ -4,11 +4,13 @@ import { setRuling } from '../../project/edit.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command } from '../command.ts';
+import { explainSamples, probeOf, reductionLine } from '../explain-samples.ts';
 import { list, positional, text, usage } from '../flags.ts';
+import { reduceAll } from './import.ts';
 
 export const reduceCommand: Command = {
   name: 'reduce',
-  usage: 'reduce PROJECT.gasplat [--ruling PROBE=VERDICT --reason TEXT]',
+  usage: 'reduce PROJECT.gasplat [--sample PROBE] [--ruling PROBE=VERDICT --reason TEXT]',
   summary: 'every sample with its value, flags and treatment; give a ruling',
   positionals: { min: 1, max: 1 },
   options: {
@@ -19,6 +21,11 @@ export const reduceCommand: Command = {
       help: 'use, leave-out, lower-bound or none, for the samples of a probe',
     },
     reason: { type: 'string', help: 'why; printed in the report' },
+    sample: {
+      type: 'string',
+      value: 'PROBE',
+      help: 'from counts to value for the samples of one probe: fit, thresholds, what earlier samples left',
+    },
   },
   async run(context) {
     const store = openProject(positional(context, 0, 'The project file'), { actor: context.actor });
@@ -27,14 +34,21 @@ export const reduceCommand: Command = {
         const { sampleIds, verdict } = readRuling(entry, buildView(store));
         setRuling(store, { sampleIds, verdict, reason: text(context, 'reason') ?? '' });
       }
+      await reduceAll(context, store);
       const view = buildView(store);
+      const label = text(context, 'sample');
+      if (label !== undefined) return explainSamples(store, view, label);
       const counts = countFindings(view);
       const rows = view.assessments.map((a) => sampleLine(view, a));
       return {
         json: {
           path: view.path,
           counts,
-          samples: view.assessments.map((a) => ({ ...a, probe: labelOf(view, a.probeId) })),
+          samples: view.assessments.map((a) => ({
+            ...a,
+            probe: labelOf(view, a.probeId),
+            reduction: reductionOf(view, a),
+          })),
         },
         text: `${rows.join('\n')}\n\n${countLine(counts)}`,
       };
@@ -44,6 +58,29 @@ export const reduceCommand: Command = {
   },
 };
 
+/** The number before anyone judges it, with all it rests on. */
+function reductionOf(view: ProjectView, a: SampleAssessment) {
+  const sample = view.samples.find((s) => s.id === a.sampleId);
+  const r = sample?.reduction;
+  const value = sample?.radonKBqPerM3 ?? null;
+  const below = sample?.radonBelowKBqPerM3 ?? null;
+  return {
+    basis: r?.basis ?? (value === null && below === null ? 'none' : 'entered'),
+    instrument: r?.instrument ?? null,
+    readingCount: r?.readingCount ?? 0,
+    valueKBqPerM3: value,
+    uKBqPerM3: sample?.radonUKBqPerM3 ?? null,
+    atMostKBqPerM3: below,
+    commonURel: r?.commonURel ?? 0,
+    interval95KBqPerM3: r?.interval95KBqPerM3 ?? null,
+    decisionThresholdKBqPerM3: r?.decisionThresholdKBqPerM3 ?? null,
+    detectionLimitKBqPerM3: r?.detectionLimitKBqPerM3 ?? null,
+    fitP: r?.fitP ?? null,
+    correction: r?.correction ?? null,
+    notes: r?.notes ?? [],
+  };
+}
+
 function readRuling(
   entry: string,
   view: ProjectView,
@@ -52,8 +89,7 @@ function readRuling(
   if (match === null)
     throw usage(`--ruling takes PROBE=use, leave-out, lower-bound or none, not "${entry}".`);
   const [, label = '', word] = match;
-  const probe = view.probes.find((p) => p.label.toLowerCase() === label.toLowerCase());
-  if (probe === undefined) throw usage(`There is no probe "${label}" in ${view.name}.`);
+  const probe = probeOf(view, label);
   const sampleIds = view.samples.filter((s) => s.probeId === probe.id && s.kind !== 'blank').map((s) => s.id);
   if (sampleIds.length === 0) throw usage(`Probe "${label}" has no sample to rule on.`);
   return { sampleIds, verdict: word === 'none' ? null : (word as RulingVerdict) };
@@ -67,8 +103,10 @@ function sampleLine(view: ProjectView, a: SampleAssessment): string {
   const unit = view.settings.radonUnit;
   const value = `${formatMeasured(a.measured, unit)} ${formatExpanded(a.measured, unit)}`.trim();
   const ruling = a.ruling === null ? '' : ` [ruling: ${a.ruling.reason}]`;
+  const summary = view.samples.find((s) => s.id === a.sampleId)?.reduction;
+  const counted = summary?.basis === 'readings' ? `\n      ${reductionLine(summary, unit)}` : '';
   const flags = a.flags.map((f) => `\n      ${f.weight}: ${f.message} (${f.source})`).join('');
-  return `  ${labelOf(view, a.probeId).padEnd(8)}${value.padEnd(18)}${a.treatment.padEnd(13)}${a.treatmentReason}${ruling}${flags}`;
+  return `  ${labelOf(view, a.probeId).padEnd(8)}${value.padEnd(18)}${a.treatment.padEnd(13)}${a.treatmentReason}${ruling}${counted}${flags}`;
 }
 
 export interface FindingCounts {
