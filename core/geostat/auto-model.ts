@@ -14,6 +14,7 @@ import {
   modelOf,
   pickMembers,
   posteriorWeights,
+  type Step,
   spanOf,
   type Transform,
   weighModels,
@@ -61,6 +62,8 @@ export interface ChoiceDiagnostics {
   readonly outliers: readonly number[];
 }
 
+/** Share of the work that weighing the models is. */
+const WEIGHING = 0.7;
 const OUTLIER_Z = 3.5;
 /** Stated errors count as this many further points that agree with the model, when cross-validation corrects them. */
 const PRIOR_POINTS = 20;
@@ -75,13 +78,18 @@ const SHARING_RMSE = 1.05;
 
 /**
  * Places with only a lower bound take no part in the choice.
+ * @param step called with the share of the work done; may throw to stop
  * @throws AppError BAD_INPUT for no or unusable points
  */
-export function chooseModel(points: SurfacePoints, options: ChooseOptions = {}): ModelChoice {
+export function chooseModel(
+  points: SurfacePoints,
+  options: ChooseOptions = {},
+  step: Step = () => {},
+): ModelChoice {
   checkPoints(points);
   const { kept, index } = withoutRepeats(points);
   const rows = index.slice().sort();
-  return { ...chooseFrom(points, kept, index, options), points: pickRows(points, rows), rows };
+  return { ...chooseFrom(points, kept, index, options, step), points: pickRows(points, rows), rows };
 }
 
 type ChoiceOfModel = Omit<ModelChoice, 'points' | 'rows'>;
@@ -92,6 +100,7 @@ function chooseFrom(
   kept: PointSet,
   index: Int32Array,
   options: ChooseOptions,
+  step: Step,
 ): ChoiceOfModel {
   const all = points.values.length;
   if (all === 0) throw new AppError('BAD_INPUT', 'A surface needs points; none given');
@@ -112,12 +121,15 @@ function chooseFrom(
     return idwChoice(kept, places, reasons);
   }
   const drift = linear ? 'linear' : 'constant';
-  const candidates = weighModels(kept, transformsFor(kept, options.transform ?? 'auto', reasons), drift);
+  const transforms = transformsFor(kept, options.transform ?? 'auto', reasons);
+  const candidates = weighModels(kept, transforms, drift, (done) => step(WEIGHING * done));
   if (candidates.length === 0) {
     reasons.push('No model has a likelihood at these points; inverse distances are used, without an error.');
     return idwChoice(kept, places, reasons);
   }
-  return krigingChoice(kept, index, places, candidates, drift, options.average ?? true, reasons);
+  return krigingChoice(kept, index, places, candidates, drift, options.average ?? true, reasons, (done) =>
+    step(WEIGHING + (1 - WEIGHING) * done),
+  );
 }
 
 function transformsFor(points: PointSet, wanted: Transform | 'auto', reasons: string[]): Transform[] {
@@ -166,16 +178,20 @@ function krigingChoice(
   drift: 'constant' | 'linear',
   average: boolean,
   reasons: string[],
+  step: Step,
 ): ChoiceOfModel {
   const n = points.values.length;
+  step(0);
   const weights = posteriorWeights(candidates);
   const logWeight = candidates.reduce((sum, c, i) => sum + (c.transform === 'log' ? weights[i]! : 0), 0);
   const both = new Set(candidates.map((c) => c.transform)).size === 2;
   let trial = tryOut(points, candidates, drift, average);
   if (both) trial = checkTransform(points, candidates, trial, logWeight, drift, average, reasons);
+  step(0.4);
   const used = trial.candidates;
   const transform = leadingTransform(trial.surface);
   const best = refine(points, used.find((c) => c.transform === transform)!, drift);
+  step(0.7);
   const summary = trial.loo.summary;
   const errorFactor = correctionOf(summary);
   const surface = { ...trial.surface, errorFactor };

@@ -199,6 +199,9 @@ export interface Profile {
   readonly sill: number;
 }
 
+/** Of the sill, relative, where points have errors of their own and it is found by repetition. */
+const SILL_TOLERANCE = 1e-4;
+
 /**
  * Log-likelihoods over nugget shares (nugget / sill) for one shape and range, each with its own best sill.
  * With error variances the sill is the one under which squared whitened residuals average 1.
@@ -213,8 +216,10 @@ export function profileShares(
   const correlations = data.groups.map((group) => fillCovariance(group, compiled, () => 1));
   const degrees = data.groups.reduce((s, g) => s + g.n - (data.restricted ? data.p : 0), 0);
   const start = data.hasErrors ? pooledVariance(data) : 1;
+  let last = start;
   return shares.map((share) => {
-    let sill = start;
+    // neighbouring shares have nearly the same sill
+    let sill = last;
     let parts: Whitened[] = [];
     for (let round = 0; round < (data.hasErrors ? 6 : 1); round++) {
       parts = [];
@@ -236,10 +241,11 @@ export function profileShares(
         break;
       }
       // the covariance just factored is sill x V; keep parts and sill of the same round
-      if (round === 5 || Math.abs(best / sill - 1) < 1e-6) break;
+      if (round === 5 || Math.abs(best / sill - 1) < SILL_TOLERANCE) break;
       sill = Math.max(best, 1e-4 * start);
     }
     if (!(sill > 0)) return { logLikelihood: Number.NEGATIVE_INFINITY, sill };
+    if (data.hasErrors) last = sill;
     return { logLikelihood: assemble(data, parts, sill), sill };
   });
 }
@@ -270,6 +276,10 @@ export interface LikelihoodFitOptions {
   readonly leastNuggetShare?: number;
   /** Added to the log-likelihood: a weak prior, as a function of range and nugget share. */
   readonly logPrior?: (rangeM: number, nuggetShare: number) => number;
+  /** Where to begin, known for instance from another shape; left out: the best of a coarse search. */
+  readonly start?: { readonly rangeM: number; readonly nuggetShare: number };
+  /** Called at every evaluation; may throw to stop. */
+  readonly step?: () => void;
 }
 
 /** Best range, nugget share and sill for one shape; null where the shape has no likelihood at these points. */
@@ -285,25 +295,17 @@ export function fitLikelihood(
   const shareOf = (x: number) => Math.min(1, Math.max(least, x));
   const rangeOf = (x: number) => Math.exp(Math.min(high, Math.max(low, x)));
   const objective = (x: readonly number[]) => {
+    options.step?.();
     const rangeM = rangeOf(x[0]!);
     const share = shareOf(x[1]!);
     // pulls a simplex that stepped over a bound back onto it
     const outside = Math.abs(x[0]! - Math.log(rangeM)) + Math.abs(x[1]! - share);
     return outside - profileShares(data, shape, rangeM, [share])[0]!.logLikelihood - prior(rangeM, share);
   };
-  let start: [number, number] = [(low + high) / 2, 0.3];
-  let best = Number.POSITIVE_INFINITY;
-  const shares = [0.02, 0.2, 0.5, 0.85];
-  for (let i = 0; i < 6; i++) {
-    const x = low + ((high - low) * (i + 0.5)) / 6;
-    profileShares(data, shape, Math.exp(x), shares).forEach((profile, k) => {
-      const value = -profile.logLikelihood - prior(Math.exp(x), shares[k]!);
-      if (value < best) {
-        best = value;
-        start = [x, shares[k]!];
-      }
-    });
-  }
+  const start: [number, number] =
+    options.start === undefined
+      ? coarseStart(data, shape, low, high, options)
+      : [Math.min(high, Math.max(low, Math.log(options.start.rangeM))), shareOf(options.start.nuggetShare)];
   const found = minimiseSimplex(objective, start, {
     steps: [0.3, start[1] > 0.5 ? -0.1 : 0.1],
     maximumEvaluations: 120,
@@ -323,6 +325,31 @@ export function fitLikelihood(
     standardErrors: curvatureErrors((x, s) => objective([x, s]), Math.log(rangeM), share, found.value),
     converged: found.converged,
   };
+}
+
+/** Best of a few ranges and nugget shares, as (log range, share). */
+function coarseStart(
+  data: LikelihoodData,
+  shape: StructureShape,
+  low: number,
+  high: number,
+  { logPrior = () => 0, step }: LikelihoodFitOptions,
+): [number, number] {
+  let start: [number, number] = [(low + high) / 2, 0.3];
+  let best = Number.POSITIVE_INFINITY;
+  const shares = [0.02, 0.2, 0.5, 0.85];
+  for (let i = 0; i < 6; i++) {
+    step?.();
+    const x = low + ((high - low) * (i + 0.5)) / 6;
+    profileShares(data, shape, Math.exp(x), shares).forEach((profile, k) => {
+      const value = -profile.logLikelihood - logPrior(Math.exp(x), shares[k]!);
+      if (value < best) {
+        best = value;
+        start = [x, shares[k]!];
+      }
+    });
+  }
+  return start;
 }
 
 function curvatureErrors(

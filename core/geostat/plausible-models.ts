@@ -94,12 +94,14 @@ export function transformPoints(points: PointSet, transform: Transform): PointSe
 
 /**
  * Shift of a log-likelihood that brings the logarithm to the scale of the raw values. The restricted likelihood is a
- * density of n - p contrasts, hence the factor (it makes the comparison independent of the unit of the values).
+ * density of n - p contrasts in each group, hence the factor (it makes the comparison independent of the unit).
  */
-function jacobian(points: PointSet, transform: Transform, p: number): number {
+function jacobian(data: LikelihoodData, transform: Transform): number {
   if (transform === 'none') return 0;
-  const n = points.values.length;
-  return (-(n - p) / n) * points.values.reduce((sum, v) => sum + Math.log(v), 0);
+  return data.groups.reduce(
+    (sum, { values, n }) => sum - ((n - data.p) / n) * values.reduce((s, log) => s + log, 0),
+    0,
+  );
 }
 
 export function likelihoodDataOf(
@@ -114,45 +116,102 @@ export function likelihoodDataOf(
   });
 }
 
+/** Called with the share of the work done, often; may throw to stop. */
+export type Step = (done: number) => void;
+
 /** All candidates with a likelihood, best first. */
 export function weighModels(
   points: PointSet,
   transforms: readonly Transform[],
   drift: 'constant' | 'linear',
+  step: Step = () => {},
 ): Candidate[] {
   const span = spanOf(points.xy);
-  const out: Candidate[] = [];
-  for (const transform of transforms) {
-    const data = prepareLikelihood(transformPoints(points, transform), {
-      drift,
-      maximumGroup: MAXIMUM_GROUP,
-    });
-    const degrees = data.n - data.p;
-    const widen = Math.min(2, degrees / Math.max(1, degrees - 2));
-    const shift = jacobian(points, transform, data.p);
-    const onGrid = points.values.length <= GRID_LIMIT;
-    const found = onGrid ? gridCandidates(data, span) : bestCandidates(data, span);
-    for (const { logLikelihood, ...f } of found) {
-      if (!Number.isFinite(logLikelihood)) continue;
-      const candidate = { ...f, transform, sill: f.sill * widen, evidence: logLikelihood + shift };
-      const sparing = onGrid || points.values.length > LEAVE_ONE_OUT_LIMIT;
-      out.push(
-        sparing ? candidate : { ...candidate, evidence: meanEvidence(points, candidate, data, drift) },
-      );
+  const n = points.values.length;
+  const out = n <= GRID_LIMIT ? weighGrid(points, transforms, drift, span, step) : weighBest(points, transforms, drift, span, step); // biome-ignore format: one line
+  return out.sort((a, b) => b.evidence + b.logPrior - a.evidence - a.logPrior);
+}
+
+function asCandidates(found: readonly Found[], data: LikelihoodData, transform: Transform): Candidate[] {
+  const degrees = data.n - data.p * data.groups.length;
+  const widen = Math.min(2, degrees / Math.max(1, degrees - 2));
+  const shift = jacobian(data, transform);
+  return found.flatMap(({ logLikelihood, ...f }) =>
+    Number.isFinite(logLikelihood)
+      ? [{ ...f, transform, sill: f.sill * widen, evidence: logLikelihood + shift }]
+      : [],
+  );
+}
+
+function weighGrid(
+  points: PointSet,
+  transforms: readonly Transform[],
+  drift: 'constant' | 'linear',
+  span: Span,
+  step: Step,
+): Candidate[] {
+  return transforms.flatMap((transform, t) => {
+    const data = likelihoodDataOf(points, transform, drift);
+    const found = gridCandidates(data, span, (done) => step((t + done) / transforms.length));
+    return asCandidates(found, data, transform);
+  });
+}
+
+/** A transform whose first shape is this much less likely than the other's is not tried with further shapes. */
+const OUT_OF_THE_QUESTION = 15;
+
+function weighBest(
+  points: PointSet,
+  transforms: readonly Transform[],
+  drift: 'constant' | 'linear',
+  span: Span,
+  step: Step,
+): Candidate[] {
+  const n = points.values.length;
+  const shapes = transforms.length * SHAPES.length;
+  let fitted = 0;
+  let tries = 0;
+  // how many tries a fit takes is not known beforehand: about 40
+  const next = () => step(Math.min(1, (fitted + tries++ / (tries + 40)) / shapes));
+  const fittedOne = () => {
+    fitted++;
+    tries = 0;
+  };
+  const trials = transforms.map((transform) => {
+    const data = likelihoodDataOf(points, transform, drift);
+    const first = bestCandidate(data, SHAPES[0]!, span, null, next);
+    fittedOne();
+    return {
+      transform,
+      data,
+      first,
+      candidates: asCandidates(first === null ? [] : [first], data, transform),
+    };
+  });
+  const top = Math.max(...trials.flatMap(({ candidates }) => candidates.map((c) => c.evidence)));
+  for (const { transform, data, first, candidates } of trials) {
+    if (first !== null && candidates[0] !== undefined && candidates[0].evidence < top - OUT_OF_THE_QUESTION)
+      continue;
+    for (const shape of SHAPES.slice(1)) {
+      const found = bestCandidate(data, shape, span, first, next);
+      fittedOne();
+      if (found !== null) candidates.push(...asCandidates([found], data, transform));
     }
   }
-  return out.sort((a, b) => b.evidence + b.logPrior - a.evidence - a.logPrior);
+  return trials.flatMap(({ data, candidates }) =>
+    candidates.map((candidate) => {
+      next();
+      const ofAll = candidate.evidence * (n / data.n);
+      if (n > LEAVE_ONE_OUT_LIMIT) return { ...candidate, evidence: ofAll };
+      return { ...candidate, evidence: 0.5 * (ofAll + leaveOneOutDensity(points, candidate, drift)) };
+    }),
+  );
 }
 
 type Found = Omit<Candidate, 'transform' | 'evidence'> & { readonly logLikelihood: number };
 
-/** Mean of restricted and leave-one-out log density. Where the likelihood saw a part of the points, scaled up to all. */
-function meanEvidence(
-  points: PointSet,
-  candidate: Candidate,
-  data: LikelihoodData,
-  drift: 'constant' | 'linear',
-): number {
+/** Log density of each value given all others, summed, as a density of the raw values. */
+function leaveOneOutDensity(points: PointSet, candidate: Candidate, drift: 'constant' | 'linear'): number {
   const n = points.values.length;
   const loo = crossValidateKriging(transformPoints(points, candidate.transform), modelOf(candidate), {
     drift,
@@ -163,7 +222,7 @@ function meanEvidence(
     if (Number.isFinite(z)) density -= 0.5 * (Math.log(2 * Math.PI * loo.variance[i]!) + z * z);
   });
   if (candidate.transform === 'log') density -= points.values.reduce((sum, v) => sum + Math.log(v), 0);
-  return 0.5 * (candidate.evidence * (n / data.n) + density);
+  return density;
 }
 
 /** Above this many points, leave-one-out looks at the nearest only: the inverse of all would take too long. */
@@ -177,13 +236,14 @@ function unitPractical(shape: StructureShape): number {
   return practicalRangeM({ nugget: 0, structures: [{ ...shape, partialSill: 1, rangeM: 1 }] });
 }
 
-function gridCandidates(data: LikelihoodData, span: Span): Found[] {
+function gridCandidates(data: LikelihoodData, span: Span, step: Step): Found[] {
   const out: Found[] = [];
   const top = 1.5 * span.extentM;
   const ratio = (top / span.spacingM) ** (1 / (RANGES - 1));
-  for (const shape of SHAPES) {
+  for (const [s, shape] of SHAPES.entries()) {
     const factor = unitPractical(shape);
     for (let i = 0; i < RANGES; i++) {
+      step((s + i / RANGES) / SHAPES.length);
       const practical = span.spacingM * ratio ** i;
       const rangeM = practical / factor;
       profileShares(data, shape, rangeM, SHARES).forEach((profile, k) => {
@@ -211,24 +271,31 @@ function gridCandidates(data: LikelihoodData, span: Span): Found[] {
   return out;
 }
 
-function bestCandidates(data: LikelihoodData, span: Span): Found[] {
-  return SHAPES.flatMap((shape) => {
-    const factor = unitPractical(shape);
-    const fit = fitLikelihood(data, shape, {
-      shortestRangeM: (0.5 * span.spacingM) / factor,
-      longestRangeM: (2 * span.extentM) / factor,
-      leastNuggetShare: SHARES[0]!,
-    });
-    if (fit === null) return [];
-    const structure = fit.model.structures[0]!;
-    const sill = fit.model.nugget + structure.partialSill;
-    const nuggetShare = fit.model.nugget / sill;
-    const { rangeM } = structure;
-    const { logLikelihood } = fit;
-    return [
-      { shape, rangeM, practicalRangeM: rangeM * factor, nuggetShare, sill, logLikelihood, logPrior: 0 },
-    ];
+/** @param near a shape that is fitted already: the search begins at its practical range and nugget share */
+function bestCandidate(
+  data: LikelihoodData,
+  shape: StructureShape,
+  span: Span,
+  near: Found | null,
+  step: () => void,
+): Found | null {
+  const factor = unitPractical(shape);
+  const start =
+    near === null ? {} : { start: { rangeM: near.practicalRangeM / factor, nuggetShare: near.nuggetShare } };
+  const fit = fitLikelihood(data, shape, {
+    shortestRangeM: (0.5 * span.spacingM) / factor,
+    longestRangeM: (2 * span.extentM) / factor,
+    leastNuggetShare: SHARES[0]!,
+    step,
+    ...start,
   });
+  if (fit === null) return null;
+  const structure = fit.model.structures[0]!;
+  const sill = fit.model.nugget + structure.partialSill;
+  const nuggetShare = fit.model.nugget / sill;
+  const { rangeM } = structure;
+  const { logLikelihood } = fit;
+  return { shape, rangeM, practicalRangeM: rangeM * factor, nuggetShare, sill, logLikelihood, logPrior: 0 };
 }
 
 export function modelOf(candidate: Candidate): VariogramModel {

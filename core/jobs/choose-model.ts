@@ -6,12 +6,13 @@ import {
   sparseLags,
 } from '../geostat/empirical-variogram.ts';
 import { fitVariogram, type StructureShape, type VariogramFit } from '../geostat/fit-variogram.ts';
+import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import { type Transform, transformPoints } from '../geostat/plausible-models.ts';
 import type { PointSet } from '../geostat/points.ts';
-import type { SingleJob } from './job.ts';
+import { type SingleJob, throwIfStopped } from './job.ts';
 
 export interface ChooseModelInput {
-  readonly points: PointSet;
+  readonly points: SurfacePoints;
   readonly options: ChooseOptions;
 }
 
@@ -43,8 +44,10 @@ const FITTED_PARAMETERS = 3;
 export const chooseModel: SingleJob<ChooseModelInput, ChooseModelOutput> = {
   form: 'single',
   run({ points, options }, context) {
-    context.progress(0, 'weighing models');
-    const choice = choose(points, options);
+    const choice = choose(points, options, (done) => {
+      throwIfStopped(context);
+      context.progress(done, 'weighing models');
+    });
     if (choice.model === null) return { choice, variogram: null };
     const shape: StructureShape = choice.model.structures[0] ?? { kind: 'exponential' };
     return { choice, variogram: describeBins({ points: choice.points, transform: choice.transform, shape }) };

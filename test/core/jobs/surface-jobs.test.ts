@@ -153,3 +153,23 @@ describe('choosing a model in a worker', () => {
     expect(many.fitted?.model.structures[0]?.kind).toBe('spherical');
   });
 });
+
+test('choosing a model says how far it is and hears a stop', async () => {
+  const { points } = makeCase(300, 2);
+  const abort = new AbortController();
+  const shares: number[] = [];
+  const job = oneThread.run(
+    'choose-model',
+    { points, options: {} },
+    {
+      signal: abort.signal,
+      onProgress: (done) => {
+        shares.push(done);
+        if (done > 0) abort.abort();
+      },
+    },
+  );
+  await expect(job).rejects.toMatchObject({ code: 'CANCELLED' });
+  expect(shares.at(-1)).toBeGreaterThan(0);
+  expect(shares.at(-1)).toBeLessThan(0.7);
+});
