@@ -44,9 +44,10 @@ export function checkGround(points: readonly PositionNative[], context: GroundCo
     throw bad(`A corner of the ${noun} in ${file} is not a pair of numbers: ${point.join(', ')}.`, { file });
   }
   refuseDegrees(points, context);
-  if (lot !== null && lot.length >= 3) return checkAgainstLot(points, lot, context);
+  const warnings = lot !== null && lot.length >= 3 ? checkAgainstLot(points, lot, context) : [];
+  if (lot !== null && noun !== 'lot') return warnings;
   const outside = projectCrs.kind === 'epsg' ? outOfAreaMessage(projectCrs.code, first[0], first[1]) : null;
-  return outside === null ? [] : [`${file}: ${outside}`];
+  return outside === null ? warnings : [...warnings, `${file}: ${outside}`];
 }
 
 function refuseDegrees(
@@ -82,13 +83,12 @@ function checkAgainstLot(
         : slip === undefined
           ? 'is it another system, or another lot?'
           : `they fit when read in ${slip.unit}`;
-    throw bad(
-      `The ${noun} in ${file} (${rangeText(points)}) lies ${Math.round(gap(box, lotBox) / lotSize)} lot sizes off the lot (${rangeText(lot)}): ${reason}`.replace(
-        /[^?]$/,
-        '$&.',
-      ),
-      { file, field: noun },
-    );
+    const lotSizes = Math.round(gap(box, lotBox) / lotSize);
+    const end = reason.endsWith('?') ? '' : '.';
+    const message = `The ${noun} in ${file} (${rangeText(points)}) lies ${lotSizes} lot sizes off the lot (${rangeText(lot)}): ${reason}${end}`;
+    // a new lot may well take the place of a wrong one
+    if (noun === 'lot') return [message];
+    throw bad(message, { file, field: noun });
   }
   if (noun === 'lot') return sizeWarnings(points, lot, file);
   if (noun === 'footprint') refuseLargerThanLot(points, lot, file);

@@ -9,6 +9,9 @@ import { bad, featuresOf, type GeometryFeature, type GeometryReading, type Shape
 import { readGeoPackageGeometry } from './wkb.ts';
 import { findSystemOfWkt } from './wkt.ts';
 
+/** Bytes 18 and 19 of an SQLite file: 1 for a rollback journal, 2 for a write-ahead log (SQLite file format, 1.3). */
+const MODE_BYTES = [18, 20] as const;
+const ROLLBACK_MODE = 1;
 const GEOPACKAGE_IDS = new Set([0x47504b47, 0x47503130, 0x47503131]);
 
 interface LayerRow {
@@ -34,7 +37,10 @@ export function readGeoPackage(
 ): GeometryReading {
   let db: Database.Database;
   try {
-    db = new Database(Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength));
+    const copy = Buffer.from(bytes);
+    // A file left in write-ahead mode cannot be opened from memory; what it holds is the same.
+    copy.fill(ROLLBACK_MODE, ...MODE_BYTES);
+    db = new Database(copy);
   } catch (cause) {
     throw bad(`${file} is a damaged SQLite file.`, { file }, cause);
   }

@@ -1,5 +1,5 @@
 /** From the bytes of a geometry file to what goes into the project, in the project's own coordinates and checked. */
-import type { ProjectFrame } from '../contract/model.ts';
+import type { ProjectCrs, ProjectFrame } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import { type PositionNative, ringToFrame } from '../geo/frame.ts';
 import { convertTied, type GridTie } from '../geo/local-grid.ts';
@@ -51,7 +51,7 @@ export function importOutline(
 ): Brought<OutlineDraft> {
   const reading = readGeometry(bytes, file, context.frame.crs, options);
   const outline = chooseOutline(reading, noun, pickOf(options));
-  const ring = convertTied(outline.crs ?? context.frame.crs, context.frame.crs, context.tie, outline.ring);
+  const ring = toProject(outline.ring, outline.crs, file, context);
   const warnings = checkGround(ring, { file, noun, projectCrs: context.frame.crs, lot: context.lot });
   warnings.push(...checkRing(ring, file, noun, context.frame));
   return { items: [{ label: outline.label, ring }], notes: [...outline.notes, ...warnings] };
@@ -71,7 +71,7 @@ export function importKeepOuts(
   });
   const notes = [...chosen.notes];
   const items = chosen.items.map((item): KeepOutDraft => {
-    const points = convertTied(chosen.crs ?? context.frame.crs, context.frame.crs, context.tie, item.points);
+    const points = toProject(item.points, chosen.crs, file, context);
     notes.push(
       ...checkGround(points, { file, noun: 'keep-out', projectCrs: context.frame.crs, lot: context.lot }),
     );
@@ -90,11 +90,11 @@ export function importProbes(
 ): Brought<ProbeDraft> {
   const reading = readGeometry(bytes, file, context.frame.crs, options);
   const chosen = chooseProbes(reading, pickOf(options));
-  const places = convertTied(
-    chosen.crs ?? context.frame.crs,
-    context.frame.crs,
-    context.tie,
+  const places = toProject(
     chosen.items.map(({ at }) => at),
+    chosen.crs,
+    file,
+    context,
   );
   const warnings = checkGround(places, {
     file,
@@ -112,17 +112,30 @@ function pickOf({ layer, feature }: Pick): Pick {
   return { ...(layer === undefined ? {} : { layer }), ...(feature === undefined ? {} : { feature }) };
 }
 
-/** Warnings of `validateLot`, its refusals with the file's name before them. */
+function toProject(
+  points: readonly PositionNative[],
+  from: ProjectCrs | null,
+  file: string,
+  { frame, tie }: ImportGeometryContext,
+): PositionNative[] {
+  return named(file, () => convertTied(from ?? frame.crs, frame.crs, tie, points));
+}
+
+/** Runs `work`; a refusal that knows nothing of the file gets its name put before it. */
+function named<T>(file: string, work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    if (!(error instanceof AppError)) throw error;
+    throw new AppError(error.code, `${file}: ${error.message}`, { ...error.details, file }, error);
+  }
+}
+
 function checkRing(
   ring: readonly PositionNative[],
   file: string,
   noun: string,
   frame: ProjectFrame,
 ): string[] {
-  try {
-    return [...validateLot(ringToFrame(frame, ring), { file }, noun).warnings];
-  } catch (error) {
-    if (!(error instanceof AppError)) throw error;
-    throw new AppError(error.code, `${file}: ${error.message}`, error.details, error);
-  }
+  return named(file, () => [...validateLot(ringToFrame(frame, ring), { file }, noun).warnings]);
 }

@@ -108,6 +108,11 @@ test('without a lot only the area of the system can tell', () => {
   ).toMatch(/outside the area/);
 });
 
+test('a lot elsewhere may replace the one in the project, and is told', () => {
+  const elsewhere = LOT.map(([x, y]): PositionNative => [x + 50_000, y]);
+  expect(checkGround(elsewhere, context({ noun: 'lot' })).join(' ')).toMatch(/lot sizes off the lot/);
+});
+
 test('probes outside the lot are counted', () => {
   expect(checkGround([...HOUSE, at(60, 60)], context({ noun: 'probe' }))).toEqual([
     "1 of 5 points of the probe in plan.dxf lie outside the lot's extent.",
