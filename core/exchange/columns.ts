@@ -101,7 +101,8 @@ export function column<R>(name: string, header: string, type: ColumnType, cell: 
   return { name, header, type, cell };
 }
 
-function placeColumns<R>(view: ProjectView, probeOf: (row: R) => Probe): Column<R>[] {
+/** Name, state and place in the project's own system. */
+export function placeColumns<R>(view: ProjectView, probeOf: (row: R) => Probe): Column<R>[] {
   const unit = view.frame.unitLabel;
   const suffix = unit.toLowerCase().replace(/[^a-z0-9]+/g, '_');
   return [

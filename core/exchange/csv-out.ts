@@ -4,11 +4,13 @@ import {
   type Cell,
   type Column,
   column,
+  placeColumns,
   probeColumns,
   type SampleRow,
   sampleColumns,
   sampleRows,
 } from './columns.ts';
+import { type ExportOptions, lonLatPlace, mapPlace } from './map-place.ts';
 
 /**
  * One row a sample, with its probe's place and description and how it was treated. Coordinates are the project's own,
@@ -24,6 +26,36 @@ export function writeSamplesCsv(view: ProjectView): string {
 /** One row a probe, also those without a sample, with what its samples come to together. */
 export function writeProbesCsv(view: ProjectView): string {
   return writeTable(probeColumns(view), view.probes);
+}
+
+/**
+ * One row a probe for the receiver in the field: place in the project's own system and, where the project lies on a
+ * map, on WGS 84.
+ * @param options.order - ids of the probes to stake out, in the order they are walked; all of them where absent
+ * @throws AppError BAD_INPUT where the datum operation is not to be had offline
+ */
+export function writeStakeOutCsv(
+  view: ProjectView,
+  options: ExportOptions & { readonly order?: readonly string[] } = {},
+): string {
+  const byId = new Map(view.probes.map((probe) => [probe.id, probe]));
+  const probes = options.order?.flatMap((id) => byId.get(id) ?? []) ?? view.probes;
+  const hasMap = mapPlace(view, options).code !== null;
+  const places = hasMap
+    ? lonLatPlace(view, 'CSV', options).toLonLat(probes.map((probe) => probe.positionM))
+    : [];
+  const rows = probes.map((probe, i) => ({ probe, lonLat: places[i] ?? null }));
+  const columns: Column<(typeof rows)[number]>[] = [
+    ...placeColumns<(typeof rows)[number]>(view, ({ probe }) => probe),
+    column('depth_m', 'Depth (m)', 'number', ({ probe }) => probe.depthM),
+  ];
+  if (hasMap) {
+    columns.push(
+      column('longitude_deg', 'WGS 84 longitude (deg)', 'number', ({ lonLat }) => lonLat?.[0] ?? null),
+      column('latitude_deg', 'WGS 84 latitude (deg)', 'number', ({ lonLat }) => lonLat?.[1] ?? null),
+    );
+  }
+  return writeTable(columns, rows);
 }
 
 function radonCell(sample: Sample): Cell {

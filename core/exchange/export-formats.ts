@@ -1,7 +1,7 @@
 /** Every file the project goes out as, by its ending. */
 import type { ProjectView } from '../contract/model.ts';
 import type { SurfaceResult } from '../contract/results.ts';
-import { writeProbesCsv, writeSamplesCsv } from './csv-out.ts';
+import { writeProbesCsv, writeSamplesCsv, writeStakeOutCsv } from './csv-out.ts';
 import { type DxfOptions, writeDxf } from './dxf-out.ts';
 import { writeGeoJson } from './geojson-out.ts';
 import { bad } from './geometry.ts';
@@ -13,8 +13,8 @@ import { writeKml } from './kml-out.ts';
 export type WriteOptions = DxfOptions &
   GeoTiffOptions &
   GpxOptions & {
-    /** What a row of the CSV is. */
-    readonly rows?: 'samples' | 'probes';
+    /** What a row of the CSV is; samples where absent. */
+    readonly rows?: 'samples' | 'probes' | 'stake-out';
     readonly writtenUtc?: string;
   };
 
@@ -42,7 +42,12 @@ export const DATA_FORMATS: readonly DataFormat[] = [
     endings: ['csv'],
     surface: 'not-used',
     needsMap: false,
-    write: (view, _, { rows }) => (rows === 'probes' ? writeProbesCsv(view) : writeSamplesCsv(view)),
+    write: (view, _, options) => {
+      if (options.rows === 'probes') return writeProbesCsv(view);
+      if (options.rows !== 'stake-out') return writeSamplesCsv(view);
+      const { route } = options;
+      return writeStakeOutCsv(view, { ...options, ...(route === undefined ? {} : { order: route }) });
+    },
   },
   {
     id: 'gpkg',

@@ -29,7 +29,7 @@ export interface GeometryReading {
   readonly notes: readonly string[];
 }
 
-/** Same to a hundredth of a millimetre in metres; in degrees far less. */
+/** Files repeat a closing point digit by digit; this allows for rounding (in degrees a tenth of a millimetre). */
 const SAME_PLACE = 1e-9;
 
 /** The ring without its closing point, should it have one. */

@@ -1,7 +1,7 @@
 import Papa from 'papaparse';
 import { expect, test } from 'vitest';
 import type { ProjectCrs } from '../../../core/contract/model.ts';
-import { writeProbesCsv, writeSamplesCsv } from '../../../core/exchange/csv-out.ts';
+import { writeProbesCsv, writeSamplesCsv, writeStakeOutCsv } from '../../../core/exchange/csv-out.ts';
 import { readTable } from '../../../core/survey/csv-table.ts';
 import { draftSamples } from '../../../core/survey/import-samples.ts';
 import { createView } from './fixture.ts';
@@ -83,4 +83,23 @@ test('probes: one row each, also without a sample, in the unit of the grid', () 
   expect(rows[1]).toMatchObject({ 'Easting (ft)': '12.7', Value: 'atMost', 'Radon (kBq/m3)': '1.5' });
   expect(rows[2]).toMatchObject({ Value: 'none', 'Radon (kBq/m3)': '', Treatment: 'no-value' });
   expect(rows[3]).toMatchObject({ State: 'planned', Value: '' });
+});
+
+test('stake-out: in the order of walking, on the map where there is one', () => {
+  const view = createView(UTM, [617060, 5450380]);
+  const rows = readBack(writeStakeOutCsv(view, { order: ['probe-P4', 'probe-P1'] }));
+  expect(rows.map((row) => row['Probe'])).toEqual(['P4', 'P1']);
+  expect(rows[1]).toMatchObject({ 'Easting (m)': '617063.03', 'Depth (m)': '0.8' });
+  // test/reference/projections, point 2: 16.6068, 49.1951 is 617063.4656, 5450387.1286 in EPSG:32633; P1 is 0.44 m west
+  expect(Number(rows[1]?.['WGS 84 longitude (deg)'])).toBeCloseTo(16.6068 - 0.4356 / 72_900, 6);
+  expect(Number(rows[1]?.['WGS 84 latitude (deg)'])).toBeCloseTo(49.1951, 6);
+  const local = readBack(writeStakeOutCsv(createView(FEET, [0, 0])));
+  expect(local).toHaveLength(4);
+  expect(Object.keys(local[0] ?? {})).toEqual([
+    'Probe',
+    'State',
+    'Easting (ft)',
+    'Northing (ft)',
+    'Depth (m)',
+  ]);
 });
