@@ -67,7 +67,7 @@ function useFollowingResults(): void {
     if (!view || view.samples.length === 0) return null;
     const isIdle = (job: string) => !state.jobs.some(({ label }) => label === job);
     const basis = resultBasis(view);
-    if (state.step === 'map' && isIdle(SURFACE_JOB)) {
+    if ((state.step === 'map' || (state.step === 'site' && view.footprint)) && isIdle(SURFACE_JOB)) {
       return state.surface?.basis === basis || state.surfaceHeldAt === basis ? null : 'surface';
     }
     if (state.step === 'classify' && isIdle(CLASS_JOB)) {

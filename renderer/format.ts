@@ -134,6 +134,11 @@ export function formatTime(utc: string): string {
   return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())} ${two(date.getHours())}:${two(date.getMinutes())}`;
 }
 
+/** A reason without the name it begins with, for a list that names each line itself. */
+export function withoutName(reason: string, name: string): string {
+  return reason.startsWith(`${name}: `) ? reason.slice(name.length + 2) : reason;
+}
+
 /** First letter large, for what stands alone. */
 export function capitalise(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);

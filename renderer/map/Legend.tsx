@@ -1,19 +1,22 @@
+import type { FeatureCollection } from 'geojson';
 import { memo, useMemo, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
 import { bandColour } from '../../core/contract/ramp.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
 import { probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
-import { formatLevel, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
-import type { Computed, ShownField } from '../state/app-state.ts';
+import { formatLevel, radonUnitLabel, type ShownRadonUnit, trimNumber } from '../format.ts';
+import type { AppState, Computed, ShownField } from '../state/app-state.ts';
 import { resultBasis } from '../state/basis.ts';
 import { cellField, fieldColour } from './field.ts';
 
 export interface LegendProps {
   readonly view: ProjectView;
   readonly surface: Computed<SurfaceResult> | null;
+  readonly site: AppState['site'];
   readonly shown: ShownField;
   readonly unit: ShownRadonUnit;
+  readonly proposals: FeatureCollection;
 }
 
 interface Step {
@@ -32,23 +35,48 @@ function legendSteps(levels: readonly string[], colour: (index: number, count: n
   }));
 }
 
+function fieldCss(index: number, count: number): string {
+  return `rgb(${fieldColour(index, count).join(' ')})`;
+}
+
 function stepName({ from, to }: Step): string {
   if (from === '') return `under ${to}`;
   return to === '' ? `${from} and over` : `${from} to ${to}`;
 }
 
-export const Legend = memo(function Legend({ view, surface, shown, unit }: LegendProps) {
+/** Line samples of what a step proposes, by the `part` of its features. */
+const PROPOSALS: readonly (readonly [part: string, className: string, name: string])[] = [
+  ['plan', 'legend-proposed', 'Proposed probe, not yet planned'],
+  ['next', 'legend-next', 'Next probe proposed'],
+  ['walk', 'legend-walk', 'Walk'],
+  ['placement', 'legend-placement', 'Placement, by rank'],
+  ['moved', 'legend-moved', 'Footprint moved, not yet kept'],
+];
+
+export const Legend = memo(function Legend({ view, surface, site, shown, unit, proposals }: LegendProps) {
   const [open, setOpen] = useState(true);
   const kinds = useMemo(() => {
     const present = new Set(view.marks.map((mark) => mark.symbol));
     return SYMBOL_KINDS.filter((kind) => present.has(kind));
   }, [view]);
+  const parts = new Set(proposals.features.map((feature): unknown => feature.properties?.['part']));
   const result = surface?.result ?? null;
   const stale = surface !== null && surface.basis !== resultBasis(view);
 
   let title = '';
   let steps: Step[] = [];
-  if (result && shown === 'estimate') {
+  if (site && shown === 'suitability') {
+    const isChance = site.request.objective === 'lowest-probability';
+    title = isChance
+      ? 'Best placement with its middle here: chance above the limit, %'
+      : `Best placement with its middle here: estimate, ${radonUnitLabel(unit)}`;
+    steps = legendSteps(
+      (cellField(null, site.result, shown)?.levels ?? []).map((level) =>
+        isChance ? trimNumber(level * 100) : formatLevel(level, unit),
+      ),
+      fieldCss,
+    );
+  } else if (result && shown === 'estimate') {
     title = `Radon in soil gas, ${radonUnitLabel(unit)}`;
     // Ground under 0 does not exist: a lowest level of 0 has nothing below it.
     const underZero = (result.levelsKBqPerM3[0] ?? 1) <= 0 ? 1 : 0;
@@ -57,19 +85,18 @@ export const Legend = memo(function Legend({ view, surface, shown, unit }: Legen
       bandColour,
     ).slice(underZero);
   } else if (result && (shown === 'error' || shown === 'probability')) {
-    const field = cellField(result, shown);
-    const rgb = (index: number, count: number) => `rgb(${fieldColour(index, count).join(' ')})`;
+    const field = cellField(result, null, shown);
     if (shown === 'error') {
       title = `Standard error, ${radonUnitLabel(unit)}`;
       steps = legendSteps(
         (field?.levels ?? []).map((level) => formatLevel(level, unit)),
-        rgb,
+        fieldCss,
       );
     } else {
       title = `Chance above ${formatLevel(result.exceedance?.limitKBqPerM3 ?? 0, unit)} ${radonUnitLabel(unit)}, %`;
       steps = legendSteps(
         (field?.levels ?? []).map((level) => String(level * 100)),
-        rgb,
+        fieldCss,
       );
     }
   }
@@ -134,6 +161,18 @@ export const Legend = memo(function Legend({ view, surface, shown, unit }: Legen
                 Keep-out with its strip: no probe
               </li>
             ) : null}
+            {PROPOSALS.filter(([part]) => parts.has(part)).map(([part, className, name]) => (
+              <li key={part}>
+                <svg width="24" height="12" aria-hidden="true">
+                  {part === 'plan' || part === 'next' ? (
+                    <circle className={className} cx="12" cy="6" r="4.4" />
+                  ) : (
+                    <path className={className} d="M0 6H24" />
+                  )}
+                </svg>
+                {name}
+              </li>
+            ))}
           </ul>
         </div>
       ) : null}

@@ -1,18 +1,21 @@
+import type { FeatureCollection } from 'geojson';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import type { PositionM } from '../../core/contract/model.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
-import { leastCorners, type ShownField, withSelectedProbe } from '../state/app-state.ts';
+import { leastCorners, type PlacementDraft, type ShownField, withSelectedProbe } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
 import { DrawingBar } from './DrawingBar.tsx';
 import { withCorner } from './draw.ts';
 import { Furniture } from './Furniture.tsx';
 import { cellField } from './field.ts';
 import type { Camera } from './furniture.ts';
-import { type BoundsM, boundsOf } from './geometry.ts';
+import { type BoundsM, boundsOf, ringContains } from './geometry.ts';
 import { Legend } from './Legend.tsx';
-import { buildLayers, drawingLayer, type LayerData } from './layers.ts';
+import { buildLayers, drawingLayer } from './layers.ts';
 import { createLotMap, type LotMap } from './lot-map.ts';
+import { placedRing } from './placement.ts';
 import { toNative } from './project-frame.ts';
+import { proposalLayer } from './proposal-layers.ts';
 import { Readout } from './Readout.tsx';
 
 const SHOWN_NAMES: Record<ShownField, string> = {
@@ -20,6 +23,7 @@ const SHOWN_NAMES: Record<ShownField, string> = {
   estimate: 'Estimate',
   error: 'Standard error',
   probability: 'Probability',
+  suitability: 'Placements',
 };
 
 function whyMissing(field: ShownField, surface: SurfaceResult | null): string {
@@ -32,6 +36,20 @@ function whyMissing(field: ShownField, surface: SurfaceResult | null): string {
 /** What a new, empty project shows: a piece of ground around its origin. */
 const EMPTY_GROUND: BoundsM = { minX: -5, minY: -5, maxX: 45, maxY: 35 };
 
+function useProposals(): FeatureCollection {
+  const view = useAppState((state) => state.view);
+  const step = useAppState((state) => state.step);
+  const plan = useAppState((state) => state.plan);
+  const next = useAppState((state) => state.next);
+  const site = useAppState((state) => state.site);
+  const chosenPlacement = useAppState((state) => state.chosenPlacement);
+  const placement = useAppState((state) => state.placement);
+  return useMemo(
+    () => proposalLayer({ view, step, plan, next, site, chosenPlacement, placement }),
+    [view, step, plan, next, site, chosenPlacement, placement],
+  );
+}
+
 export function MapPane() {
   const app = useApp();
   const view = useAppState((state) => state.view);
@@ -41,20 +59,26 @@ export function MapPane() {
   const fitCount = useAppState((state) => state.fitCount);
   const selectedSampleId = useAppState((state) => state.selectedSampleId);
   const host = useRef<HTMLDivElement>(null);
+  const dragFrom = useRef<{ positionM: PositionM; placement: PlacementDraft } | null>(null);
   const [map, setMap] = useState<LotMap | null>(null);
   const [camera, setCamera] = useState<Camera | null>(null);
   const [pointerM, setPointerM] = useState<PositionM | null>(null);
   const [failure, setFailure] = useState<string | null>(null);
   const unit = view?.settings.radonUnit ?? 'kBq/m3';
   const result = surface?.result ?? null;
+  const siteSearch = useAppState((state) => state.site);
+  const site = siteSearch?.result ?? null;
 
   const available = useMemo((): readonly ShownField[] => {
-    if (!result) return ['probes'];
-    const all: ShownField[] = ['probes', 'estimate'];
-    if (cellField(result, 'error')) all.push('error');
-    if (cellField(result, 'probability')) all.push('probability');
+    const all: ShownField[] = result ? ['probes', 'estimate'] : ['probes'];
+    for (const field of ['error', 'probability', 'suitability'] as const) {
+      if (cellField(result, site, field)) all.push(field);
+    }
     return all;
-  }, [result]);
+  }, [result, site]);
+  const offered = (Object.keys(SHOWN_NAMES) as ShownField[]).filter(
+    (field) => field !== 'suitability' || available.includes(field),
+  );
   const shown = available.includes(wanted) ? wanted : result ? 'estimate' : 'probes';
 
   const finishDrawing = useCallback(() => {
@@ -85,6 +109,26 @@ export function MapPane() {
           onCamera: setCamera,
           onPointer: setPointerM,
           onDoubleClick: finishDrawing,
+          onDragStart(positionM) {
+            const { step, view: open, placement } = app.store.get();
+            const ring = step === 'site' ? open?.footprint?.ring : undefined;
+            if (!ring || !ringContains(placedRing(ring, placement), positionM)) return false;
+            dragFrom.current = { positionM, placement };
+            return true;
+          },
+          onDrag([xM, yM]) {
+            const from = dragFrom.current;
+            if (!from) return;
+            const toCentimetre = (valueM: number) => Math.round(valueM * 100) / 100;
+            app.store.update((state) => ({
+              ...state,
+              placement: {
+                ...from.placement,
+                dxM: toCentimetre(from.placement.dxM + xM - from.positionM[0]),
+                dyM: toCentimetre(from.placement.dyM + yM - from.positionM[1]),
+              },
+            }));
+          },
           onClick(positionM, probeId) {
             app.store.update((state) => {
               if (state.drawing) return { ...state, drawing: withCorner(state.drawing, positionM) };
@@ -108,21 +152,23 @@ export function MapPane() {
   }, [app, finishDrawing]);
 
   const layers = useMemo(
-    () => buildLayers({ view, surface: result, shown, unit, drawing: null, pointerM: null }),
+    () => buildLayers({ view, surface: result, shown, unit }),
     [view, result, shown, unit],
   );
   useEffect(() => {
     if (!map) return;
-    for (const name of Object.keys(layers) as (keyof LayerData)[]) {
-      if (name !== 'drawing') map.show(name, layers[name]);
-    }
+    for (const name of Object.keys(layers) as (keyof typeof layers)[]) map.show(name, layers[name]);
   }, [map, layers]);
+  const proposals = useProposals();
+  useEffect(() => {
+    map?.show('proposals', proposals);
+  }, [map, proposals]);
   useEffect(() => {
     map?.show('drawing', drawingLayer(drawing, pointerM));
   }, [map, drawing, pointerM]);
   useEffect(() => {
-    if (map && result) map.showField(result.grid, cellField(result, shown));
-  }, [map, result, shown]);
+    map?.showField(cellField(result, site, shown));
+  }, [map, result, site, shown]);
   const isDrawing = drawing !== null;
   useEffect(() => {
     map?.setDrawing(isDrawing);
@@ -149,7 +195,7 @@ export function MapPane() {
       <div className="map-bar">
         <fieldset className="segments">
           <legend className="visually-hidden">Shown on the map</legend>
-          {(Object.keys(SHOWN_NAMES) as ShownField[]).map((field) => (
+          {offered.map((field) => (
             <label
               key={field}
               className="segment"
@@ -207,7 +253,16 @@ export function MapPane() {
           </div>
           {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
         </div>
-        {view ? <Legend view={view} surface={surface} shown={shown} unit={unit} /> : null}
+        {view ? (
+          <Legend
+            view={view}
+            surface={surface}
+            site={siteSearch}
+            shown={shown}
+            unit={unit}
+            proposals={proposals}
+          />
+        ) : null}
       </div>
       {camera && view ? (
         <Readout

@@ -1,9 +1,11 @@
 /** Fields that come cell by cell (standard error, probability): levels, colours and a picture. */
 import type { PositionM } from '../../core/contract/model.ts';
+import type { SiteResult } from '../../core/contract/planning.ts';
 import type { GridSpec, SurfaceResult } from '../../core/contract/results.ts';
 import type { ShownField } from '../state/app-state.ts';
 
 export interface CellField {
+  readonly grid: GridSpec;
   readonly values: Float64Array;
   readonly levels: readonly number[];
 }
@@ -28,15 +30,28 @@ export function roundLevels(values: Float64Array, count = 5): number[] {
   return levels;
 }
 
-/** @returns null where the surface has no such field */
-export function cellField(surface: SurfaceResult, shown: ShownField): CellField | null {
+/** @returns null where surface and placement search have no such field */
+export function cellField(
+  surface: SurfaceResult | null,
+  site: SiteResult | null,
+  shown: ShownField,
+): CellField | null {
+  if (shown === 'suitability') {
+    const found = site?.suitability;
+    return found?.lowest.some(Number.isFinite)
+      ? { grid: found.grid, values: found.lowest, levels: roundLevels(found.lowest) }
+      : null;
+  }
+  if (!surface) return null;
+  const { grid } = surface;
   if (shown === 'probability') {
     return surface.exceedance?.probability.some(Number.isFinite)
-      ? { values: surface.exceedance.probability, levels: PROBABILITY_LEVELS }
+      ? { grid, values: surface.exceedance.probability, levels: PROBABILITY_LEVELS }
       : null;
   }
   if (shown === 'error' && surface.standardErrorKBqPerM3.some(Number.isFinite)) {
     return {
+      grid,
       values: surface.standardErrorKBqPerM3,
       levels: roundLevels(surface.standardErrorKBqPerM3),
     };
@@ -94,7 +109,8 @@ function withFilledRim(grid: GridSpec, values: Float64Array): Float64Array {
  * Picture of a field, north up, `scale` pixels to a cell, bilinear between cell centres, in steps of its levels.
  * Its corners are the outer edges of the corner cells.
  */
-export function paintField(grid: GridSpec, field: CellField, scale: number): ImageData {
+export function paintField(field: CellField, scale: number): ImageData {
+  const { grid } = field;
   const values = withFilledRim(grid, field.values);
   const [width, height] = [grid.columns * scale, grid.rows * scale];
   const image = new ImageData(width, height);

@@ -10,7 +10,7 @@ import { distanceM } from './geometry.ts';
 import { keepOutStrip } from './keep-out-strip.ts';
 
 export type LayerData = Record<
-  'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'probes' | 'drawing',
+  'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'proposals' | 'probes' | 'drawing',
   FeatureCollection
 >;
 
@@ -19,8 +19,6 @@ export interface LayerInput {
   readonly surface: SurfaceResult | null;
   readonly shown: ShownField;
   readonly unit: ShownRadonUnit;
-  readonly drawing: Drawing | null;
-  readonly pointerM: PositionM | null;
 }
 
 export function collect(features: Feature[]): FeatureCollection {
@@ -33,11 +31,11 @@ function closedRing(ring: RingM): Position[] {
   return first ? [...positions, first] : positions;
 }
 
-function polygonFeature(rings: PolygonM, properties: Record<string, unknown> = {}): Feature {
+export function polygonFeature(rings: PolygonM, properties: Record<string, unknown> = {}): Feature {
   return { type: 'Feature', properties, geometry: { type: 'Polygon', coordinates: rings.map(closedRing) } };
 }
 
-function lineFeature(points: readonly PositionM[], properties: Record<string, unknown> = {}): Feature {
+export function lineFeature(points: readonly PositionM[], properties: Record<string, unknown> = {}): Feature {
   return {
     type: 'Feature',
     properties,
@@ -45,7 +43,7 @@ function lineFeature(points: readonly PositionM[], properties: Record<string, un
   };
 }
 
-function pointFeature(at: PositionM, properties: Record<string, unknown> = {}): Feature {
+export function pointFeature(at: PositionM, properties: Record<string, unknown> = {}): Feature {
   return { type: 'Feature', properties, geometry: { type: 'Point', coordinates: toDisplay(at) } };
 }
 
@@ -57,7 +55,7 @@ export function lotLayer(view: ProjectView | null): FeatureCollection {
 
 /** Everything but the lot: hides the ragged edge of a cell-by-cell field. */
 export function outsideLayer(view: ProjectView | null, shown: ShownField): FeatureCollection {
-  if (!view?.lot || (shown !== 'error' && shown !== 'probability')) return collect([]);
+  if (!view?.lot || shown === 'probes' || shown === 'estimate') return collect([]);
   const far = DISPLAY_LIMIT_M;
   const world: RingM = [
     [-far, -far],
@@ -156,7 +154,8 @@ export function drawingLayer(drawing: Drawing | null, pointerM: PositionM | null
   return collect(features);
 }
 
-export function buildLayers(input: LayerInput): LayerData {
+/** All but proposals and the drawing, which change while a hand moves. */
+export function buildLayers(input: LayerInput): Omit<LayerData, 'proposals' | 'drawing'> {
   return {
     bands: bandLayer(input.surface, input.shown),
     isolines: isolineLayer(input.surface, input.shown, input.unit),
@@ -165,6 +164,5 @@ export function buildLayers(input: LayerInput): LayerData {
     lot: lotLayer(input.view),
     footprint: footprintLayer(input.view),
     probes: probeLayer(input.view, input.unit),
-    drawing: drawingLayer(input.drawing, input.pointerM),
   };
 }

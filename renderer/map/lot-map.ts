@@ -7,7 +7,6 @@ import {
 } from 'maplibre-gl';
 import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
 import type { PositionM } from '../../core/contract/model.ts';
-import type { GridSpec } from '../../core/contract/results.ts';
 import { fromDisplay, pixelsPerMetre, toDisplay, zoomForScale } from './display-frame.ts';
 import { type CellField, paintField } from './field.ts';
 import type { Camera } from './furniture.ts';
@@ -21,12 +20,15 @@ export interface LotMapEvents {
   readonly onPointer: (positionM: PositionM | null) => void;
   readonly onClick: (positionM: PositionM, probeId: string | null) => void;
   readonly onDoubleClick: () => void;
+  /** True takes the drag: the map then stays where it is and tells each place the pointer comes to. */
+  readonly onDragStart: (positionM: PositionM) => boolean;
+  readonly onDrag: (positionM: PositionM) => void;
 }
 
 /** The map library, in project metres. Made once per window. */
 export interface LotMap {
   show(name: keyof LayerData, data: LayerData[keyof LayerData]): void;
-  showField(grid: GridSpec, field: CellField | null): void;
+  showField(field: CellField | null): void;
   select(probeId: string | null): void;
   fit(bounds: BoundsM): void;
   ensureVisible(positionM: PositionM): void;
@@ -36,7 +38,7 @@ export interface LotMap {
 }
 
 const FIELD = 'field';
-const FIT_PADDING_PX = 56;
+const FIT_PADDING_PX = 40;
 /** A click this near a probe means the probe. */
 const CLICK_REACH_PX = 9;
 
@@ -94,6 +96,13 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     if (!drawing) map.getCanvas().style.cursor = probeUnder(event) ? 'pointer' : '';
   });
   map.on('mouseout', () => events.onPointer(null));
+  map.on('mousedown', (event) => {
+    if (drawing || !events.onDragStart(positionOf(event))) return;
+    event.preventDefault();
+    const drag = (moved: MapMouseEvent) => events.onDrag(positionOf(moved));
+    map.on('mousemove', drag);
+    window.addEventListener('mouseup', () => map.off('mousemove', drag), { once: true });
+  });
   map.on('click', (event) => events.onClick(positionOf(event), drawing ? null : probeUnder(event)));
   map.on('dblclick', () => events.onDoubleClick());
 
@@ -114,12 +123,13 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     show(name, data) {
       map.getSource<GeoJSONSource>(name)?.setData(data);
     },
-    showField(grid, field) {
+    showField(field) {
       if (map.getLayer(FIELD)) map.removeLayer(FIELD);
       if (map.getSource(FIELD)) map.removeSource(FIELD);
       if (!field) return;
+      const { grid } = field;
       const scale = Math.max(1, Math.min(8, Math.floor(1400 / Math.max(grid.columns, grid.rows))));
-      const image = paintField(grid, field, scale);
+      const image = paintField(field, scale);
       const canvas = document.createElement('canvas');
       canvas.width = image.width;
       canvas.height = image.height;

@@ -10,6 +10,7 @@ import {
   prettyUnits,
   radonUnitLabel,
   type ShownRadonUnit,
+  withoutName,
 } from '../format.ts';
 import { CLASS_JOB } from '../state/app.ts';
 import { resultBasis } from '../state/basis.ts';
@@ -224,7 +225,8 @@ export function ClassPanel() {
                   const row = rows.get(one.sampleId);
                   return (
                     <li key={one.sampleId}>
-                      <strong>{row ? rowLabel(row) : one.sampleId}</strong> {prettyUnits(one.reason)}
+                      <strong>{row ? rowLabel(row) : one.sampleId}</strong>{' '}
+                      {prettyUnits(withoutName(one.reason, row?.probe?.label ?? ''))}
                     </li>
                   );
                 })}

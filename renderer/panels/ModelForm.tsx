@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import type { SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
+import { NumberInput } from '../components/NumberInput.tsx';
 import { trimNumber } from '../format.ts';
-import { parseCoordinate } from './corners.ts';
 
 export interface ModelFormProps {
   readonly settings: SurfaceSettings;
@@ -21,40 +21,6 @@ const MODEL_NAMES: Record<VariogramParameters['kind'], string> = {
   gaussian: 'Gaussian',
   matern: 'Matérn',
 };
-
-interface NumberFieldProps {
-  readonly label: string;
-  readonly value: number;
-  readonly least: number;
-  readonly onChange: (value: number) => void;
-}
-
-/** A number as text while it is being typed; only numbers in range go up. */
-function NumberField({ label, value, least, onChange }: NumberFieldProps) {
-  const [text, setText] = useState<string | null>(null);
-  const bad = text !== null && !isGood(text, least);
-  return (
-    <label className="field number-field">
-      {label}
-      <input
-        type="text"
-        inputMode="decimal"
-        aria-invalid={bad}
-        value={text ?? trimNumber(value, 5).replace('\u2212', '-')}
-        onChange={(event) => {
-          setText(event.target.value);
-          if (isGood(event.target.value, least)) onChange(parseCoordinate(event.target.value) as number);
-        }}
-        onBlur={() => setText(null)}
-      />
-    </label>
-  );
-}
-
-function isGood(text: string, least: number): boolean {
-  const value = parseCoordinate(text);
-  return value !== null && value >= least;
-}
 
 export function ModelForm({ settings, start, startTransform, feet, busy, onTry, onApply }: ModelFormProps) {
   const [draft, setDraft] = useState(settings);
@@ -127,7 +93,7 @@ export function ModelForm({ settings, start, startTransform, feet, busy, onTry, 
           <p className="hint">
             Inverse distance has no error of its own: no standard error and no probability.
           </p>
-          <NumberField
+          <NumberInput
             label="Power"
             value={draft.idwPower}
             least={0.1}
@@ -153,26 +119,26 @@ export function ModelForm({ settings, start, startTransform, feet, busy, onTry, 
               ))}
             </select>
           </label>
-          <NumberField
+          <NumberInput
             label="Nugget"
             value={model.nugget}
             least={0}
             onChange={(nugget) => setModel({ nugget })}
           />
-          <NumberField
+          <NumberInput
             label="Partial sill"
             value={model.partialSill}
             least={0}
             onChange={(partialSill) => setModel({ partialSill })}
           />
-          <NumberField
+          <NumberInput
             label="Range, m"
             value={model.rangeM}
             least={0.01}
             onChange={(rangeM) => setModel({ rangeM })}
           />
           {model.kind === 'matern' ? (
-            <NumberField
+            <NumberInput
               label="Smoothness"
               value={model.smoothness ?? 1.5}
               least={0.1}

@@ -6,7 +6,9 @@ import { distanceM } from '../map/geometry.ts';
 import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
+import { GridForm } from './GridForm.tsx';
 import { KeepOutList } from './KeepOutList.tsx';
+import { NextProbesForm } from './NextProbesForm.tsx';
 
 export function PlanPanel() {
   const app = useApp();
@@ -97,6 +99,8 @@ export function PlanPanel() {
         />
       </section>
       <KeepOutList />
+      <GridForm />
+      {view.samples.length > 0 ? <NextProbesForm /> : null}
       <section className="block" aria-labelledby="plan-project">
         <h3 id="plan-project">Project</h3>
         <form

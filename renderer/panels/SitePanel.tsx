@@ -7,6 +7,8 @@ import { toNative, usesFeet } from '../map/project-frame.ts';
 import { withSelection } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
+import { PlacementForm } from './PlacementForm.tsx';
+import { SiteSearch } from './SiteSearch.tsx';
 import { rowLabel, sampleRows, TREATMENT_NAMES } from './sample-rows.ts';
 
 export function SitePanel() {
@@ -129,6 +131,8 @@ export function SitePanel() {
           )}
         </section>
       ) : null}
+      <PlacementForm />
+      {view.samples.length > 0 ? <SiteSearch /> : null}
     </PanelScroll>
   );
 }

@@ -2,7 +2,7 @@ import { useMemo, useState } from 'react';
 import type { ProjectView, SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
 import { ProblemNotice, WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
-import { plural, prettyUnits, trimNumber } from '../format.ts';
+import { plural, prettyUnits, trimNumber, withoutName } from '../format.ts';
 import { boundsOf } from '../map/geometry.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { SURFACE_JOB } from '../state/app.ts';
@@ -100,7 +100,8 @@ export function SurfacePanel() {
                 const row = rows.get(one.sampleId);
                 return (
                   <li key={one.sampleId}>
-                    <strong>{row ? rowLabel(row) : one.sampleId}</strong> {prettyUnits(one.reason)}
+                    <strong>{row ? rowLabel(row) : one.sampleId}</strong>{' '}
+                    {prettyUnits(withoutName(one.reason, row?.probe?.label ?? ''))}
                   </li>
                 );
               })}

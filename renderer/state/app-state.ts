@@ -1,4 +1,5 @@
 import type { PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
+import type { NextProposal, PlanProposal, SiteRequest, SiteResult } from '../../core/contract/planning.ts';
 import type { Catalogue, ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
@@ -16,7 +17,7 @@ export const STEP_TITLES: Record<StepId, string> = {
   deliver: 'Deliver',
 };
 
-export type ShownField = 'probes' | 'estimate' | 'error' | 'probability';
+export type ShownField = 'probes' | 'estimate' | 'error' | 'probability' | 'suitability';
 
 /** A failure as a person reads it, with the place it happened. */
 export interface Problem {
@@ -64,6 +65,15 @@ export interface Computed<T> {
   readonly result: T;
 }
 
+/** The footprint moved and turned about its middle; not yet kept. */
+export interface PlacementDraft {
+  readonly dxM: number;
+  readonly dyM: number;
+  readonly turnDeg: number;
+}
+
+export const UNMOVED: PlacementDraft = { dxM: 0, dyM: 0, turnDeg: 0 };
+
 export interface AppState {
   readonly starting: boolean;
   /** What the program itself knows; null until the engine has told it. */
@@ -83,6 +93,13 @@ export interface AppState {
   readonly shown: ShownField;
   readonly problem: Problem | null;
   readonly jobs: readonly Job[];
+  /** Proposals: worked out, shown, and kept only when a person accepts them. */
+  readonly plan: Computed<PlanProposal> | null;
+  readonly next: Computed<NextProposal> | null;
+  readonly site: (Computed<SiteResult> & { readonly request: SiteRequest }) | null;
+  /** Place in `site` (ranked first, then unranked) that the map brings out. */
+  readonly chosenPlacement: number | null;
+  readonly placement: PlacementDraft;
   readonly pendingImport: PendingImport | null;
   readonly importReport: ImportReport | null;
   readonly drawing: Drawing | null;
@@ -111,6 +128,11 @@ export const INITIAL_STATE: AppState = {
   shown: 'estimate',
   problem: null,
   jobs: [],
+  plan: null,
+  next: null,
+  site: null,
+  chosenPlacement: null,
+  placement: UNMOVED,
   pendingImport: null,
   importReport: null,
   drawing: null,
@@ -124,9 +146,11 @@ export const INITIAL_STATE: AppState = {
 export function withView(state: AppState, view: ProjectView): AppState {
   if (state.view && state.view.path === view.path && view.revision < state.view.revision) return state;
   const known = new Set(view.samples.map((sample) => sample.id));
+  const sameFootprint = JSON.stringify(state.view?.footprint) === JSON.stringify(view.footprint);
   return {
     ...state,
     view,
+    placement: sameFootprint ? state.placement : UNMOVED,
     selectedSampleId:
       state.selectedSampleId !== null && known.has(state.selectedSampleId) ? state.selectedSampleId : null,
     checkedSampleIds: [...state.checkedSampleIds].every((id) => known.has(id))

@@ -1,4 +1,5 @@
 import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
+import type { NextRequest, PlanRequest, SiteRequest } from '../../core/contract/planning.ts';
 import type { ImportOptions, Input } from '../../core/contract/requests.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';
@@ -16,12 +17,15 @@ import {
   withoutProject,
   withView,
 } from './app-state.ts';
-import { resultBasis } from './basis.ts';
+import { planBasis, resultBasis, sitingBasis } from './basis.ts';
 import { firstOpenStep } from './steps.ts';
 import { createStore, type Store } from './store.ts';
 
 export const SURFACE_JOB = 'Working out the surface';
 export const CLASS_JOB = 'Working out the class';
+export const PLAN_JOB = 'Laying out probes';
+export const NEXT_JOB = 'Looking for the next probes';
+export const SITE_JOB = 'Searching placements';
 
 /** What a visible job hands to its request. */
 export interface JobOptions {
@@ -55,6 +59,11 @@ export interface App {
   redo(): Promise<void>;
   computeSurface(): Promise<void>;
   computeClass(): Promise<void>;
+  /** Proposals land in the state; nothing is written. */
+  proposePlan(request: PlanRequest): Promise<void>;
+  proposeNext(request: NextRequest): Promise<void>;
+  searchSite(request: SiteRequest): Promise<void>;
+  acceptProbes(probes: Input<'plan.accept'>): Promise<boolean>;
   cancelJob(id: number): void;
   /** @returns the work's output, or null when it failed (then shown as a problem), was cancelled or dropped */
   attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null>;
@@ -327,6 +336,50 @@ export function createApp(bridge: ShellBridge): App {
       } catch (error) {
         settle(error, CLASS_JOB, { classHeldAt: null }, (classProblem) => ({ classProblem }));
       }
+    },
+    async proposePlan(request) {
+      const view = store.get().view;
+      if (!view) return;
+      const result = await attempt(PLAN_JOB, () =>
+        asJob(PLAN_JOB, (job) => client.newest('plan', 'plan.propose', request, { ...job, dropStale: true })),
+      );
+      if (!result) return;
+      const count = plural(result.probes.length, 'probe');
+      set({ plan: { basis: planBasis(view), result }, said: `${count} laid out.` });
+    },
+    async proposeNext(request) {
+      const view = store.get().view;
+      if (!view) return;
+      const result = await attempt(NEXT_JOB, () =>
+        asJob(NEXT_JOB, (job) => client.newest('next', 'next.propose', request, { ...job, dropStale: true })),
+      );
+      if (result)
+        set({
+          next: { basis: sitingBasis(view), result },
+          said: `${plural(result.added.length, 'place')} found.`,
+        });
+    },
+    async searchSite(request) {
+      const view = store.get().view;
+      if (!view) return;
+      const result = await attempt(SITE_JOB, () =>
+        asJob(SITE_JOB, (job) => client.newest('site', 'site.search', request, { ...job, dropStale: true })),
+      );
+      if (!result) return;
+      set({
+        site: { basis: sitingBasis(view), result, request },
+        chosenPlacement: result.ranked.length > 0 ? 0 : null,
+        said: `${plural(result.ranked.length, 'placement')} ranked.`,
+      });
+    },
+    async acceptProbes(input) {
+      const done = await change(
+        'Planning probes',
+        () => client.request('plan.accept', input),
+        `${plural(input.probes.length, 'probe')} planned.`,
+      );
+      if (done) set({ plan: null, next: null });
+      return done;
     },
     cancelJob: (id) => aborts.get(id)?.abort(),
   };

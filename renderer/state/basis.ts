@@ -1,16 +1,39 @@
 import type { ProjectView } from '../../core/contract/model.ts';
 
-const known = new WeakMap<ProjectView, string>();
+/** A text for a view, worked out once for each. */
+function remembered(make: (view: ProjectView) => unknown): (view: ProjectView) => string {
+  const known = new WeakMap<ProjectView, string>();
+  return (view) => {
+    let basis = known.get(view);
+    if (basis === undefined) {
+      basis = JSON.stringify(make(view));
+      known.set(view, basis);
+    }
+    return basis;
+  };
+}
 
 /**
  * All of a project that surface and class are worked out from. Two views with the same basis have the same results,
  * so that a new note or footprint does not call them out of date.
  */
-export function resultBasis(view: ProjectView): string {
-  let basis = known.get(view);
-  if (basis === undefined) {
-    basis = JSON.stringify([view.path, view.lot, view.probes, view.assessments, view.settings]);
-    known.set(view, basis);
-  }
-  return basis;
-}
+export const resultBasis = remembered((view) => [
+  view.path,
+  view.lot,
+  view.probes,
+  view.assessments,
+  view.settings,
+]);
+
+/** All that a layout of probes is worked out from. */
+export const planBasis = remembered((view) => [
+  view.path,
+  view.lot,
+  view.keepOuts,
+  view.footprint,
+  view.settings.schemeId,
+  view.probes.filter((probe) => probe.state !== 'planned').map((probe) => probe.label),
+]);
+
+/** All that next probes and placements are worked out from. */
+export const sitingBasis = remembered((view) => [resultBasis(view), view.keepOuts, view.footprint]);

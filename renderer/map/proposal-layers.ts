@@ -1,0 +1,53 @@
+/** Proposals on the map: probes to drive with the walk between them, and placements of the building. Pure. */
+import type { Feature, FeatureCollection } from 'geojson';
+import type { PlannedProbeView, PlanProposal } from '../../core/contract/planning.ts';
+import type { AppState } from '../state/app-state.ts';
+import { collect, lineFeature, pointFeature, polygonFeature } from './layers.ts';
+import { placedRing } from './placement.ts';
+
+function probePoints(probes: readonly PlannedProbeView[], part: 'plan' | 'next'): Feature[] {
+  return probes.map((probe) => pointFeature(probe.positionM, { part, label: probe.label }));
+}
+
+/** One line for each day and instrument, in the order of the walk. */
+function walkLines({ probes, walk }: PlanProposal): Feature[] {
+  const places = new Map(probes.map((probe) => [probe.label, probe.positionM]));
+  return walk.parts.flatMap(({ labels }) => {
+    const points = labels.map((label) => places.get(label)).filter((place) => place !== undefined);
+    return points.length >= 2 ? [lineFeature(points, { part: 'walk' })] : [];
+  });
+}
+
+export type ProposalState = Pick<
+  AppState,
+  'view' | 'step' | 'plan' | 'next' | 'site' | 'chosenPlacement' | 'placement'
+>;
+
+/** What is proposed in the step that is open. */
+export function proposalLayer(state: ProposalState): FeatureCollection {
+  if (state.step === 'plan') {
+    return collect([
+      ...(state.plan
+        ? [...walkLines(state.plan.result), ...probePoints(state.plan.result.probes, 'plan')]
+        : []),
+      ...(state.next ? probePoints(state.next.result.added, 'next') : []),
+    ]);
+  }
+  if (state.step !== 'site') return collect([]);
+  const { ranked = [], unranked = [] } = state.site?.result ?? {};
+  const placements = ranked.map(({ ring }, index) =>
+    polygonFeature([ring], {
+      part: 'placement',
+      label: String(index + 1),
+      chosen: state.chosenPlacement === index,
+    }),
+  );
+  const other = unranked[(state.chosenPlacement ?? -1) - ranked.length];
+  if (other) placements.push(polygonFeature([other.ring], { part: 'placement', label: '?', chosen: true }));
+  const footprint = state.view?.footprint;
+  const { dxM, dyM, turnDeg } = state.placement;
+  if (footprint && (dxM !== 0 || dyM !== 0 || turnDeg !== 0)) {
+    placements.push(polygonFeature([placedRing(footprint.ring, state.placement)], { part: 'moved' }));
+  }
+  return collect(placements);
+}
