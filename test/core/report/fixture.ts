@@ -3,9 +3,12 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll } from 'vitest';
+import type { Instrument } from '../../../core/contract/model.ts';
+import type { SiteResult, UnderFootprintView } from '../../../core/contract/planning.ts';
 import type { DemoLot } from '../../../core/contract/requests.ts';
 import { createJobRunner, type JobRunner } from '../../../core/jobs/runner.ts';
 import { createFromDemo } from '../../../core/project/demo.ts';
+import { setRuling } from '../../../core/project/edit.ts';
 import { gatherReport, type ReportOptions } from '../../../core/project/report.ts';
 import type { ReportInput } from '../../../core/report/report-model.ts';
 import type { ProjectStore } from '../../../core/store/open-project.ts';
@@ -100,4 +103,110 @@ export function crowded(input: ReportInput, count: number, long: string): Report
     people: { ...input.people, preparedBy: long },
     files: [{ name: long, sha256: 'f'.repeat(64), mediaType: 'text/csv' }],
   };
+}
+
+const INSTRUMENT: Instrument = {
+  id: 'i1',
+  label: 'Cell counter A',
+  detector: 'alpha',
+  countsPerAlpha: 0.62,
+  windows: null,
+  chamberMl: 180,
+  lineMl: 40,
+  commonURel: 0.04,
+  calibratedOn: '2026-01-10',
+  certificate: 'C-118',
+  gasLeft: 0.02,
+  gasLeftU: 0.01,
+  progenyLeft: null,
+  clockOffsetS: -12,
+  note: null,
+  backgrounds: [{ window: 'all', counts: 14, liveS: 600, takenUtc: '2026-05-19T12:00:00Z' }],
+  windowIds: ['all'],
+  sampleCount: 26,
+  missing: [],
+};
+
+const UNDER: UnderFootprintView = {
+  areaM2: 110,
+  offSurfaceShare: 0,
+  estimateKBqPerM3: 42,
+  blockMeanKBqPerM3: { mean: 41, sd: 6, low: 30, high: 54 },
+  upperQuartileKBqPerM3: { mean: 52, sd: 8, low: 40, high: 70 },
+  worstCell: null,
+  overLimits: [{ limitKBqPerM3: 70, blockMean: 0.02, upperQuartile: 0.12, area: 0.1 }],
+  realisations: 300,
+};
+
+const SITE: SiteResult = {
+  ranked: [
+    {
+      pose: { dxM: 2.5, dyM: -4, turnDeg: 90, mirrored: false },
+      ring: [],
+      distanceMovedM: 4.7,
+      judged: 41,
+      statistics: UNDER,
+      probesNear: 6,
+      why: null,
+    },
+  ],
+  unranked: [
+    {
+      pose: { dxM: 9, dyM: 9, turnDeg: 0, mirrored: true },
+      ring: [],
+      distanceMovedM: 12.7,
+      judged: null,
+      statistics: UNDER,
+      probesNear: 1,
+      why: 'fewer than 3 probes near it',
+    },
+  ],
+  asDrawn: null,
+  suitability: null,
+  nothingFits: null,
+  differences: ['No real difference between the first two.'],
+  choiceRule: 'Lowest mean under the building.',
+  posesTried: 812,
+  cautions: [],
+};
+
+/** The troubled lot as it is, and with its highest value left out, an instrument, counts and placements. */
+export async function troubledReports(shop: Workshop): Promise<{ input: ReportInput; ruled: ReportInput }> {
+  const store = shop.open('troubled');
+  const input = await shop.gather(store);
+  const highest = [...input.view.samples].sort((a, b) => (b.radonKBqPerM3 ?? 0) - (a.radonKBqPerM3 ?? 0))[0];
+  setRuling(store, {
+    sampleIds: [highest?.id ?? ''],
+    verdict: 'leave-out',
+    reason: 'Label swapped in the field, see photo 7',
+  });
+  const drawn = await shop.gather(store, {
+    issueNumber: 2,
+    purpose: 'For the building permit of one house.',
+    address: '1 Invented Lane',
+    placements: SITE,
+  });
+  const first = drawn.view.samples[0];
+  // Counts came with one sample; the lots of the samples folder carry reduced values only.
+  const reduction = {
+    basis: 'readings' as const,
+    instrument: 'Cell counter A',
+    readingCount: 6,
+    commonURel: 0.04,
+    interval95KBqPerM3: [48.1, 54.7] as const,
+    decisionThresholdKBqPerM3: 0.21,
+    detectionLimitKBqPerM3: 0.47,
+    fitP: 0.42,
+    correction: 'middle' as const,
+    notes: ['first interval left out of nothing'],
+  };
+  const ruled = {
+    ...drawn,
+    instruments: [INSTRUMENT],
+    view: {
+      ...drawn.view,
+      samples: drawn.view.samples.map((s) => (s.id === first?.id ? { ...s, reduction, pumpedMl: 150 } : s)),
+    },
+  };
+  return { input, ruled };
 }
