@@ -225,7 +225,8 @@ function backTransform(
   return [mean, lognormalSd(mean, errorFactor ** 2 * v)];
 }
 
-function probabilityAbove(
+/** Probability of the value above `limit`, from estimate and variance of what was kriged. */
+export function probabilityAbove(
   transform: ModelMember['transform'],
   p: number,
   v: number,
