@@ -90,11 +90,14 @@ export function weighDilution(
   ]);
   const rounds = channels.every((c) => c.points.length <= MOST_JUDGES) ? ROUNDS : ROUNDS_OF_LARGE_LOT;
   let rate = PRIOR_DILUTED;
+  let breathing = USUAL_BREATHING ** 2;
   let chance = firstGuess(channels, ids, certain);
   let curves = new Map<string, Curve>();
   for (let round = 0; round < rounds; round++) {
     for (const state of states) refit(state, chance, round === 0);
-    curves = gatherCurves(states, direct);
+    const spoken = gatherSpoken(states);
+    if (round > 0) breathing = chooseBreathing(spoken, chance);
+    curves = gatherCurves(spoken, direct, breathing);
     const next = new Map<string, number>();
     let sum = 0;
     for (const [id, curve] of curves) {
@@ -194,10 +197,7 @@ interface Spoken {
   readonly fieldVariance: number;
 }
 
-function gatherCurves(
-  states: readonly ChannelState[],
-  direct: readonly DirectEvidence[],
-): Map<string, Curve> {
+function gatherSpoken(states: readonly ChannelState[]): Map<string, Spoken[]> {
   const spoken = new Map<string, Spoken[]>();
   for (const { channel, predictions } of states) {
     for (const reading of channel.readings) {
@@ -212,9 +212,17 @@ function gatherCurves(
       spoken.set(reading.sampleId, list);
     }
   }
-  const curves = new Map([...spoken].map(([id, list]) => [id, curveOf(list)]));
+  return spoken;
+}
+
+function gatherCurves(
+  spoken: ReadonlyMap<string, readonly Spoken[]>,
+  direct: readonly DirectEvidence[],
+  breathing: number,
+): Map<string, Curve> {
+  const curves = new Map([...spoken].map(([id, list]) => [id, curveOf(list, breathing)]));
   for (const { sampleId, ratio, variance } of direct) {
-    const before = curves.get(sampleId) ?? curveOf([]);
+    const before = curves.get(sampleId) ?? curveOf([], 0);
     curves.set(sampleId, {
       ...before,
       all: before.all.map((v, k) => v * ratio[k]!),
@@ -226,43 +234,87 @@ function gatherCurves(
 
 /**
  * Ground breathes: where it is looser, radon, gases and suction are all lower without any leak, which looks like a
- * little outside air. A standard deviation of the log (own assumption), and its three-point Gauss-Hermite rule.
+ * little outside air. How much (standard deviation of the log) is learnt from how the signs of the lot go together,
+ * from equal chances of these.
  */
-const BREATHING_SD = 0.15;
-const BREATHING_RULE = [
-  { at: -Math.sqrt(3), weight: 1 / 6 },
-  { at: 0, weight: 2 / 3 },
-  { at: Math.sqrt(3), weight: 1 / 6 },
-] as const;
+const BREATHING = [0.06, 0.12, 0.18, 0.25] as const;
+const USUAL_BREATHING = 0.15;
+/** Even steps of 0.75 standard deviations, weighted as a normal deviate: close enough for no gaps between them. */
+const BREATHING_RULE = (() => {
+  const at = Array.from({ length: 9 }, (_, i) => 0.75 * (i - 4));
+  const weights = at.map((a) => Math.exp(-0.5 * a * a));
+  const total = weights.reduce((sum, w) => sum + w, 0);
+  return at.map((a, i) => ({ at: a, weight: weights[i]! / total }));
+})();
 
-function curveOf(list: readonly Spoken[]): Curve {
-  // What a channel's scatter already shows cannot be more than all of it.
-  const least = Math.min(...list.map((s) => s.fieldVariance));
-  const variance = list.length < 2 ? 0 : Math.min(BREATHING_SD ** 2, 0.6 * least);
+/** Mean variance of the breathing over the candidates, by how likely each makes the samples thought clean. */
+function chooseBreathing(
+  spoken: ReadonlyMap<string, readonly Spoken[]>,
+  chance: ReadonlyMap<string, number>,
+): number {
+  const logs = BREATHING.map((sd) => {
+    let sum = 0;
+    let used = 0;
+    for (const [id, list] of spoken) {
+      if (list.length < 2) continue;
+      if (used++ > MOST_JUDGES) break;
+      const { joint } = cleanOf(list, sharedVariance(list, sd ** 2));
+      sum += (1 - (chance.get(id) ?? 0)) * Math.log(joint + 1e-300);
+    }
+    return sum;
+  });
+  const top = Math.max(...logs);
+  const weights = logs.map((l) => Math.exp(l - top));
+  const total = weights.reduce((a, b) => a + b, 0);
+  return weights.reduce((sum, w, i) => sum + (w / total) * BREATHING[i]! ** 2, 0);
+}
+
+/** What a channel's scatter already shows cannot be more than nearly all of it. */
+function sharedVariance(list: readonly Spoken[], breathing: number): number {
+  return list.length < 2 ? 0 : Math.min(breathing, 0.8 * Math.min(...list.map((s) => s.fieldVariance)));
+}
+
+function averageDensity({ kind, reading, at }: Spoken, k: number, shift: number, variance: number): number {
+  let sum = 1e-300;
+  for (const p of at) sum += p.weight * readingDensity(kind, reading, p, k, { shift, variance });
+  return sum;
+}
+
+/** Density without a leak, of all channels together and of each alone. */
+function cleanOf(list: readonly Spoken[], variance: number): { joint: number; alone: number[] } {
+  const alone = list.map(() => 0);
+  let joint = 0;
+  for (const { at, weight } of BREATHING_RULE) {
+    let product = weight;
+    list.forEach((s, i) => {
+      const density = averageDensity(s, -1, at * Math.sqrt(variance), variance);
+      product *= density;
+      alone[i]! += weight * density;
+    });
+    joint += product;
+  }
+  return { joint, alone };
+}
+
+function curveOf(list: readonly Spoken[], breathing: number): Curve {
+  const variance = sharedVariance(list, breathing);
+  const clean = cleanOf(list, variance);
   const all = new Float64Array(SHARES).fill(1);
-  const clean = BREATHING_RULE.map(() => 1);
   const alone: { -readonly [K in ChannelKind]?: { ratio: Float64Array; variance: number } } = {};
-  for (const { kind, reading, at, fieldVariance } of list) {
-    const average = (k: number, shift: number) => {
-      let sum = 1e-300;
-      for (const p of at) sum += p.weight * readingDensity(kind, reading, p, k, { shift, variance });
-      return sum;
-    };
-    const own = BREATHING_RULE.map((a) => average(-1, a.at * Math.sqrt(variance)));
-    const ownClean = own.reduce((sum, v, i) => sum + v * BREATHING_RULE[i]!.weight, 0);
+  list.forEach((s, i) => {
     const ratio = new Float64Array(SHARES);
     for (let k = 0; k < SHARES; k++) {
-      const leaky = average(k, 0);
-      ratio[k] = leaky / ownClean;
+      const leaky = averageDensity(s, k, 0, variance);
+      ratio[k] = leaky / clean.alone[i]!;
       all[k]! *= leaky;
     }
-    own.forEach((v, i) => {
-      clean[i]! *= v;
-    });
-    alone[kind] = { ratio, variance: fieldVariance + reading.cleanErrorVariance };
-  }
-  const cleanAll = clean.reduce((sum, v, i) => sum + v * BREATHING_RULE[i]!.weight, 0);
-  return { all: all.map((v) => v / cleanAll), alone, breathingVariance: variance };
+    alone[s.kind] = { ratio, variance: s.fieldVariance + s.reading.cleanErrorVariance };
+  });
+  return {
+    all: all.map((v) => v / (list.length === 0 ? 1 : clean.joint)),
+    alone,
+    breathingVariance: variance,
+  };
 }
 
 function summarise(
@@ -278,10 +330,12 @@ function summarise(
   );
   const ratio = ratioOf(curve.all);
   const shared = curve.breathingVariance;
-  const information = Object.values(curve.alone).reduce((sum, c) => sum + 1 / (c.variance - shared), 0);
+  let information = 0;
+  for (const [kind, c] of Object.entries(curve.alone))
+    information += 1 / (kind === 'repeat' ? c.variance : c.variance - shared);
   return {
     ratio,
-    z: equivalentZ(ratio, 1 / information + shared),
+    z: equivalentZ(ratio, 1 / information + (curve.alone.repeat === undefined ? shared : 0)),
     alone,
     airShare: spanOf(curve.all),
     gasAirShare: curve.alone.gas === undefined ? null : spanOf(curve.alone.gas.ratio),
