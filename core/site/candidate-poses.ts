@@ -107,8 +107,8 @@ function shiftsAlong(row: ShiftRow, stepM: number, offset: number): number[] {
 }
 
 /**
- * A pose that fits, or null. Looks at every 5 degrees and along the ground's edges, at every row where the answer can
- * change and at every 0.1 m between: play of less than that in both directions at another turn can be missed.
+ * A pose that fits, or null. Looks at every 5 degrees and along the ground's longest edges, at rows 0.1 m apart and at rows
+ * flush with an edge: less play than 0.1 m in both directions at another turn can be missed.
  */
 export function findAnyPose(
   footprint: RingM,
@@ -122,7 +122,7 @@ export function findAnyPose(
     throwIfStopped(context);
     const shifts = prepareShifts(placeRing(footprint, stance), ground, containment);
     if (shifts === null) continue;
-    const rows = new Set(shifts.criticalDyM);
+    const rows = new Set(shifts.flushDyM);
     for (let dyM = shifts.lowestDyM; dyM <= shifts.highestDyM; dyM += FINE_ROW_M) rows.add(dyM);
     for (const row of [...rows].sort((a, b) => a - b)) {
       const [interval] = shifts.rowAt(row).dxM;

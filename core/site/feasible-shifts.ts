@@ -17,13 +17,14 @@ export interface ShiftRow {
 export interface ShiftSearch {
   readonly lowestDyM: number;
   readonly highestDyM: number;
-  /** Rows at which the answer changes, such as flush with an edge, rising. */
-  readonly criticalDyM: readonly number[];
+  /** Rows at which a side of the footprint runs along an edge of the ground, rising: where room without play is found. */
+  readonly flushDyM: readonly number[];
   rowAt(dyM: number): ShiftRow;
 }
 
 /** Meeting an edge by less than this is touching it; half of what `Containment` lets pass. */
 const TOUCH_M = 5e-7;
+const SHORTEST_SIDE_M = 1e-3;
 
 /** @param ring as turned and mirrored, at the place the shifts start from; @returns null where its box is too large */
 export function prepareShifts(
@@ -42,11 +43,11 @@ export function prepareShifts(
     const ys = shape.map(([, y]) => y);
     return [Math.min(...ys), Math.max(...ys)] as const;
   });
-  const critical = new Set([lowY, highY, ...levels.flat().filter((y) => y > lowY && y < highY)]);
+  const flush = shapes.flatMap(flushLevels).filter((y) => y > lowY && y < highY);
   return {
     lowestDyM: lowY,
     highestDyM: highY,
-    criticalDyM: [...critical].sort((a, b) => a - b),
+    flushDyM: [...new Set([lowY, ...flush, highY])].sort((a, b) => a - b),
     rowAt(dyM) {
       const blocked: [number, number][] = [];
       shapes.forEach((shape, i) => {
@@ -69,6 +70,14 @@ export function prepareShifts(
       return { dyM, dxM: free.filter(holds) };
     },
   };
+}
+
+/** Heights of the horizontal sides of a swept edge. */
+function flushLevels(shape: RingM): number[] {
+  return shape.flatMap(([x, y], i) => {
+    const [u, v] = shape[(i + 1) % shape.length]!;
+    return Math.abs(v - y) < TOUCH_M && Math.abs(u - x) > SHORTEST_SIDE_M ? [y] : [];
+  });
 }
 
 /** Where a horizontal line cuts a convex shape. */
