@@ -61,9 +61,7 @@ export function labelOf(properties: Readonly<Record<string, unknown>>): string |
 }
 
 /** Properties that one cell can hold; lists and objects are left out. */
-export function plainProperties(
-  properties: Readonly<Record<string, unknown>>,
-): Record<string, PropertyValue> {
+function plainProperties(properties: Readonly<Record<string, unknown>>): Record<string, PropertyValue> {
   const out: Record<string, PropertyValue> = {};
   for (const [key, value] of Object.entries(properties)) {
     if (value === null || ['string', 'number', 'boolean'].includes(typeof value))

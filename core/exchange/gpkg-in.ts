@@ -161,7 +161,7 @@ function systemOf(
   );
 }
 
-export function moveFeature(feature: GeometryFeature, from: ProjectCrs, to: ProjectCrs): GeometryFeature {
+function moveFeature(feature: GeometryFeature, from: ProjectCrs, to: ProjectCrs): GeometryFeature {
   const move = (points: readonly PositionNative[]) => convertNative(from, to, points);
   if (feature.kind === 'point') {
     const [at] = move([feature.coordinates]);

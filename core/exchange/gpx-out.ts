@@ -1,5 +1,5 @@
 import type { ProjectView } from '../contract/model.ts';
-import { type ExportOptions, type LonLat, lonLatPlace } from './map-place.ts';
+import { degreesText, type ExportOptions, type LonLat, lonLatPlace } from './map-place.ts';
 import { shortValue } from './value-text.ts';
 import { xmlElement, xmlText } from './xml-text.ts';
 
@@ -26,7 +26,7 @@ export function writeGpx(view: ProjectView, options: GpxOptions = {}): string {
     const isNumber = mark?.measured !== undefined && mark.measured?.kind !== 'none';
     const told = value === null ? '' : `${value}${isNumber ? ' kBq/m3' : ''}`;
     const depth = probe.depthM === null ? '' : `depth ${probe.depthM} m`;
-    return `<${element} lat="${latitude}" lon="${longitude}">\n${xmlElement('name', probe.label)}${xmlElement(
+    return `<${element} lat="${degreesText(latitude)}" lon="${degreesText(longitude)}">\n${xmlElement('name', probe.label)}${xmlElement(
       'cmt',
       [probe.state, depth, told].filter((text) => text !== '').join(', '),
     )}${xmlElement('desc', probe.note)}${xmlElement('type', `probe ${probe.state}`)}</${element}>\n`;

@@ -7,6 +7,7 @@ import { ringArea } from '../geo/planar.ts';
 import { type Cell, type Column, probeColumns } from './columns.ts';
 import {
   closeRing,
+  degreesText,
   type ExportOptions,
   type LonLat,
   type LonLatPlace,
@@ -150,7 +151,9 @@ function line(place: LonLatPlace, points: readonly PositionM[]): string {
 }
 
 function coordinates(points: readonly LonLat[]): string {
-  return points.map(([longitude, latitude]) => `${longitude},${latitude}`).join(' ');
+  return points
+    .map(([longitude, latitude]) => `${degreesText(longitude)},${degreesText(latitude)}`)
+    .join(' ');
 }
 
 /** `#rrggbb` in the order of KML: alpha, blue, green, red. */

@@ -90,6 +90,11 @@ export function lonLatPlace(view: ProjectView, format: string, options: ExportOp
   };
 }
 
+/** Degrees as XML's decimal type wants them: no exponent, however near to zero. */
+export function degreesText(value: number): string {
+  return value.toFixed(DECIMALS).replace(/\.?0+$/, '');
+}
+
 /** The points with the first one again at the end, as most formats write a ring. */
 export function closeRing<P>(points: readonly P[]): P[] {
   const [first] = points;

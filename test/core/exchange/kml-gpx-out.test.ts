@@ -89,6 +89,17 @@ describe('GPX read back by togeojson', () => {
   });
 });
 
+test('a place on the prime meridian is written without an exponent (xsd:decimal)', () => {
+  // in UTM zone 31 the meridian of Greenwich is 3 degrees west of the middle one
+  const [origin = [0, 0]] = convertNative(WGS84, { kind: 'epsg', code: 32631 }, [[0, 51]]);
+  const greenwich = createView({ kind: 'epsg', code: 32631 }, [origin[0] - 3.03, origin[1] - 7.1]);
+  const text = writeGpx(greenwich) + writeKml(greenwich, null);
+  const numbers = [...text.matchAll(/lon="([^"]+)"|<coordinates>([^,]+),/g)].map((m) => m[1] ?? m[2] ?? '');
+  expect(numbers.length).toBeGreaterThan(5);
+  expect(numbers.filter((number) => !/^-?\d+(\.\d+)?$/.test(number))).toEqual([]);
+  expect(Math.abs(Number(numbers[0]))).toBeLessThan(1e-6);
+});
+
 test('an untied local grid has no place on the globe', () => {
   const local = createView({ kind: 'local', unit: 'm', label: '' }, [0, 0]);
   expect(() => writeKml(local, null)).toThrow(/KML holds longitude.*control points/);
