@@ -23,8 +23,8 @@ import { detectorOf, findWindow } from './instruments.ts';
 
 /** Raised whenever the same counts would give other numbers. */
 const ALGORITHM_VERSION = 1;
-/** Earlier samples than the one before are taken off as long as progeny of theirs can be there: 0.2 % of Pb-214. */
-const PROGENY_GONE_S = 4 * 3600;
+/** Earlier samples than the one before are taken off as long as progeny of theirs matter: 13 half-lives of Pb-214. */
+const PROGENY_GONE_S = 6 * 3600;
 /** After so long a chamber has been opened and aired (own assumption). */
 const CARRY_OVER_REACH_S = 24 * 3600;
 /** So many samples on, the doubt about the gas a sample left no longer matters. */

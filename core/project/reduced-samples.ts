@@ -285,9 +285,6 @@ function percentOf(share: { readonly value: number; readonly u: number }): strin
 
 function fillingOf(row: SampleRow, instrument: InstrumentRow | null): Filling {
   const lineMl = row.line_ml ?? instrument?.line_ml ?? null;
-  // An evacuated chamber or a syringe starts without air of its own.
-  const isFlushed = row.fill_way === 'flow-through' || row.fill_way === 'closed-loop';
-  const chamberMl = isFlushed ? (instrument?.chamber_ml ?? 0) : 0;
   if (instrument === null || lineMl === null)
     throw new AppError(
       'BAD_INPUT',
