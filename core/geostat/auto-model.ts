@@ -3,7 +3,7 @@
 import { AppError } from '../errors.ts';
 
 import { type CrossValidationSummary, crossValidateIdw, type LeaveOneOut } from './cross-validate.ts';
-import { explainModel, FEW } from './explain-model.ts';
+import { explainGap, explainModel, FEW } from './explain-model.ts';
 import { fitLikelihood, type LikelihoodFit } from './likelihood.ts';
 import type { SurfacePoints } from './lower-bounds.ts';
 import { practicalRangeM, type VariogramModel } from './models.ts';
@@ -17,6 +17,7 @@ import {
   type Step,
   spanOf,
   type Transform,
+  transformPoints,
   weighModels,
 } from './plausible-models.ts';
 import { checkPoints, orderPoints, type PointSet } from './points.ts';
@@ -64,6 +65,8 @@ export interface ChoiceDiagnostics {
 
 /** Share of the work that weighing the models is. */
 const WEIGHING = 0.7;
+/** With fewer points than this the bins are few and wide. */
+const MANY = 100;
 const OUTLIER_Z = 3.5;
 /** Stated errors count as this many further points that agree with the model, when cross-validation corrects them. */
 const PRIOR_POINTS = 20;
@@ -211,6 +214,7 @@ function krigingChoice(
     best,
     reasons,
   });
+  if (n < MANY) explainGap(transformPoints(points, transform), best.model, reasons);
   if (idwRmse < 0.95 * final.summary.rmse)
     reasons.push(
       'Inverse distances predict left-out points better here: the model does not describe this ground well.',
