@@ -128,7 +128,8 @@ export function inventLot(group: TruthGroup, n: number, seed: number): InventedL
   const toValue =
     kind === 'square root is Gaussian'
       ? (v: number) => Math.max(0.02, 5 + 2 * spread * v) ** 2
-      : skewed
+      : // a logarithm with such tails would have no mean
+        skewed && kind !== 'heavy tails'
         ? (v: number) => Math.exp(3.4 + spread * v)
         : (v: number) => 100 + 20 * spread * v;
   const values = field.map(toValue);
