@@ -53,6 +53,12 @@ interface Held {
   readonly readings: readonly ReadingRow[];
 }
 
+/** Which sample was in the same instrument before another. */
+interface Links {
+  readonly byTime: ReadonlyMap<Held, Held | null>;
+  readonly byId: ReadonlyMap<string, Held>;
+}
+
 /** Plans by store and revision: readings change only through the record. */
 const plans = new WeakMap<ReadableStore, { readonly revision: number; readonly plan: ReadingsPlan }>();
 
@@ -91,7 +97,10 @@ function makePlan(store: ReadableStore): ReadingsPlan {
     byTime.filter((h) => h.endMs !== null),
     (h) => h.instrument.id,
   );
-  const byId = new Map(held.map((h) => [h.row.id, h]));
+  const links: Links = {
+    byTime: new Map([...chains.values()].flatMap((c) => c.map((h, i) => [h, c[i - 1] ?? null] as const))),
+    byId: new Map(held.map((h) => [h.row.id, h])),
+  };
   const keys = new Map<string, string>();
   const tasks: CountedTask[] = [];
   for (const h of byTime) {
@@ -105,7 +114,7 @@ function makePlan(store: ReadableStore): ReadingsPlan {
       problems.set(h.row.id, sample);
       continue;
     }
-    const previous = previousOf(h, chains.get(h.instrument.id) ?? [], byId, say);
+    const previous = previousOf(h, links, say);
     const key = hashOf([
       ALGORITHM_VERSION,
       h.row.id,
@@ -223,49 +232,47 @@ function nearestBackground(
   return nearest === null ? null : { windowId, counts: nearest.counts, liveS: nearest.live_s };
 }
 
-function previousOf(
-  h: Held,
-  chain: readonly Held[],
-  byId: ReadonlyMap<string, Held>,
-  say: (note: string) => void,
-): CarriedFrom[] {
-  if (h.row.carry_over === 'none') return [];
+function previousOf(h: Held, links: Links, say: (note: string) => void): CarriedFrom[] {
   if (h.endMs === null) {
-    say('Without a time of filling nothing of earlier samples can be taken off.');
+    if (h.row.carry_over !== 'none')
+      say('Without a time of filling nothing of earlier samples can be taken off.');
     return [];
   }
-  if (h.row.carry_over === 'named') {
-    const named = byId.get(h.row.previous_sample_id ?? '');
-    if (
-      named === undefined ||
-      named.endMs === null ||
-      named.endMs >= h.endMs ||
-      named.instrument !== h.instrument
-    ) {
-      say(
-        'The sample named as the one before it has no earlier fill on this instrument: nothing is taken off for it.',
-      );
-      return [];
-    }
-    return [carriedFrom(h, named, [h])];
-  }
   const found: CarriedFrom[] = [];
-  const index = chain.indexOf(h);
   const since: Held[] = [h];
-  for (let back = 1; back <= index; back++) {
-    const earlier = chain[index - back];
-    const next = since[0];
-    if (earlier === undefined || next === undefined || (next !== h && next.row.carry_over !== null)) break;
-    const awayS = (h.endMs - (earlier.endMs ?? 0)) / 1000;
-    if (awayS > (back === 1 ? CARRY_OVER_REACH_S : PROGENY_GONE_S)) break;
-    if (earlier.endMs === next.endMs) {
-      say('Another sample was filled into the same instrument at the same time: check the times.');
+  for (let next = h; ; ) {
+    const earlier = oneBefore(next, links);
+    if (earlier === 'not earlier' || earlier === 'same time') {
+      if (next === h) say(WRONG_BEFORE[earlier]);
       break;
     }
+    if (earlier === null) break;
+    const awayS = (h.endMs - (earlier.endMs ?? 0)) / 1000;
+    if (awayS > (next === h ? CARRY_OVER_REACH_S : PROGENY_GONE_S)) break;
     found.push(carriedFrom(h, earlier, since));
     since.unshift(earlier);
+    next = earlier;
   }
   return found;
+}
+
+const WRONG_BEFORE = {
+  'not earlier':
+    'The sample named as the one before it has no earlier fill on this instrument: nothing is taken off for it.',
+  'same time': 'Another sample was filled into the same instrument at the same time: check the times.',
+} as const;
+
+/** Named, or by time; null for the first one and for a chamber known to be clean. */
+function oneBefore(h: Held, links: Links): Held | null | keyof typeof WRONG_BEFORE {
+  const { carry_over: choice, previous_sample_id: named } = h.row;
+  if (choice === 'none') return null;
+  const earlier = choice === 'named' ? links.byId.get(named ?? '') : links.byTime.get(h);
+  if (choice !== 'named') return earlier == null ? null : earlier.endMs === h.endMs ? 'same time' : earlier;
+  const isEarlier =
+    earlier != null &&
+    earlier.instrument === h.instrument &&
+    (earlier.endMs ?? Number.POSITIVE_INFINITY) < (h.endMs ?? 0);
+  return isEarlier ? earlier : 'not earlier';
 }
 
 /** @param since the samples that came into the chamber after `earlier`, the first of them first, `h` the last */
