@@ -265,15 +265,21 @@ export function predictSurface(
 /**
  * Leave-one-out of the whole procedure in the unit of the values, the models kept as they are, in the caller's order.
  * Places with only a lower bound take no part.
+ * @param step called before each model with the share that is done; may throw to stop
  */
-export function crossValidateSurface(points: PointSet, surface: SurfaceMethod): LeaveOneOut {
+export function crossValidateSurface(
+  points: PointSet,
+  surface: SurfaceMethod,
+  step: (done: number) => void = () => {},
+): LeaveOneOut {
   if (surface.method === 'idw') return crossValidateIdw(points, surface.options);
   const n = points.values.length;
   const first = new Float64Array(n);
   const second = new Float64Array(n);
   const alone = surface.members.length === 1;
   let chance = { msdrSd: 0, meanZSd: 0 };
-  for (const member of surface.members) {
+  for (const [m, member] of surface.members.entries()) {
+    step(m / surface.members.length);
     const data = transformPoints(points, member.transform);
     const out = crossValidateKriging(data, member.model, {
       ...crossValidationNeighbourhood(n),

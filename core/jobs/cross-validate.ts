@@ -1,7 +1,7 @@
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
 import type { PointSet } from '../geostat/points.ts';
 import { crossValidateSurface, type SurfaceMethod } from '../geostat/predict-surface.ts';
-import type { SingleJob } from './job.ts';
+import { type SingleJob, throwIfStopped } from './job.ts';
 
 export interface CrossValidateInput {
   readonly points: PointSet;
@@ -12,7 +12,9 @@ export interface CrossValidateInput {
 export const crossValidate: SingleJob<CrossValidateInput, LeaveOneOut> = {
   form: 'single',
   run({ points, surface }, context) {
-    context.progress(0, 'leaving out each point in turn');
-    return crossValidateSurface(points, surface);
+    return crossValidateSurface(points, surface, (done) => {
+      throwIfStopped(context);
+      context.progress(done, 'leaving out each point in turn');
+    });
   },
 };
