@@ -3,7 +3,7 @@ import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
 import { type Judgement, judge } from './judge.ts';
-import { QUANTILE_RULE_NAMES, QUANTILE_RULES, type QuantileRule } from './quantile.ts';
+import { QUANTILE_RULE_NAMES, QUANTILE_RULES, type QuantileRule, quantile } from './quantile.ts';
 import type { Scheme } from './scheme.ts';
 import { listUnconfirmed } from './unconfirmed.ts';
 
@@ -15,6 +15,8 @@ export interface ClassifyOptions {
   readonly enteredLimitsKBqPerM3?: readonly number[];
   /** In place of the scheme's own rule. */
   readonly quantileRule?: QuantileRule;
+  /** Limit of the scheme's `raised` that the ground as described calls for; never taken unasked. */
+  readonly raisedLimitId?: string;
 }
 
 /** Cautions that stand beside every class, whatever the scheme. */
@@ -39,7 +41,7 @@ export function classify(
   unruled: readonly ProbeValue[],
   options: ClassifyOptions = {},
 ): ClassResult {
-  const rules = makeRules(scheme, options.enteredLimitsKBqPerM3 ?? []);
+  const rules = makeRules(scheme, options.enteredLimitsKBqPerM3 ?? [], options.raisedLimitId ?? null);
   const rule =
     options.quantileRule ?? (scheme.statistic.kind === 'quantile' ? scheme.statistic.rule : 'linear-n-1');
   const found = judge(rules, perProbe, rule);
@@ -74,6 +76,7 @@ export function classify(
             rule,
             options.seed ?? 1,
             options.draws ?? 2000,
+            found.sets.lowerBounds.length,
           )
         : [],
     alternatives: alternatives(rules, found, perProbe, unruled),
@@ -88,7 +91,13 @@ function refusalOf(rules: Rules, found: Judgement): string | null {
   const { scheme } = rules;
   if (rules.classes.length < 2)
     return 'No limit is entered: enter at least one limit in kBq/m3 to compare with.';
-  if (!found.isShort && found.statisticKBqPerM3 !== null) return null;
+  if (!found.isShort && found.statisticKBqPerM3 !== null) {
+    if (scheme.table.kind !== 'none' || found.route === 'potential') return null;
+    const at = found.permeability.statisticM2;
+    return at === null
+      ? `${capital(scheme.potential?.name ?? scheme.name)} needs permeability measured at no fewer than ${Math.min(scheme.minimumCount.value, found.sets.valid.length)} of the valid points: measure it there.`
+      : `${capital(scheme.potential?.name ?? scheme.name)} is undefined: k = ${format(at)} m2 is not under ${scheme.potential?.undefinedFromM2.value} m2.`;
+  }
   const n = found.sets.valid.length;
   const asked = scheme.minimumCount.value;
   const lost = found.sets.notValid.map((p) => `${p.label} (${p.reason})`);
@@ -122,13 +131,19 @@ function openText(rules: Rules, found: Judgement): string {
   const causes: string[] = [];
   const todo: string[] = [];
   const { low, high } = { low: found.lowKBqPerM3, high: found.highKBqPerM3 };
-  if (found.permeability.cls === null && found.route === 'table' && rules.limitsFor(null) === null) {
+  if (
+    found.permeability.cls === null &&
+    found.route === 'table' &&
+    rules.scheme.table.kind === 'by-permeability'
+  ) {
     causes.push(found.permeability.basis);
     todo.push('describe or measure the permeability at each point');
   }
   if (low !== null && high !== null && low !== high) {
     causes.push(
-      `the ${rules.scheme.statistic.name} lies between ${format(low)} kBq/m3 and ${format(high)}${Number.isFinite(high) ? ' kBq/m3' : ''}, ${boundText(found)}`,
+      Number.isFinite(high)
+        ? `the ${rules.scheme.statistic.name} lies between ${format(low)} and ${format(high)} kBq/m3, ${boundText(found)}`
+        : `the ${rules.scheme.statistic.name} is at least ${format(low)} kBq/m3, and nothing measured says how high it can be, ${boundText(found)}`,
     );
     todo.push('draw the samples that carry only a bound again, at least 1.5 m off');
   }
@@ -164,13 +179,17 @@ function decidedBy(rules: Rules, found: Judgement): string {
       : ` It stands exactly on the border ${outcome.onBorder.value}. ${scheme.border.note}`;
   if (outcome.route === 'potential' && outcome.potential !== null && scheme.potential !== null) {
     return (
-      `${capital(scheme.potential.name)} (cA - ${scheme.potential.offset.value}) / (-log10 k - 10) = ${format(outcome.potential)}, ` +
+      `${capital(scheme.potential.name)} ${offsetText(scheme.potential.offset.value)} / (-log10 k - 10) = ${format(outcome.potential)}, ` +
       `${spanText(outcome, '')}: ${name}. The ${statistic}; ${found.permeability.basis}.${border}`
     );
   }
   const ground = scheme.table.kind === 'by-permeability' ? ` for ${found.permeability.cls} permeability` : '';
   const basis = scheme.table.kind === 'by-permeability' ? ` Permeability: ${found.permeability.basis}.` : '';
   return `The ${statistic}, ${spanText(outcome, ' kBq/m3')}${ground}: ${name}.${basis}${border}`;
+}
+
+function offsetText(offset: number): string {
+  return offset === 0 ? 'cA' : `(cA - ${offset})`;
 }
 
 function spanText(outcome: Outcome, unit: string): string {
@@ -247,6 +266,8 @@ function alternatives(
       add(`Other quartile rule: ${QUANTILE_RULE_NAMES[rule]}`, j.statisticKBqPerM3, j.outcome);
     }
   }
+  addOtherStatistics(rules, found, add);
+  addRaised(rules, found, value, add);
   if (found.sets.lowerBounds.length > 0 || found.sets.valid.some((p) => p.isNonDetect)) {
     const atLow = found.lowKBqPerM3 ?? value;
     const atHigh = found.highKBqPerM3 ?? value;
@@ -272,6 +293,32 @@ function alternatives(
   return list;
 }
 
+/** A statistic that no source confirms is not the only one that a reader may have in mind. */
+function addOtherStatistics(rules: Rules, found: Judgement, add: Add): void {
+  const { scheme } = rules;
+  if (scheme.statistic.kind === 'quantile' || scheme.statistic.mark === 'read') return;
+  const radon = found.sets.valid.map((p) => p.radonKBqPerM3);
+  const others = [
+    { name: 'third quartile', value: quantile(radon, 0.75, 'linear-n-1') },
+    { name: 'median', value: quantile(radon, 0.5, 'linear-n-1') },
+  ];
+  for (const { name, value } of others)
+    add(`Other statistic: ${name}`, value, evaluate(rules, value, found.permeability, found.route));
+}
+
+function addRaised(rules: Rules, found: Judgement, value: number, add: Add): void {
+  for (const limit of rules.scheme.raised ?? []) {
+    const other = makeRules(rules.scheme, [], limit.id);
+    add(
+      `With the limit ${limit.value} ${limit.unit} ${limit.ground} (unconfirmed; choose it only with the text at hand)`,
+      value,
+      evaluate(other, value, found.permeability, found.route),
+    );
+  }
+}
+
+type Add = (what: string, statistic: number | null, at: Outcome | null) => void;
+
 function withoutRulings(rules: Rules, j: Judgement): ClassAlternative {
   const base = { statisticKBqPerM3: j.statisticKBqPerM3, isWithoutRulings: true };
   if (j.isShort) {
@@ -286,12 +333,7 @@ function withoutRulings(rules: Rules, j: Judgement): ClassAlternative {
   return { ...base, what: 'Without rulings', classId: cls?.id ?? null, className: cls?.name ?? null };
 }
 
-function addRoutes(
-  rules: Rules,
-  found: Judgement,
-  value: number,
-  add: (what: string, statistic: number | null, at: Outcome | null) => void,
-): void {
+function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): void {
   const { scheme } = rules;
   const { permeability } = found;
   if (scheme.table.kind === 'by-permeability') {

@@ -28,6 +28,7 @@ export function findDoubts(
   rule: QuantileRule,
   seed: number,
   draws: number,
+  lowerBoundCount = 0,
 ): Doubt[] {
   const n = points.length;
   const count = Math.max(200, Math.min(draws, Math.floor(MOST_NUMBERS / n)));
@@ -66,16 +67,22 @@ export function findDoubts(
   const common = points.some((p) => p.commonURel > 0)
     ? 'and all together by the common calibration error'
     : 'no common calibration error was entered, so none is in it';
+  const bounds =
+    lowerBoundCount === 0
+      ? ''
+      : `; ${lowerBoundCount} points known only by a lower bound are not in it, so higher classes are likelier than it says`;
+  const lost =
+    samplingCount === count ? '' : `; ${count - samplingCount} draws gave no class for want of permeability`;
   return [
     {
       kind: 'measurement',
       probabilities: shares(measurement, count),
-      method: `the same ${n} points measured again, ${count} seeded draws: each value within its own u, ${common}; permeability held`,
+      method: `the same ${n} points measured again, ${count} seeded draws: each value within its own u, ${common}; permeability held${bounds}`,
     },
     {
       kind: 'sampling',
       probabilities: shares(sampling, samplingCount),
-      method: `${n} other points of the same ground, ${count} seeded draws of the points with replacement; points near each other are taken as independent, which understates the doubt`,
+      method: `${n} other points of the same ground, ${count} seeded draws of the points with replacement; points near each other are taken as independent, which understates the doubt${bounds}${lost}`,
     },
   ];
 }

@@ -1,4 +1,5 @@
 import type { PermeabilityClass } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
 import { classOfPermeability, isOn, type ValidPoint } from './points.ts';
 import { type QuantileRule, quantile } from './quantile.ts';
 import type { Scheme, SchemeLimit } from './scheme.ts';
@@ -17,9 +18,19 @@ export interface Rules {
   limitsFor(cls: PermeabilityClass | null): readonly SchemeLimit[] | null;
 }
 
-export function makeRules(scheme: Scheme, enteredLimitsKBqPerM3: readonly number[]): Rules {
+/** @param raisedId limit of the scheme's `raised` to put in place of the table's; absent: the table as it is */
+export function makeRules(
+  scheme: Scheme,
+  enteredLimitsKBqPerM3: readonly number[],
+  raisedId: string | null = null,
+): Rules {
   const { table } = scheme;
-  if (table.kind === 'single') return { scheme, classes: scheme.classes, limitsFor: () => table.limits };
+  if (table.kind === 'none') return { scheme, classes: scheme.classes, limitsFor: () => null };
+  if (table.kind === 'single') {
+    const raised = raisedLimit(scheme, raisedId);
+    const limits = table.limits.map((l) => (l.classId === raised?.classId ? raised : l));
+    return { scheme, classes: scheme.classes, limitsFor: () => limits };
+  }
   if (table.kind === 'by-permeability') {
     return {
       scheme,
@@ -48,6 +59,17 @@ export function makeRules(scheme: Scheme, enteredLimitsKBqPerM3: readonly number
     mark: 'practice' as const,
   }));
   return { scheme, classes, limitsFor: () => limits };
+}
+
+function raisedLimit(scheme: Scheme, id: string | null): SchemeLimit | null {
+  if (id === null) return null;
+  const found = scheme.raised?.find((r) => r.id === id);
+  if (found === undefined) {
+    const have = (scheme.raised ?? []).map((r) => `'${r.id}'`).join(', ') || 'none';
+    throw new AppError('NOT_FOUND', `Scheme '${scheme.id}' has no raised limit '${id}'; it has ${have}.`);
+  }
+  const { classId, label, value, unit, source, mark } = found;
+  return { classId, label, value, unit, source, mark };
 }
 
 export interface Permeability {

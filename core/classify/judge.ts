@@ -62,7 +62,7 @@ export function judge(rules: Rules, probes: readonly ProbeValue[], rule: Quantil
     statistic([...upper, ...bounds.map(() => Number.POSITIVE_INFINITY)]),
   );
   const outcome = evaluate(rules, statisticKBqPerM3, permeability, route);
-  const needsClass = rules.limitsFor(null) === null && route === 'table';
+  const needsClass = scheme.table.kind === 'by-permeability' && route === 'table';
   const open =
     permeability.cls === null && needsClass
       ? CLASSES.map((cls) => ({ cls, statisticM2: null }))

@@ -1,10 +1,12 @@
 import { z } from 'zod';
 import { AppError } from '../errors.ts';
 import czechBuildingSiteIndex from './schemes/czech-building-site-index.json' with { type: 'json' };
+import geogenicPotential from './schemes/geogenic-radon-potential.json' with { type: 'json' };
 import limitsEntered from './schemes/limits-entered.json' with { type: 'json' };
+import swedishGroundClasses from './schemes/swedish-ground-classes.json' with { type: 'json' };
 
 /** 'read': seen in its source; 'calc': follows by arithmetic; the others are shown to the user as unconfirmed. */
-const mark = z.enum(['read', 'calc', 'memory', 'practice']);
+const mark = z.enum(['read', 'calc', 'memory', 'memory-unsure', 'practice']);
 const permeabilityClass = z.enum(['low', 'medium', 'high']);
 
 const sourced = {
@@ -51,7 +53,15 @@ const schemeSchema = z.strictObject({
     }),
     z.strictObject({ kind: z.literal('single'), limits }),
     z.strictObject({ kind: z.literal('entered') }),
+    /** No table: the potential alone decides. */
+    z.strictObject({ kind: z.literal('none') }),
   ]),
+  /** Limits that stand in place of the table's where the ground is as described; used only when chosen. */
+  raised: z
+    .array(
+      z.strictObject({ id: z.string().min(1), classId: z.string(), ground: z.string().min(1), ...sourced }),
+    )
+    .optional(),
   potential: z
     .strictObject({ name: z.string(), offset: sourcedNumber, undefinedFromM2: sourcedNumber, limits })
     .nullable(),
@@ -150,6 +160,23 @@ function findFaults(scheme: Scheme): { field: string; problem: string }[] {
       checkLimits(scheme.table.columns[column], `table.columns.${column}`);
     }
   }
+  if (scheme.table.kind === 'none' && scheme.potential === null)
+    faults.push({ field: 'table', problem: 'a scheme without a table needs a potential' });
+  const raised = scheme.raised ?? [];
+  if (raised.length > 0 && scheme.table.kind !== 'single')
+    faults.push({ field: 'raised', problem: 'only a single table can have raised limits' });
+  const ordinary = scheme.table.kind === 'single' ? scheme.table.limits : [];
+  raised.forEach((limit, i) => {
+    const at = ordinary.findIndex((l) => l.classId === limit.classId);
+    const next = ordinary[at + 1];
+    if (at < 0)
+      faults.push({ field: `raised.${i}.classId`, problem: `'${limit.classId}' has no limit in the table` });
+    else if (limit.value <= (ordinary[at]?.value ?? 0) || (next !== undefined && limit.value >= next.value))
+      faults.push({
+        field: `raised.${i}.value`,
+        problem: `${limit.value} does not lie above the table's own`,
+      });
+  });
   if (scheme.potential !== null) {
     checkLimits(scheme.potential.limits, 'potential.limits');
     if (scheme.permeability === null)
@@ -202,9 +229,41 @@ let builtIn: readonly Scheme[] | null = null;
 export function builtInSchemes(): readonly Scheme[] {
   builtIn ??= [
     parseScheme(czechBuildingSiteIndex, 'czech-building-site-index.json'),
+    parseScheme(swedishGroundClasses, 'swedish-ground-classes.json'),
+    parseScheme(geogenicPotential, 'geogenic-radon-potential.json'),
     parseScheme(limitsEntered, 'limits-entered.json'),
   ];
   return builtIn;
+}
+
+export interface LoadedSchemes {
+  /** Those that come with the program first, then the user's in the order of their file names. */
+  readonly schemes: readonly Scheme[];
+  readonly faults: readonly { readonly file: string; readonly message: string }[];
+}
+
+/**
+ * The program's schemes and the user's own, from the texts of the JSON files of a folder. A file with a fault is named
+ * and left out; an id that is taken already is a fault, so that no file can pass for a published scheme.
+ */
+export function loadSchemes(
+  files: readonly { readonly name: string; readonly text: string }[],
+): LoadedSchemes {
+  const schemes = [...builtInSchemes()];
+  const faults: { file: string; message: string }[] = [];
+  const byName = [...files].sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
+  for (const { name, text } of byName) {
+    try {
+      const scheme = parseSchemeText(text, name);
+      if (schemes.some((s) => s.id === scheme.id))
+        faults.push({ file: name, message: `Scheme file ${name}: the id '${scheme.id}' is taken already` });
+      else schemes.push(scheme);
+    } catch (error) {
+      if (!(error instanceof AppError)) throw error;
+      faults.push({ file: name, message: error.message });
+    }
+  }
+  return { schemes, faults };
 }
 
 /** @throws AppError NOT_FOUND naming the schemes there are */

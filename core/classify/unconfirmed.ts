@@ -1,23 +1,36 @@
 import type { Judgement } from './judge.ts';
 import { listThresholds, type Scheme } from './scheme.ts';
 
-const MARK_WORDS = { memory: 'from memory', practice: 'common practice' } as const;
+const MARK_WORDS = {
+  memory: 'from memory',
+  'memory-unsure': 'from memory, unsure',
+  practice: 'common practice',
+} as const;
+
+function markWords(mark: string): string | null {
+  return mark in MARK_WORDS ? MARK_WORDS[mark as keyof typeof MARK_WORDS] : null;
+}
 
 /** What this outcome rests on without a source that was seen: only the rules that had a part in it. */
 export function listUnconfirmed(scheme: Scheme, found: Judgement): string[] {
   const lines: string[] = [];
   for (const { field, limit } of listThresholds(scheme)) {
-    if (limit.mark !== 'memory' && limit.mark !== 'practice') continue;
-    if (!hasPart(field, found)) continue;
+    const words = markWords(limit.mark);
+    if (words === null || !hasPart(field, found)) continue;
     const unit = limit.unit === '' ? '' : ` ${limit.unit}`;
-    lines.push(`${limit.label}: ${limit.value}${unit} (${MARK_WORDS[limit.mark]})`);
+    lines.push(`${limit.label}: ${limit.value}${unit} (${words})`);
   }
   const { border, statistic, permeability } = scheme;
-  if (found.outcome?.onBorder != null && (border.mark === 'memory' || border.mark === 'practice')) {
-    lines.push(`A value on a border belongs to the ${border.belongsTo} class (${MARK_WORDS[border.mark]})`);
+  const borderWords = markWords(border.mark);
+  if (found.outcome?.onBorder != null && borderWords !== null) {
+    lines.push(`A value on a border belongs to the ${border.belongsTo} class (${borderWords})`);
   }
   if (statistic.kind === 'quantile' && statistic.ruleMark !== 'read') {
     lines.push(statistic.ruleNote.replace(/\.$/, ''));
+  }
+  if (statistic.kind !== 'quantile') {
+    const words = markWords(statistic.mark);
+    if (words !== null) lines.push(`Statistic: ${statistic.name} (${words})`);
   }
   const mixed = permeability?.mixedRule;
   if (found.permeability.worst !== null && mixed !== undefined && mixed.mark !== 'read') {
@@ -30,6 +43,7 @@ function hasPart(field: string, found: Judgement): boolean {
   const { valid } = found.sets;
   if (field.startsWith('potential.')) return found.route === 'potential';
   if (field.startsWith('table.')) return found.route === 'table';
+  if (field.startsWith('raised.')) return false;
   if (field.startsWith('permeability.limits')) {
     return found.route === 'table' && valid.some((p) => p.permeabilityFrom === 'measured');
   }
