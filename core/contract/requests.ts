@@ -106,10 +106,35 @@ export interface FigureOptions {
   readonly orientation?: 'portrait' | 'landscape';
   readonly dpi?: number;
   readonly preparedBy?: string;
+  /** 'map' where absent; 'quality' adds plots and small maps, 'permit' a title block with seal and signatures. */
+  readonly template?: 'map' | 'quality' | 'permit';
+  readonly licenceNumber?: string;
+  readonly reviewedBy?: string;
+  readonly sheetNumber?: string;
+  readonly jobNumber?: string;
+  readonly address?: string;
+}
+
+export interface ReportSaveOptions {
+  readonly page?: 'A4' | 'Letter';
+  readonly preparedBy?: string;
+  readonly licenceNumber?: string;
+  readonly reviewedBy?: string;
+  readonly client?: string;
+  readonly address?: string;
+  readonly purpose?: string;
 }
 
 export type DemoLot = 'ordinary' | 'troubled';
-export type ExportFormat = 'geojson' | 'csv';
+export type ExportFormat = 'csv' | 'gpkg' | 'geojson' | 'geotiff' | 'dxf' | 'kml' | 'gpx';
+
+/** What one format or another can be told; the others pass it over. */
+export interface ExportOptions {
+  /** What a row of the CSV is; samples where absent. */
+  readonly rows?: 'samples' | 'probes' | 'stake-out';
+  /** Denominator of the scale that a DXF is plotted at; chosen by the lot where absent. */
+  readonly plotScale?: number;
+}
 
 /** What the program itself knows: read once by the window. */
 export interface Catalogue {
@@ -187,12 +212,22 @@ export interface RequestMap extends ReadingRequests {
   'settings.set': { input: { settings: ProjectSettings }; output: ProjectView };
   'surface.compute': { input: Record<string, never>; output: SurfaceResult };
   'class.compute': { input: Record<string, never>; output: ClassResult };
-  'figure.preview': { input: { options: FigureOptions }; output: { svg: string } };
+  'figure.preview': {
+    input: { options: FigureOptions; pageIndex?: number };
+    output: { svg: string; pageCount: number };
+  };
+  'report.save': {
+    input: { path: string; format: 'pdf' | 'html' | 'docx'; options: ReportSaveOptions };
+    output: { path: string; bytes: number };
+  };
   'figure.save': {
     input: { path: string; format: FigureFormat; options: FigureOptions };
     output: { path: string; bytes: number };
   };
-  'export.save': { input: { path: string; format: ExportFormat }; output: { path: string; bytes: number } };
+  'export.save': {
+    input: { path: string; format: ExportFormat; options?: ExportOptions };
+    output: { path: string; bytes: number };
+  };
   'record.list': {
     input: Record<string, never>;
     output: { entries: readonly RecordEntryView[]; intact: boolean };

@@ -77,6 +77,22 @@ const figureOptionsSchema = z.object({
   orientation: z.enum(['portrait', 'landscape']).optional(),
   dpi: finite.min(36).max(1200).optional(),
   preparedBy: z.string().max(200).optional(),
+  template: z.enum(['map', 'quality', 'permit']).optional(),
+  licenceNumber: z.string().max(200).optional(),
+  reviewedBy: z.string().max(200).optional(),
+  sheetNumber: z.string().max(60).optional(),
+  jobNumber: z.string().max(60).optional(),
+  address: z.string().max(500).optional(),
+});
+
+const reportOptionsSchema = z.object({
+  page: z.enum(['A4', 'Letter']).optional(),
+  preparedBy: z.string().max(200).optional(),
+  licenceNumber: z.string().max(200).optional(),
+  reviewedBy: z.string().max(200).optional(),
+  client: z.string().max(200).optional(),
+  address: z.string().max(500).optional(),
+  purpose: z.string().max(5000).optional(),
 });
 
 export const inputSchemas = {
@@ -150,9 +166,22 @@ export const inputSchemas = {
   'settings.set': z.object({ settings: settingsSchema }),
   'surface.compute': empty,
   'class.compute': empty,
-  'figure.preview': z.object({ options: figureOptionsSchema }),
+  'figure.preview': z.object({
+    options: figureOptionsSchema,
+    pageIndex: z.number().int().min(0).max(500).optional(),
+  }),
+  'report.save': z.object({ path, format: z.enum(['pdf', 'html', 'docx']), options: reportOptionsSchema }),
   'figure.save': z.object({ path, format: z.enum(['pdf', 'svg', 'png']), options: figureOptionsSchema }),
-  'export.save': z.object({ path, format: z.enum(['geojson', 'csv']) }),
+  'export.save': z.object({
+    path,
+    format: z.enum(['csv', 'gpkg', 'geojson', 'geotiff', 'dxf', 'kml', 'gpx']),
+    options: z
+      .object({
+        rows: z.enum(['samples', 'probes', 'stake-out']).optional(),
+        plotScale: finite.positive().max(1_000_000).optional(),
+      })
+      .optional(),
+  }),
   'record.list': empty,
   'record.undo': empty,
   'record.redo': empty,

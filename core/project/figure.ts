@@ -1,16 +1,17 @@
 import { STANDING_CAUTIONS } from '../classify/classify.ts';
 import type { ProbeMark, ProjectView, Sample, SampleAssessment, Treatment } from '../contract/model.ts';
-import type { FigureFormat, FigureOptions } from '../contract/requests.ts';
+import type { FigureFormat, FigureOptions, Input, Output } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import { AppError, toWire } from '../errors.ts';
 import { composeFigure } from '../figure/compose-figure.ts';
 import type { FigureInput, FigureRow } from '../figure/figure-model.ts';
 import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
 import type { JobRunner } from '../jobs/runner.ts';
-import type { ProjectStore } from '../store/open-project.ts';
+import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 
 import { classLimits, computeClass } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
+import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { recordHash } from './record.ts';
 import { computeSurface } from './surface.ts';
@@ -95,33 +96,48 @@ export function figureInput(parts: FigureParts): FigureInput {
   };
 }
 
+/** The pages of the sheet, with all that is optional on it. */
+function composePages(parts: FigureParts, store: ReadableStore, options: FigureOptions) {
+  const { licenceNumber, reviewedBy, sheetNumber, jobNumber, address } = options;
+  const sheet = Object.fromEntries(
+    Object.entries({ licenceNumber, reviewedBy, sheetNumber, jobNumber, address }).filter(
+      ([, text]) => text !== undefined && text.trim() !== '',
+    ),
+  );
+  const input = extendFigure(figureInput(parts), store, { ...parts, sheet });
+  const { page, orientation, template } = options;
+  const scenes = composeFigure(input, {
+    ...(page === undefined ? {} : { page }),
+    ...(orientation === undefined ? {} : { orientation }),
+    ...(template === undefined ? {} : { template }),
+  });
+  return { input, scenes };
+}
+
 export async function renderProjectFigure(
   parts: FigureParts,
+  store: ReadableStore,
   format: FigureFormat,
   options: FigureOptions,
 ): Promise<Uint8Array> {
-  const input = figureInput(parts);
-  const scenes = composeFigure(input, {
-    ...(options.page === undefined ? {} : { page: options.page }),
-    ...(options.orientation === undefined ? {} : { orientation: options.orientation }),
-  });
-  return renderFigure(
-    scenes,
-    format,
-    figureMetadata(input),
-    options.dpi === undefined ? {} : { dpi: options.dpi },
-  );
+  const { input, scenes } = composePages(parts, store, options);
+  const dpi = options.dpi === undefined ? {} : { dpi: options.dpi };
+  return renderFigure(scenes, format, figureMetadata(input), dpi);
 }
 
+/** One page for the window, which has the sheet's font itself. */
 export async function drawFigure(
   store: ProjectStore,
   jobs: JobRunner,
-  options: FigureOptions,
+  input: Input<'figure.preview'>,
   context: RequestContext,
   version: string,
-): Promise<string> {
-  const parts = await gatherFigure(store, jobs, options, context, version);
-  return new TextDecoder().decode(await renderProjectFigure(parts, 'svg', options));
+): Promise<Output<'figure.preview'>> {
+  const parts = await gatherFigure(store, jobs, input.options, context, version);
+  const pages = composePages(parts, store, input.options);
+  const pageIndex = Math.min(input.pageIndex ?? 0, pages.scenes.length - 1);
+  const bytes = await renderFigure(pages.scenes, 'svg', figureMetadata(pages.input), { pageIndex });
+  return { svg: new TextDecoder().decode(bytes), pageCount: pages.scenes.length };
 }
 
 /** @returns bytes written. The file appears whole or not at all. */
@@ -135,7 +151,7 @@ export async function saveFigure(
   version: string,
 ): Promise<number> {
   const parts = await gatherFigure(store, jobs, options, context, version);
-  return writeWhole(path, await renderProjectFigure(parts, format, options));
+  return writeWhole(path, await renderProjectFigure(parts, store, format, options));
 }
 
 export function figureFormatOf(path: string): FigureFormat {

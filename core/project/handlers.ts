@@ -20,6 +20,7 @@ import { acceptPlan, proposePlan } from './plan-probes.ts';
 import { readingHandlers } from './reading-handlers.ts';
 import { ensureReductions } from './readings.ts';
 import { listRecord } from './record.ts';
+import { gatherReport, saveReport } from './report.ts';
 import { searchSite } from './site-building.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
@@ -116,15 +117,28 @@ export function createHandlers(deps: HandlerDependencies) {
     'settings.set': ({ settings }) => edited(setSettings, settings),
     'surface.compute': (_input, context) => computeSurface(current(), deps.jobs, context),
     'class.compute': () => computeClass(buildView(current())),
-    'figure.preview': async ({ options }, context) => ({
-      svg: await drawFigure(current(), deps.jobs, options, context, deps.version),
-    }),
+    'figure.preview': (input, context) => drawFigure(current(), deps.jobs, input, context, deps.version),
+    'report.save': async ({ path, format, options }, context) => {
+      const { page, purpose, address, ...people } = options;
+      const report = await gatherReport(
+        current(),
+        deps.jobs,
+        {
+          people,
+          ...(purpose === undefined ? {} : { purpose }),
+          ...(address === undefined ? {} : { address }),
+        },
+        context,
+        deps.version,
+      );
+      return { path, bytes: await saveReport(path, report, format, page) };
+    },
     'figure.save': async ({ path, format, options }, context) => {
       const bytes = await saveFigure(current(), deps.jobs, path, format, options, context, deps.version);
       return { path, bytes };
     },
-    'export.save': async ({ path, format }, context) => {
-      const content = await exportData(current(), deps.jobs, format, context);
+    'export.save': async ({ path, format, options = {} }, context) => {
+      const content = await exportData(current(), deps.jobs, format, options, context);
       return { path, bytes: writeWhole(path, content) };
     },
     'record.list': () => listRecord(current()),

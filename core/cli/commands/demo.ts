@@ -35,11 +35,11 @@ export const demoCommand: Command = {
       const files = [store.path];
       for (const format of ['pdf', 'svg', 'png'] as const) {
         const path = join(folder, `${lot}-map.${format}`);
-        writeWhole(path, await renderProjectFigure(parts, format, options));
+        writeWhole(path, await renderProjectFigure(parts, store, format, options));
         files.push(path);
       }
       const data = join(folder, `${lot}-samples.csv`);
-      writeWhole(data, await exportData(store, context.jobs, 'csv', work));
+      writeWhole(data, await exportData(store, context.jobs, 'csv', {}, work));
       files.push(data);
       const counts = countFindings(parts.view);
       const { classResult } = parts;

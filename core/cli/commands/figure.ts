@@ -12,9 +12,20 @@ export const figureCommand: Command = {
   options: {
     out: { type: 'string', value: 'FILE', multiple: true, help: 'file to write; may be given several times' },
     page: { type: 'string', value: 'A4|A3|Letter|Tabloid', help: 'size of the page (A4)' },
-    orientation: { type: 'string', value: 'landscape|portrait', help: 'of the page (landscape)' },
+    orientation: {
+      type: 'string',
+      value: 'landscape|portrait',
+      help: 'the one that shows the lot larger, unless said',
+    },
+    template: {
+      type: 'string',
+      value: 'map|quality|permit',
+      help: 'sheet: the map (unless said), with plots and small maps, or with title block and seal',
+    },
     dpi: { type: 'string', value: 'N', help: 'dots per inch of a PNG' },
     'prepared-by': { type: 'string', value: 'NAME', help: 'printed in the title block' },
+    licence: { type: 'string', value: 'NUMBER', help: 'licence number of who signs' },
+    address: { type: 'string', value: 'TEXT', help: 'of the lot' },
   },
   async run(context) {
     const outs = list(context, 'out');
@@ -48,9 +59,16 @@ export const figureCommand: Command = {
 export function figureOptions(context: CommandContext): FigureOptions {
   const dpi = numberFlag(context, 'dpi', { above: 35 });
   const preparedBy = text(context, 'prepared-by');
+  const licenceNumber = text(context, 'licence');
+  const address = text(context, 'address');
   return {
     page: choice(context, 'page', ['A4', 'A3', 'Letter', 'Tabloid'], 'A4'),
-    orientation: choice(context, 'orientation', ['landscape', 'portrait'], 'landscape'),
+    template: choice(context, 'template', ['map', 'quality', 'permit'], 'map'),
+    ...(text(context, 'orientation') === undefined
+      ? {}
+      : { orientation: choice(context, 'orientation', ['landscape', 'portrait'], 'landscape') }),
+    ...(licenceNumber === undefined ? {} : { licenceNumber }),
+    ...(address === undefined ? {} : { address }),
     ...(dpi === undefined ? {} : { dpi }),
     ...(preparedBy === undefined ? {} : { preparedBy }),
   };
