@@ -34,9 +34,14 @@ const FEW = 40;
 const KIND = 'readings';
 const KEPT_AT = 'readings';
 
+export interface PlannedTask extends Omit<CountedTask, 'previous'> {
+  /** Worked out only for what has to be reduced. */
+  readonly previous: () => CarriedFrom[];
+}
+
 export interface ReadingsPlan {
   /** In an order in which every sample stands after those it is taken off from. */
-  readonly tasks: readonly CountedTask[];
+  readonly tasks: readonly PlannedTask[];
   readonly known: ReadonlyMap<string, ChamberValue>;
   /** What stood in the way of a task, by sample: an instrument that is missing, a window that it does not have. */
   readonly problems: ReadonlyMap<string, string>;
@@ -102,33 +107,24 @@ function makePlan(store: ReadableStore): ReadingsPlan {
     byId: new Map(held.map((h) => [h.row.id, h])),
   };
   const keys = new Map<string, string>();
-  const tasks: CountedTask[] = [];
+  const tasks: PlannedTask[] = [];
   for (const h of byTime) {
-    if (h.readings.length === 0) {
-      keys.set(h.row.id, hashOf(known.get(h.row.id) ?? null));
-      continue;
-    }
     const say = (note: string) => notes.set(h.row.id, [...(notes.get(h.row.id) ?? []), note]);
-    const sample = sampleOf(h, backgrounds.get(h.instrument.id) ?? [], say);
-    if (typeof sample === 'string') {
-      problems.set(h.row.id, sample);
-      continue;
-    }
-    const previous = previousOf(h, links, say);
+    const sample = h.readings.length === 0 ? null : sampleOf(h, backgrounds.get(h.instrument.id) ?? [], say);
+    if (typeof sample === 'string') problems.set(h.row.id, sample);
+    const before = sample === null ? [] : listBefore(h, links, say);
+    const { gas_left, gas_left_u, progeny_left } = h.instrument;
     const key = hashOf([
       ALGORITHM_VERSION,
       h.row.id,
-      sample,
-      // Later emptyings of one are the first ones of the others.
-      previous.map(({ fill, emptying: { then: _, ...first }, gasLeftU, sampleId }) => [
-        fill,
-        first,
-        gasLeftU,
-        sampleId,
-        keys.get(sampleId) ?? null,
-      ]),
+      sample ?? [h.fill, known.get(h.row.id) ?? null],
+      h.row.flush_s,
+      [gas_left, gas_left_u, progeny_left],
+      before.map((b) => [(h.endMs ?? 0) - (b.endMs ?? 0), keys.get(b.row.id) ?? null]),
     ]);
     keys.set(h.row.id, key);
+    if (sample === null || typeof sample === 'string') continue;
+    const previous = () => before.map((b, i) => carriedFrom(h, b, [...before.slice(0, i).toReversed(), h]));
     tasks.push({ sampleId: h.row.id, key, sample, previous });
   }
   return { tasks, known, problems, notes };
@@ -232,14 +228,14 @@ function nearestBackground(
   return nearest === null ? null : { windowId, counts: nearest.counts, liveS: nearest.live_s };
 }
 
-function previousOf(h: Held, links: Links, say: (note: string) => void): CarriedFrom[] {
+/** Samples whose remains can still be in the chamber, nearest first. */
+function listBefore(h: Held, links: Links, say: (note: string) => void): Held[] {
   if (h.endMs === null) {
     if (h.row.carry_over !== 'none')
       say('Without a time of filling nothing of earlier samples can be taken off.');
     return [];
   }
-  const found: CarriedFrom[] = [];
-  const since: Held[] = [h];
+  const found: Held[] = [];
   for (let next = h; ; ) {
     const earlier = oneBefore(next, links);
     if (earlier === 'not earlier' || earlier === 'same time') {
@@ -249,8 +245,7 @@ function previousOf(h: Held, links: Links, say: (note: string) => void): Carried
     if (earlier === null) break;
     const awayS = (h.endMs - (earlier.endMs ?? 0)) / 1000;
     if (awayS > (next === h ? CARRY_OVER_REACH_S : PROGENY_GONE_S)) break;
-    found.push(carriedFrom(h, earlier, since));
-    since.unshift(earlier);
+    found.push(earlier);
     next = earlier;
   }
   return found;
@@ -324,7 +319,7 @@ function openTasks(plan: ReadingsPlan, kept: ReadonlyMap<string, CountedReductio
   for (const task of plan.tasks) {
     const result = kept.get(task.key);
     if (result === undefined) {
-      tasks.push(task);
+      tasks.push({ ...task, previous: task.previous() });
       continue;
     }
     const value = chamberValue(result);

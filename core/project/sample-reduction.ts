@@ -22,7 +22,8 @@ export function explainReduction(store: ReadableStore, sampleId: string): Sample
   if (row === undefined) throw new AppError('NOT_FOUND', `There is no sample "${sampleId}" in this project.`);
   const labels = labelsOf(store);
   const rows = reduceRows(store).get(sampleId);
-  const task = planReadings(store).tasks.find((t) => t.sampleId === sampleId) ?? null;
+  const planned = planReadings(store).tasks.find((t) => t.sampleId === sampleId);
+  const task = planned === undefined ? null : { ...planned, previous: planned.previous() };
   const counted = reductionsOf(store).get(sampleId) ?? null;
   const reduced = counted?.reduced ?? null;
   const measured: Measured = rows?.measured ??
