@@ -197,6 +197,7 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
     'figure.preview': ({ options: { page = 'A4', orientation = 'portrait' } }) => {
       const [w, h] = orientation === 'portrait' ? [210, 297] : [297, 210];
       return {
+        pageCount: 1,
         svg: `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${w} ${h}"><rect width="${w}" height="${h}" fill="#fff"/><rect x="12" y="12" width="${w - 24}" height="${h - 24}" fill="none" stroke="#1c2731" stroke-width=".4"/><text x="16" y="24" font-size="7" font-family="sans-serif">${page} mock figure</text></svg>`,
       };
     },
