@@ -6,6 +6,7 @@ import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural } from '../format.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { ImportForm } from './ImportForm.tsx';
+import { InstrumentList } from './InstrumentList.tsx';
 
 function fileName(path: string): string {
   return path.split(/[\\/]/).at(-1) ?? path;
@@ -82,6 +83,7 @@ export function FieldPanel() {
           ) : null}
         </div>
       </section>
+      <InstrumentList />
       {report ? (
         <section className="block" aria-labelledby="field-report">
           <h3 id="field-report">Last import</h3>

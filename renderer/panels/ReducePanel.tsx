@@ -4,6 +4,7 @@ import { ActionButton } from '../components/ActionButton.tsx';
 import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { useAppState, useView } from '../state/context.ts';
+import { HandlingForm } from './HandlingForm.tsx';
 import { RulingForm } from './RulingForm.tsx';
 import { SampleDetails } from './SampleDetails.tsx';
 import { SampleTable } from './SampleTable.tsx';
@@ -13,7 +14,8 @@ import { ThresholdForm } from './ThresholdForm.tsx';
 export function ReducePanel() {
   const view = useView();
   const selectedId = useAppState((state) => state.selectedSampleId);
-  const checkedCount = useAppState((state) => state.checkedSampleIds.size);
+  const checked = useAppState((state) => state.checkedSampleIds);
+  const checkedCount = checked.size;
   const [filter, setFilter] = useState<RowFilter>('all');
   const rows = useMemo(() => sampleRows(view), [view]);
   const shown = useMemo(() => filterRows(rows, filter), [rows, filter]);
@@ -53,6 +55,7 @@ export function ReducePanel() {
           <section className="block" aria-label="Ruling on checked samples">
             <h3>{checkedCount} samples checked</h3>
             <RulingForm key="bulk" ruling={null} />
+            <HandlingForm sampleIds={[...checked]} />
           </section>
         ) : selected ? (
           <SampleDetails key={selected.sample.id} row={selected} view={view} />

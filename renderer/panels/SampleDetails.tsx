@@ -12,6 +12,8 @@ import {
   trimNumber,
 } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
+import { HandlingForm } from './HandlingForm.tsx';
+import { ReductionDetails } from './ReductionDetails.tsx';
 import { RulingForm } from './RulingForm.tsx';
 import { rowLabel, type SampleRow, TREATMENT_NAMES } from './sample-rows.ts';
 
@@ -122,6 +124,17 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
         {sample.suctionPa === null ? null : <Fact name="Suction">{trimNumber(sample.suctionPa, 4)} Pa</Fact>}
         {sample.saidWater ? <Fact name="Noted">water</Fact> : null}
         {sample.saidFreshAir ? <Fact name="Noted">fresh air</Fact> : null}
+        {sample.pumpedMl === undefined ? null : (
+          <Fact name="Pumped">
+            {trimNumber(sample.pumpedMl, 4)} mL
+            {sample.systemMl === undefined
+              ? ''
+              : `, ${formatNumber(sample.pumpedMl / sample.systemMl, 2)} system volumes`}
+          </Fact>
+        )}
+        {sample.tracerPct === undefined ? null : (
+          <Fact name="Tracer">{formatNumber(sample.tracerPct)} %</Fact>
+        )}
         {sample.remark ? <Fact name="Remark">{sample.remark}</Fact> : null}
         {sample.source ? (
           <Fact name="Read from">
@@ -138,6 +151,8 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
       ) : (
         <p className="hint">No finding against this sample.</p>
       )}
+      {sample.reduction?.basis === 'readings' ? <ReductionDetails sampleId={sample.id} unit={unit} /> : null}
+      {sample.reduction ? <HandlingForm sampleIds={[sample.id]} /> : null}
       <RulingForm key={assessment.ruling?.id ?? 'none'} ruling={assessment.ruling} />
     </section>
   );

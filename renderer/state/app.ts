@@ -1,5 +1,6 @@
 import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
 import type { NextRequest, PlanRequest, SiteRequest } from '../../core/contract/planning.ts';
+import type { InstrumentsReport, ReadingsReport, SampleHandling } from '../../core/contract/readings.ts';
 import type { ImportOptions, Input } from '../../core/contract/requests.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';
@@ -27,6 +28,9 @@ export const PLAN_JOB = 'Laying out probes';
 export const NEXT_JOB = 'Looking for the next probes';
 export const SITE_JOB = 'Searching placements';
 
+/** Tables beside the sample sheet: counting intervals, and the register of what counted them. */
+export type CountTable = 'readings' | 'instruments';
+
 /** What a visible job hands to its request. */
 export interface JobOptions {
   readonly signal: AbortSignal;
@@ -53,6 +57,11 @@ export interface App {
   removeKeepOut(id: string): Promise<boolean>;
   previewImport(path: string, options: ImportOptions): Promise<void>;
   commitImport(): Promise<boolean>;
+  /** Looks through a table of counts or of instruments without taking it in. */
+  lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  takeIn(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  setInstrument(input: Input<'instrument.set'>): Promise<boolean>;
+  setHandling(sampleIds: readonly string[], handling: SampleHandling): Promise<boolean>;
   rule(sampleIds: readonly string[], verdict: RulingVerdict | null, reason: string): Promise<boolean>;
   setSettings(settings: ProjectSettings): Promise<boolean>;
   undo(): Promise<void>;
@@ -115,6 +124,16 @@ export function createApp(bridge: ShellBridge): App {
       aborts.delete(id);
       store.update((state) => withoutJob(state, id));
     }
+  }
+
+  async function importTable(
+    what: CountTable,
+    input: Input<'readings.import'>,
+    options?: JobOptions,
+  ): Promise<{ view: ProjectView; report: ReadingsReport | InstrumentsReport }> {
+    return what === 'readings'
+      ? await client.request('readings.import', input, options)
+      : await client.request('instrument.import', input, options);
   }
 
   function opened(view: ProjectView, said: string): void {
@@ -283,6 +302,29 @@ export function createApp(bridge: ShellBridge): App {
       }));
       return true;
     },
+    async lookThrough(what, path) {
+      const found = await attempt('Reading the file', () => importTable(what, { path, dryRun: true }));
+      return found?.report ?? null;
+    },
+    async takeIn(what, path) {
+      const doing = what === 'readings' ? 'Importing counts' : 'Importing instruments';
+      const done = await attempt(doing, () => asJob(doing, (job) => importTable(what, { path }, job)));
+      if (!done) return null;
+      store.update((state) => ({ ...withView(state, done.view), said: `${done.report.file} taken in.` }));
+      return done.report;
+    },
+    setInstrument: (input) =>
+      change(
+        'Setting the instrument',
+        () => client.request('instrument.set', input),
+        `Instrument ${input.instrument.label} set.`,
+      ),
+    setHandling: (sampleIds, handling) =>
+      change(
+        'Setting how samples were filled',
+        () => client.request('sample.handling', { sampleIds, handling }),
+        `Set for ${plural(sampleIds.length, 'sample')}.`,
+      ),
     async rule(sampleIds, verdict, reason) {
       const done = await change(
         'Ruling',

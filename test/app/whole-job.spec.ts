@@ -250,6 +250,57 @@ test('the troubled sample: spoilt samples are told apart, and the map says so', 
   await expect(page.getByRole('radio', { name: 'Probability' })).toBeDisabled();
 });
 
+test('a day of counts becomes values, each with what it rests on', async () => {
+  test.setTimeout(150_000);
+  const table = (name: string) => join(root, 'samples', 'templates', `${name}.csv`);
+  await open([join(folder, 'counts.gasplat'), table('instruments'), table('samples'), table('readings')]);
+  await page.getByRole('button', { name: 'New project…' }).click();
+  await page.getByLabel('Project name').fill('Counted day');
+  await page.getByRole('button', { name: 'Choose file and create' }).click();
+  await step('Field').click();
+  await page.getByRole('button', { name: 'Import instruments…' }).click();
+  await expect(page.getByText('1 new instrument')).toBeVisible();
+  await page.getByRole('button', { name: 'Take it in' }).click();
+  const register = page.getByRole('table', { name: 'Instruments' });
+  await expect(register.getByRole('row', { name: /Cell A/ })).toContainText('2026-01-15');
+  await page.getByRole('button', { name: 'Close', exact: true }).click();
+  await register.getByRole('button', { name: 'Change instrument Cell A' }).click();
+  await expect(page.getByLabel('Gas left, %')).toHaveValue('2');
+  await look('13-instrument');
+  await page.getByLabel('Gas left, %').fill('200');
+  await expect(page.getByText('is not a number from 0 to 100')).toBeVisible();
+  await page.getByRole('button', { name: 'Cancel', exact: true }).click();
+
+  await page
+    .getByRole('button', { name: /^Import samples/ })
+    .first()
+    .click();
+  await page.getByRole('button', { name: /^Import \d+ rows/ }).click();
+  await page.getByRole('button', { name: 'Import counts…' }).click();
+  await expect(page.getByText(/would bring \d+ counts of 8 samples/)).toBeVisible();
+  await look('13-counts');
+  await page.getByRole('button', { name: 'Take it in' }).click();
+  await expect(page.getByText(/brought \d+ counts/)).toBeVisible({ timeout: 30_000 });
+
+  await step('Reduce').click();
+  const samples = page.getByRole('table', { name: 'Samples' });
+  // samples/templates/README.md: E4 was simulated with 210 kBq/m3.
+  const hot = samples.getByRole('row', { name: /^Check E4 / });
+  await expect(hot).toContainText('±');
+  const value = Number.parseFloat((await hot.getByRole('cell').nth(2).textContent()) ?? '');
+  expect(Math.abs(value - 210)).toBeLessThan(40);
+  await samples.getByRole('button', { name: 'E1', exact: true }).click();
+  const counts = page.getByRole('table', { name: 'Counts' });
+  await expect(counts.getByRole('row')).toHaveCount(4);
+  await expect(counts).toContainText('1479');
+  await look('14-reduction');
+  await page.getByText('How it was filled and corrected').click();
+  await page.getByLabel('Other air taken off').selectOption('none');
+  await page.getByRole('button', { name: 'Set for 1 sample' }).click();
+  await expect(page.getByRole('button', { name: 'Undo' })).toBeEnabled();
+  await look('14-handling');
+});
+
 test('everything is reached by keyboard alone', async () => {
   await open([join(folder, 'keys.gasplat')]);
   await expect(page.getByRole('button', { name: 'New project…' })).toBeVisible();

@@ -1,0 +1,100 @@
+import { useState } from 'react';
+import type { Instrument } from '../../core/contract/model.ts';
+import { formatPercent, trimNumber } from '../format.ts';
+import { useInstruments } from '../state/use-instruments.ts';
+import { CountsImport } from './CountsImport.tsx';
+import { DETECTOR_NAMES, InstrumentForm } from './InstrumentForm.tsx';
+
+function InstrumentRow({ instrument, onChange }: { instrument: Instrument; onChange: () => void }) {
+  return (
+    <tr>
+      <th scope="row">
+        {instrument.label}
+        {instrument.missing.length > 0 ? (
+          <ul className="missing" aria-label={`Missing of ${instrument.label}`}>
+            {instrument.missing.map((line) => (
+              <li key={line}>{line}</li>
+            ))}
+          </ul>
+        ) : null}
+      </th>
+      <td>{DETECTOR_NAMES[instrument.detector]}</td>
+      <td className="number">{trimNumber(instrument.chamberMl)}</td>
+      <td className="nowrap">
+        {instrument.calibratedOn ?? '–'}
+        {instrument.commonURel === null ? '' : `, u ${formatPercent(instrument.commonURel)}`}
+      </td>
+      <td className="number">{instrument.backgrounds.length}</td>
+      <td className="number">{instrument.sampleCount}</td>
+      <td className="row-tools">
+        <button
+          type="button"
+          className="quiet small"
+          aria-label={`Change instrument ${instrument.label}`}
+          onClick={onChange}
+        >
+          Change
+        </button>
+      </td>
+    </tr>
+  );
+}
+
+/** What counted the samples. Without calibration and background no value from counts can be defended. */
+export function InstrumentList() {
+  const instruments = useInstruments();
+  const [editedId, setEditedId] = useState<string | 'new' | null>(null);
+  const edited = instruments?.find((instrument) => instrument.id === editedId) ?? null;
+
+  return (
+    <section className="block" aria-labelledby="field-counts">
+      <h3 id="field-counts">Counts and instruments</h3>
+      <p>
+        Where an instrument gives counts, its register entry comes first, then the counts: each sample’s value
+        is then worked out from them, with carry-over and background taken off.
+      </p>
+      {instruments && instruments.length > 0 ? (
+        <table className="data" aria-label="Instruments">
+          <thead>
+            <tr>
+              <th scope="col">Instrument</th>
+              <th scope="col">Counts</th>
+              <th scope="col" className="number">
+                Chamber, mL
+              </th>
+              <th scope="col">Calibrated</th>
+              <th scope="col" className="number">
+                Back-
+                <wbr />
+                grounds
+              </th>
+              <th scope="col" className="number">
+                Samples
+              </th>
+              <th scope="col">
+                <span className="visually-hidden">Change</span>
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {instruments.map((instrument) => (
+              <InstrumentRow
+                key={instrument.id}
+                instrument={instrument}
+                onChange={() => setEditedId(instrument.id)}
+              />
+            ))}
+          </tbody>
+        </table>
+      ) : null}
+      {editedId === null ? (
+        <button type="button" onClick={() => setEditedId('new')}>
+          Add instrument
+        </button>
+      ) : (
+        <InstrumentForm key={editedId} instrument={edited} onDone={() => setEditedId(null)} />
+      )}
+      <CountsImport />
+    </section>
+  );
+}
