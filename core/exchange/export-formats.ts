@@ -1,5 +1,6 @@
 /** Every file the project goes out as, by its ending. */
 import type { ProjectView } from '../contract/model.ts';
+import type { ExportFormat, ExportOptions } from '../contract/requests.ts';
 import type { SurfaceResult } from '../contract/results.ts';
 import { writeProbesCsv, writeSamplesCsv, writeStakeOutCsv } from './csv-out.ts';
 import { type DxfOptions, writeDxf } from './dxf-out.ts';
@@ -12,14 +13,13 @@ import { writeKml } from './kml-out.ts';
 
 export type WriteOptions = DxfOptions &
   GeoTiffOptions &
-  GpxOptions & {
-    /** What a row of the CSV is; samples where absent. */
-    readonly rows?: 'samples' | 'probes' | 'stake-out';
+  GpxOptions &
+  ExportOptions & {
     readonly writtenUtc?: string;
   };
 
 export interface DataFormat {
-  readonly id: 'csv' | 'geojson' | 'gpkg' | 'geotiff' | 'dxf' | 'kml' | 'gpx';
+  readonly id: ExportFormat;
   /** For a list to choose from. */
   readonly name: string;
   /** Without the dot; the first is the usual one. */
@@ -88,6 +88,12 @@ export const DATA_FORMATS: readonly DataFormat[] = [
     write: (view, _, options) => writeGpx(view, options),
   },
 ];
+
+export function dataFormat(id: ExportFormat): DataFormat {
+  const format = DATA_FORMATS.find((known) => known.id === id);
+  if (format === undefined) throw bad(`"${id}" is no format that is written.`, { field: 'format' });
+  return format;
+}
 
 /** @throws AppError BAD_INPUT for an ending that no format has, with those that there are */
 export function formatOfFile(file: string): DataFormat {

@@ -1,27 +1,35 @@
-import type { ExportFormat } from '../contract/requests.ts';
+import type { ExportFormat, ExportOptions } from '../contract/requests.ts';
 import { toWire } from '../errors.ts';
-import { writeSamplesCsv } from '../exchange/csv-out.ts';
-import { writeGeoJson } from '../exchange/geojson-out.ts';
+import { dataFormat } from '../exchange/export-formats.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
-/** The project's data as one file's text. Contours go along where the lot has a surface. */
+/**
+ * The project's data as one file's content. The surface goes along where the format has room for it and the lot has
+ * one; it is not computed for a format without.
+ * @throws AppError BAD_INPUT where the format wants what the project has not: a surface, a place on the map
+ */
 export async function exportData(
   store: ProjectStore,
   jobs: JobRunner,
-  format: ExportFormat,
+  id: ExportFormat,
+  options: ExportOptions,
   context: RequestContext,
-): Promise<string> {
+): Promise<Uint8Array | string> {
   const view = buildView(store);
-  if (format === 'csv') return writeSamplesCsv(view);
-  try {
-    return writeGeoJson(view, await computeSurface(store, jobs, context, view));
-  } catch (error) {
-    const { code } = toWire(error);
-    if (code !== 'BAD_INPUT' && code !== 'SINGULAR') throw error;
-    return writeGeoJson(view, null);
-  }
+  const format = dataFormat(id);
+  const surface = async () => {
+    if (format.surface === 'not-used') return null;
+    try {
+      return await computeSurface(store, jobs, context, view);
+    } catch (error) {
+      const { code } = toWire(error);
+      if (format.surface === 'needed' || (code !== 'BAD_INPUT' && code !== 'SINGULAR')) throw error;
+      return null;
+    }
+  };
+  return format.write(view, await surface(), options);
 }
