@@ -18,6 +18,7 @@ import { drawReliability } from './draw-reliability.ts';
 import { type InventedLot, inventLot, OUTSIDE, type TruthGroup, UNSEEN } from './truths.ts';
 
 const BINS = 10;
+const DOCUMENTED_LOTS = 1000;
 
 class Tally {
   points = 0;
@@ -95,16 +96,15 @@ function chances(
   return out;
 }
 
-const lots = Number(process.argv[2] ?? 1000);
+const lots = Number(process.argv[2] ?? DOCUMENTED_LOTS);
 const firstSeed = Number(process.argv[3] ?? 1);
 const all = { averaged: new Tally(), single: new Tally() };
 const byKind = new Map(
   ['as the priors say', ...OUTSIDE].map((k) => [k, { averaged: new Tally(), single: new Tally() }]),
 );
-const head = 'coverage of 90 % | mean z^2 | RMSE | Brier';
-process.stdout.write(
-  `| probes | truths | averaged: ${head} | single model: ${head} |\n|${'---|'.repeat(10)}\n`,
-);
+const head = (first: string) =>
+  `| ${first} | averaged: coverage | mean z^2 | RMSE | Brier | single: coverage | mean z^2 | RMSE | Brier |\n`;
+process.stdout.write(`${head('probes | truths')}|${'---|'.repeat(10)}\n`);
 for (const n of [15, 20, 30]) {
   for (const group of ['inside the priors', 'outside the priors'] satisfies TruthGroup[]) {
     const cell = { averaged: new Tally(), single: new Tally() };
@@ -123,11 +123,14 @@ for (const n of [15, 20, 30]) {
     process.stdout.write(`| ${n} | ${group} | ${cell.averaged.row()} | ${cell.single.row()} |\n`);
   }
 }
-process.stdout.write(
-  '\n| ground (all sizes) | averaged: coverage | mean z^2 | RMSE | Brier | single: coverage | mean z^2 | RMSE | Brier |\n',
-);
+process.stdout.write(`\n${head('ground, all sizes')}|${'---|'.repeat(9)}\n`);
 for (const [kind, { averaged, single }] of byKind)
   process.stdout.write(`| ${kind} | ${averaged.row()} | ${single.row()} |\n`);
 const plots = { averaged: all.averaged.reliability(), single: all.single.reliability() };
 process.stdout.write(`\n${JSON.stringify(plots)}\n`);
-writeFileSync(new URL('../../docs/reliability.svg', import.meta.url), drawReliability(plots.averaged, plots.single, all.averaged.lots)); // biome-ignore format: one line
+// a trial run leaves the documented figure alone
+if (lots >= DOCUMENTED_LOTS)
+  writeFileSync(
+    new URL('../../docs/reliability.svg', import.meta.url),
+    drawReliability(plots.averaged, plots.single, all.averaged.lots),
+  );
