@@ -1,0 +1,129 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
+import { pointInPolygon } from '../../../core/geo/planar.ts';
+import { createJobRunner } from '../../../core/jobs/runner.ts';
+import { createEngine, type Engine } from '../../../core/project/engine.ts';
+
+let folder: string;
+let engine: Engine;
+let nextId = 1;
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'gasplat-plan-'));
+  engine = createEngine({
+    jobs: createJobRunner({ threads: 2 }),
+    emit: () => {},
+    host: 'test',
+    version: '0.0.0',
+    actor: 'tester',
+  });
+  await ask('project.demo', { path: join(folder, 'demo.gasplat'), lot: 'ordinary' });
+});
+
+afterAll(async () => {
+  await engine.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
+  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
+  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
+  return reply.output as Output<N>;
+}
+
+const REQUEST = {
+  pattern: 'offset',
+  size: { count: 15 },
+  around: { footprintPlusM: 5 },
+  depthM: 0.8,
+  labelPrefix: 'Q',
+  minutesPerTest: 20,
+  instruments: 1,
+  days: 1,
+} as const;
+
+describe('planning', () => {
+  test('a plan keeps off a keep-out, meets the scheme, numbers along the walk, and can be taken in and undone', async () => {
+    const label = 'Water service';
+    const points = [
+      [600024, 5500000],
+      [600024, 5500040],
+    ] as const;
+    await ask('keepout.set', { id: null, label, shape: 'line', points, bufferM: 1 });
+    const plan = await ask('plan.propose', REQUEST);
+    // Least number for one small building: 15 (decree 422/2016 Sb., in the description of two licensed firms).
+    expect(plan.probes.length).toBeGreaterThanOrEqual(15);
+    for (const { native } of plan.probes) expect(Math.abs(native[0] - 600024)).toBeGreaterThan(1 - 1e-6);
+    expect(plan.findings.find((f) => f.subject === 'number')?.outcome).toBe('met');
+    expect(plan.probes.map((p) => p.label)).toEqual([...plan.probes.map((p) => p.label)].sort());
+    expect(plan.walk.lengthM).toBeGreaterThanOrEqual(plan.walk.lowerBoundM - 1e-6);
+    expect(plan.cautions.join(' ')).toMatch(/buried services/);
+
+    const probes = plan.probes.map((p) => ({ label: p.label, native: p.native, added: false }));
+    const view = await ask('plan.accept', { probes, depthM: 0.8, replace: true });
+    expect(view.probes.filter((p) => p.state === 'planned')).toHaveLength(plan.probes.length);
+    expect(view.marks.filter((m) => m.symbol === 'planned')).toHaveLength(plan.probes.length);
+    const undone = await ask('record.undo', {});
+    expect(undone.probes.filter((p) => p.state === 'planned')).toHaveLength(0);
+    const [keepOut] = undone.keepOuts;
+    expect((await ask('keepout.remove', { id: keepOut?.id ?? '' })).keepOuts).toEqual([]);
+  });
+
+  test('a plan along a footprint that is not there is refused in words', async () => {
+    const { footprint } = await ask('project.view', {});
+    await ask('footprint.set', { label: '', ring: null });
+    const reply = await engine.handle({
+      kind: 'request',
+      id: nextId++,
+      name: 'plan.propose',
+      input: { ...REQUEST, pattern: 'along-footprint' },
+    });
+    expect(reply).toMatchObject({ ok: false, error: { code: 'BAD_INPUT' } });
+    await ask('record.undo', {});
+    expect((await ask('project.view', {})).footprint?.ring).toEqual(footprint?.ring);
+  });
+
+  test('next probes lie on the lot, apart from the others, and each lowers the error', async () => {
+    const view = await ask('project.view', {});
+    const next = await ask('next.propose', { count: 3, criterion: 'mean', target: 'lot' });
+    expect(next.added).toHaveLength(3);
+    expect(next.errorAfter).toBeLessThan(next.errorBefore);
+    for (const { positionM, gain } of next.added) {
+      expect(gain).toBeGreaterThan(0);
+      expect(pointInPolygon(positionM, [view.lot ?? []])).toBe(true);
+      for (const p of view.probes) {
+        expect(Math.hypot(p.positionM[0] - positionM[0], p.positionM[1] - positionM[1])).toBeGreaterThan(
+          1.49,
+        );
+      }
+    }
+  }, 60_000);
+
+  test('siting ranks placements inside the setback, and promises nothing', async () => {
+    const request = {
+      objective: 'lowest-estimate',
+      setbackM: 3,
+      mayTurn: false,
+      mayMirror: false,
+      perMetreMoved: 0,
+      wanted: 2,
+      seed: 7,
+    } as const;
+    const site = await ask('site.search', request);
+    const view = await ask('project.view', {});
+    expect(site.nothingFits).toBeNull();
+    expect(site.ranked.length).toBeGreaterThan(0);
+    for (const { ring, probesNear } of site.ranked) {
+      expect(ring.every((corner) => pointInPolygon(corner, [view.lot ?? []]))).toBe(true);
+      expect(probesNear).toBeGreaterThanOrEqual(3);
+    }
+    const best = site.ranked[0]?.judged ?? Number.NaN;
+    expect(best).toBeLessThan(site.asDrawn?.judged ?? Number.NaN);
+    expect(site.cautions.join(' ')).toMatch(/does not make protection .* needless/);
+    const huge = await ask('site.search', { ...request, setbackM: 18 });
+    expect(huge.nothingFits ?? '').toMatch(/setback|large|long|wide/);
+  }, 180_000);
+});
