@@ -9,6 +9,7 @@ import { addKriged, pointsAtCells } from './krige-many.ts';
 import { type KrigingOptions, type KrigingState, prepareKriging } from './kriging.ts';
 import { exceedanceProbability, lognormalMean, lognormalMeanUnbiased, lognormalSd } from './lognormal.ts';
 import type { SurfacePoints } from './lower-bounds.ts';
+import { quickNormalCdf } from './normal-table.ts';
 import { crossValidationNeighbourhood, type ModelMember, transformPoints } from './plausible-models.ts';
 import type { Allocate, PointSet } from './points.ts';
 
@@ -176,12 +177,12 @@ function shiftsAt(
   return { draws, cells: n, values };
 }
 
-/** Below this share of the kriging deviation a shift does not show. */
-const NO_SHIFT = 1e-3;
+/** Where no draw moves the kriged value by this share of its deviation, the draws change no figure by 1e-3. */
+const NO_SHIFT = 0.02;
 
 /** Adds one model's distribution at one cell: mean, mean square, probability above the limit, each by its weight. */
 function addCell(
-  { transform, weight }: ModelMember,
+  { transform, weight }: Pick<ModelMember, 'transform' | 'weight'>,
   p: number,
   v: number,
   lagrange: number | null,
@@ -191,21 +192,52 @@ function addCell(
   sums: Sums,
   i: number,
 ): void {
-  let draws = shifts === null ? 1 : shifts.draws;
-  if (shifts !== null) {
-    let most = 0;
-    for (let d = 0; d < draws; d++) most = Math.max(most, Math.abs(shifts.values[d * shifts.cells + i]!));
-    if (most < NO_SHIFT * Math.sqrt(v)) draws = 1;
+  if (shifts !== null && isShifted(shifts, v, i)) {
+    addShifted({ transform, weight }, p, v, lagrange, errorFactor, limit, shifts, sums, i);
+    return;
   }
-  const share = weight / draws;
+  const [mean, sd] = backTransform(transform, p, v, lagrange, errorFactor);
+  sums.first[i] = sums.first[i]! + weight * mean;
+  sums.second[i] = sums.second[i]! + weight * (sd * sd + mean * mean);
+  if (limit !== null)
+    sums.above[i] = sums.above[i]! + weight * probabilityAbove(transform, p, v, errorFactor, limit);
+}
+
+function isShifted({ draws, cells, values }: Shifts, v: number, i: number): boolean {
+  const least = NO_SHIFT * Math.sqrt(v);
+  for (let d = 0; d < draws; d++) if (Math.abs(values[d * cells + i]!) >= least) return true;
+  return false;
+}
+
+/** The same for each draw of the bounded truth, which moves the kriged value and leaves its error as it is. */
+function addShifted(
+  { transform, weight }: Pick<ModelMember, 'transform' | 'weight'>,
+  p: number,
+  v: number,
+  lagrange: number | null,
+  errorFactor: number,
+  limit: number | null,
+  { draws, cells, values }: Shifts,
+  sums: Sums,
+  i: number,
+): void {
+  const [mean, sd] = backTransform(transform, p, v, lagrange, errorFactor);
+  const wideSd = errorFactor * Math.sqrt(v);
+  const edge = limit === null ? 0 : edgeBelow(transform, p, v, errorFactor, limit);
+  let first = 0;
+  let second = 0;
+  let above = 0;
   for (let d = 0; d < draws; d++) {
-    const y = draws === 1 ? p : p + shifts!.values[d * shifts!.cells + i]!;
-    const [mean, sd] = backTransform(transform, y, v, lagrange, errorFactor);
-    sums.first[i] = sums.first[i]! + share * mean;
-    sums.second[i] = sums.second[i]! + share * (sd * sd + mean * mean);
-    if (limit !== null)
-      sums.above[i] = sums.above[i]! + share * probabilityAbove(transform, y, v, errorFactor, limit);
+    const shift = values[d * cells + i]!;
+    const factor = transform === 'log' ? Math.exp(shift) : 1;
+    const moved = transform === 'log' ? mean * factor : mean + shift;
+    first += moved;
+    second += moved * moved + (sd * factor) ** 2;
+    above += quickNormalCdf((edge + shift) / wideSd);
   }
+  sums.first[i] = sums.first[i]! + (weight * first) / draws;
+  sums.second[i] = sums.second[i]! + (weight * second) / draws;
+  sums.above[i] = sums.above[i]! + (weight * above) / draws;
 }
 
 /**
@@ -233,10 +265,21 @@ export function probabilityAbove(
   errorFactor: number,
   limit: number,
 ): number {
-  const wide = errorFactor ** 2 * v;
-  if (transform === 'none') return exceedanceProbability(p, wide, limit);
-  if (limit <= 0) return Number.isNaN(p) ? Number.NaN : 1;
-  return exceedanceProbability(p - (wide - v) / 2, wide, Math.log(limit));
+  return exceedanceProbability(edgeBelow(transform, p, v, errorFactor, limit), errorFactor ** 2 * v, 0);
+}
+
+/** How far the middle of the distribution lies above the limit, on the scale of what was kriged. */
+function edgeBelow(
+  transform: ModelMember['transform'],
+  p: number,
+  v: number,
+  errorFactor: number,
+  limit: number,
+): number {
+  if (transform === 'none') return p - limit;
+  if (limit <= 0) return Number.isNaN(p) ? Number.NaN : Number.POSITIVE_INFINITY;
+  // a wider error of the logarithm leaves the mean of the value where it was
+  return p - ((errorFactor ** 2 - 1) * v) / 2 - Math.log(limit);
 }
 
 /**

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { chooseModel } from '../../../core/geostat/auto-model.ts';
 import { krige } from '../../../core/geostat/krige.ts';
 import { normalCdf } from '../../../core/geostat/normal.ts';
+import { quickNormalCdf } from '../../../core/geostat/normal-table.ts';
 import type { PointSet } from '../../../core/geostat/points.ts';
 import {
   crossValidateSurface,
@@ -97,6 +98,12 @@ describe('errors widened by cross-validation', () => {
       expect(wide.exceedance?.[i]).toBeCloseTo(1 - normalCdf(z), 8);
     });
   });
+});
+
+test('the quick distribution function is the exact one within 1e-9', () => {
+  for (let z = -12; z <= 12; z += 0.00713)
+    expect(Math.abs(quickNormalCdf(z) - normalCdf(z))).toBeLessThan(1e-9);
+  expect([quickNormalCdf(Number.NaN), quickNormalCdf(Number.NEGATIVE_INFINITY), quickNormalCdf(Number.POSITIVE_INFINITY)]).toEqual([Number.NaN, 0, 1]); // biome-ignore format: one line
 });
 
 describe('points of the choice', () => {
