@@ -50,6 +50,25 @@ export interface ImportOptions {
   readonly coverageFactor?: number;
 }
 
+export type GeometryKind = 'lot' | 'footprint' | 'keep-out' | 'probes';
+
+export interface GeometryImportOptions {
+  /** Only this layer of the file. */
+  readonly layer?: string;
+  /** The one feature that is meant, by its name. */
+  readonly feature?: string;
+  /** System of the file's coordinates; holds against what the file says. */
+  readonly crs?: ProjectCrs;
+  /** Unit of a drawing's numbers where it differs from the project's. */
+  readonly unit?: 'm' | 'ft' | 'ft-us' | 'cm' | 'in';
+  /** Around keep-outs that say nothing of it themselves. */
+  readonly bufferM?: number;
+  /** Of planned probes; the reference depth where absent. */
+  readonly depthM?: number;
+  /** Planned probes that nobody has driven make room for those of the file. */
+  readonly replace?: boolean;
+}
+
 /** A message on one place of a file. An error keeps its row out; a warning lets it in. */
 export interface RowIssue {
   readonly severity: 'error' | 'warning';
@@ -172,6 +191,11 @@ export interface RequestMap extends ReadingRequests {
     output: ProjectView;
   };
   'lot.import': { input: { path: string }; output: ProjectView };
+  /** `notes` say what was assumed, passed over, or looks odd. */
+  'geometry.import': {
+    input: { path: string; what: GeometryKind; options: GeometryImportOptions };
+    output: { view: ProjectView; added: number; notes: readonly string[] };
+  };
   /** Points in the project's own coordinates. A new one where `id` is null. */
   'keepout.set': {
     input: {

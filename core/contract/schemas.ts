@@ -48,6 +48,16 @@ export const importOptionsSchema = z.object({
   coverageFactor: finite.positive().max(10).optional(),
 });
 
+const geometryImportOptionsSchema = z.object({
+  layer: z.string().max(500).optional(),
+  feature: z.string().max(500).optional(),
+  crs: crsSchema.optional(),
+  unit: z.enum(['m', 'ft', 'ft-us', 'cm', 'in']).optional(),
+  bufferM: finite.min(0).max(1000).optional(),
+  depthM: finite.positive().max(10).optional(),
+  replace: z.boolean().optional(),
+});
+
 export const variogramParametersSchema = z.object({
   kind: z.enum(['spherical', 'exponential', 'gaussian', 'matern']),
   nugget: finite.min(0),
@@ -109,6 +119,11 @@ export const inputSchemas = {
   }),
   'lot.set': z.object({ ring, crs: crsSchema.optional() }),
   'lot.import': z.object({ path }),
+  'geometry.import': z.object({
+    path,
+    what: z.enum(['lot', 'footprint', 'keep-out', 'probes']),
+    options: geometryImportOptionsSchema,
+  }),
   'keepout.set': z.object({
     id: z.string().max(64).nullable(),
     label: z.string().min(1).max(200),

@@ -1,7 +1,6 @@
 import type { ProjectCrs } from '../contract/model.ts';
 import { WGS84_CODE } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import { chooseOutline, type Outline } from './choose-geometry.ts';
 import {
   bad,
   featureName,
@@ -118,9 +117,4 @@ function span(points: readonly PositionNative[], axis: 0 | 1): number {
     high = Math.max(high, point[axis]);
   }
   return high - low;
-}
-
-/** The lot of a GeoJSON file: `readGeoJson`, then `chooseOutline`. */
-export function readLotGeoJson(text: string, file: string, projectCrs: ProjectCrs): Outline {
-  return chooseOutline(readGeoJson(text, file, projectCrs), 'lot');
 }

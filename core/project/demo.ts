@@ -10,7 +10,8 @@ import type { ProjectStore } from '../store/open-project.ts';
 import { openProject } from '../store/open-project.ts';
 import { setFootprint, setSettings } from './edit.ts';
 import { projectRow } from './frame-of.ts';
-import { commitImport, importLot } from './import-files.ts';
+import { commitImport } from './import-files.ts';
+import { importGeometry } from './import-geometry.ts';
 import { newProject } from './new-project.ts';
 import { parseSettings } from './settings.ts';
 
@@ -47,7 +48,7 @@ export function createFromDemo(input: { path: string; lot: DemoLot; actor: strin
     const settings = parseSettings(projectRow(store).settings_json);
     const changed: ProjectSettings = { ...settings, schemeId: sample.schemeId, radonUnit: sample.radonUnit };
     setSettings(store, changed);
-    importLot(store, file(sample.lotFile));
+    importGeometry(store, file(sample.lotFile), 'lot');
     commitImport(store, file(sample.samplesFile), {});
     setFootprint(store, sample.footprint.label, sample.footprint.ring);
     return store;

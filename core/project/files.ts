@@ -1,5 +1,5 @@
-import { renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { dirname } from 'node:path';
+import { readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { basename, dirname } from 'node:path';
 import { AppError } from '../errors.ts';
 
 /** Writes beside the target and renames, so that a stop in the middle leaves the old file. @returns bytes written */
@@ -21,5 +21,16 @@ export function writeWhole(path: string, content: string | Uint8Array): number {
     };
     const reason = reasons[code ?? ''] ?? String(error);
     throw new AppError('BAD_INPUT', `${path} cannot be written: ${reason}.`, { file: path }, error);
+  }
+}
+
+/** @throws AppError BAD_INPUT where there is no such file or it cannot be read */
+export function readWhole(path: string): Uint8Array {
+  try {
+    return readFileSync(path);
+  } catch (error) {
+    const reason =
+      (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : String(error);
+    throw new AppError('BAD_INPUT', `${path} cannot be read: ${reason}.`, { file: basename(path) }, error);
   }
 }

@@ -46,3 +46,11 @@ export function toProjectNative(
   const own = projectCrs(store);
   return convertNative(crs ?? own, own, positions);
 }
+
+/** The lot's outline in the project's own system; null where there is none. */
+export function lotNative(store: ReadableStore): PositionNative[] | null {
+  const [lot] = store.rows('lot');
+  if (lot === undefined) return null;
+  const crs = lot.crs_json === null ? null : (JSON.parse(lot.crs_json) as ProjectCrs);
+  return toProjectNative(store, JSON.parse(lot.ring_json) as PositionNative[], crs);
+}

@@ -12,7 +12,8 @@ import type { Handlers, RequestContext } from './engine.ts';
 import { exportData } from './export-data.ts';
 import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
-import { commitImport, importLot, previewImport } from './import-files.ts';
+import { commitImport, previewImport } from './import-files.ts';
+import { importGeometry } from './import-geometry.ts';
 import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
@@ -70,7 +71,7 @@ export function createHandlers(deps: HandlerDependencies) {
   }
 
   function edited<A extends readonly unknown[]>(
-    change: (store: ProjectStore, ...args: A) => void,
+    change: (store: ProjectStore, ...args: A) => unknown,
     ...args: A
   ) {
     const open = current();
@@ -98,7 +99,13 @@ export function createHandlers(deps: HandlerDependencies) {
     'project.view': () => buildView(current()),
     'project.describe': (input) => edited(describeProject, input),
     'lot.set': ({ ring, crs }) => edited(setLot, ring, crs ?? null, 'entered'),
-    'lot.import': ({ path }) => edited(importLot, path),
+    'lot.import': ({ path }) => edited(importGeometry, path, 'lot'),
+    'geometry.import': ({ path, what, options }) => {
+      const open = current();
+      const brought = importGeometry(open, path, what, options);
+      deps.onChanged(open.revision);
+      return { view: buildView(open), ...brought };
+    },
     'keepout.set': (input) => edited(setKeepOut, input),
     'keepout.remove': ({ id }) => edited(removeKeepOut, id),
     'plan.propose': (input, context) => proposePlan(buildView(current()), deps.jobs, input, context),

@@ -1,9 +1,7 @@
-import { readFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import type { ProjectCrs } from '../contract/model.ts';
 import type { ImportOptions, ImportPreview, ImportReport } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
-import { readLotGeoJson } from '../exchange/geojson-in.ts';
 import { findCrs, metresPerUnit, systemTitle } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { convertNative } from '../geo/frame.ts';
@@ -13,10 +11,9 @@ import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
 import type { SampleDraft, SampleDrafts } from '../survey/import-samples.ts';
 import { draftSamples } from '../survey/import-samples.ts';
-import { parseNumber } from '../survey/parse-cell.ts';
 import { toMetres } from '../units.ts';
-import { setLot } from './edit.ts';
-import { originFor, projectCrs, toProjectNative } from './frame-of.ts';
+import { readWhole } from './files.ts';
+import { lotNative, originFor, projectCrs, toProjectNative } from './frame-of.ts';
 
 const HEAD_ROWS = 8;
 
@@ -108,53 +105,6 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
   return report;
 }
 
-/** A lot outline from a GeoJSON file or from a table of corners (x and y columns). */
-export function importLot(store: ProjectStore, path: string): void {
-  const bytes = readFile(path);
-  const file = basename(path);
-  if (/\.(geo)?json$/i.test(file)) {
-    const { ring, crs } = readLotGeoJson(new TextDecoder().decode(bytes), file, projectCrs(store));
-    setLot(store, ring, crs, file);
-    return;
-  }
-  setLot(store, readCorners(readTable(bytes, file)), null, file);
-}
-
-function readCorners(table: CsvTable): PositionNative[] {
-  const find = (names: RegExp) => table.columns.findIndex((c) => names.test(c.base.trim()));
-  const x = find(/^(x|east(ing)?|e|longitude|lon)$/i);
-  const y = find(/^(y|north(ing)?|n|latitude|lat)$/i);
-  if (x < 0 || y < 0) {
-    const have = table.columns.map((c) => `"${c.name}"`).join(', ');
-    throw new AppError(
-      'BAD_INPUT',
-      `${table.file}: a lot needs columns x and y (Easting, Northing); it has ${have}.`,
-      {
-        file: table.file,
-        row: table.headerRow,
-      },
-    );
-  }
-  return table.rows.map(({ row, cells }) => {
-    const read = (index: number): number => {
-      const raw = cells[index] ?? '';
-      const parsed = parseNumber(raw, table.decimal);
-      if (parsed.kind === 'number') return parsed.value;
-      const field = table.columns[index]?.name ?? '';
-      throw new AppError(
-        'BAD_INPUT',
-        `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`,
-        {
-          file: table.file,
-          row,
-          field,
-        },
-      );
-    };
-    return [read(x), read(y)];
-  });
-}
-
 interface ReadSamples {
   readonly bytes: Uint8Array;
   readonly table: CsvTable;
@@ -163,7 +113,7 @@ interface ReadSamples {
 }
 
 function readSamples(store: ProjectStore, path: string, options: ImportOptions): ReadSamples {
-  const bytes = readFile(path);
+  const bytes = readWhole(path);
   const table = readTable(bytes, basename(path), {
     ...(options.delimiter === undefined ? {} : { delimiter: options.delimiter }),
     ...(options.decimal === undefined ? {} : { decimal: options.decimal }),
@@ -180,26 +130,12 @@ function readSamples(store: ProjectStore, path: string, options: ImportOptions):
   return { bytes, table, drafts, crs };
 }
 
-function readFile(path: string): Uint8Array {
-  try {
-    return readFileSync(path);
-  } catch (error) {
-    const reason =
-      (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : String(error);
-    throw new AppError('BAD_INPUT', `${path} cannot be read: ${reason}.`, { file: basename(path) }, error);
-  }
-}
-
 /** What the project already knows, put into the system of the file so that slips show. */
 function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
   const own = projectCrs(store);
   const toFile = (points: readonly PositionNative[]) => convertNative(own, crs, points);
-  const [lot] = store.rows('lot');
-  const lotCrs = lot === undefined || lot.crs_json === null ? null : (JSON.parse(lot.crs_json) as ProjectCrs);
-  const lotRing =
-    lot === undefined
-      ? null
-      : toFile(toProjectNative(store, JSON.parse(lot.ring_json) as PositionNative[], lotCrs));
+  const lot = lotNative(store);
+  const lotRing = lot === null ? null : toFile(lot);
   const sampled = new Set(store.rows('sample').map((s) => s.probe_id));
   const placed = store.rows('probe').flatMap((probe) => {
     const x = probe.driven_x ?? probe.planned_x;

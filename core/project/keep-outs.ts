@@ -24,6 +24,30 @@ export function setKeepOut(store: ProjectStore, input: Input<'keepout.set'>): vo
   });
 }
 
+/** Keep-outs of a file, in one change; those that are there already, corner for corner, are not doubled. @returns added */
+export function addKeepOuts(
+  store: ProjectStore,
+  drafts: readonly Omit<Input<'keepout.set'>, 'id'>[],
+  source: string,
+): number {
+  const origin = originFor(
+    store,
+    drafts.flatMap((d) => d.points),
+  );
+  const known = new Set(store.rows('keep_out').map((k) => `${k.label} ${k.shape} ${k.points_json}`));
+  const fresh = drafts
+    .map(({ label, shape, points, bufferM }) => {
+      return { label, shape, points_json: JSON.stringify(points), buffer_m: bufferM };
+    })
+    .filter((row) => !known.has(`${row.label} ${row.shape} ${row.points_json}`));
+  if (fresh.length === 0) return 0;
+  store.change('geometry.import', `Take ${fresh.length} keep-outs from ${source}`, (tx) => {
+    tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
+    for (const row of fresh) tx.insert('keep_out', row);
+  });
+  return fresh.length;
+}
+
 export function removeKeepOut(store: ProjectStore, id: string): void {
   const row = store.row('keep_out', id);
   if (row === undefined) throw new AppError('NOT_FOUND', `There is no keep-out "${id}" in this project.`);

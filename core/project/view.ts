@@ -15,7 +15,7 @@ import { distanceToRing, pointInPolygon, ringArea } from '../geo/planar.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { ProbeRow, SampleRow } from '../store/rows.ts';
 import { assessSamples } from '../survey/flags.ts';
-import { frameOf, projectRow, toProjectNative } from './frame-of.ts';
+import { frameOf, lotNative, projectRow } from './frame-of.ts';
 import { markProbes } from './marks.ts';
 import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
@@ -84,10 +84,8 @@ function points(json: string): PositionNative[] {
 }
 
 function readLot(store: ReadableStore, frame: ProjectFrame): PositionM[] | null {
-  const [lot] = store.rows('lot');
-  if (lot === undefined) return null;
-  const crs = lot.crs_json === null ? null : JSON.parse(lot.crs_json);
-  return ringToFrame(frame, toProjectNative(store, points(lot.ring_json), crs));
+  const ring = lotNative(store);
+  return ring === null ? null : ringToFrame(frame, ring);
 }
 
 function readKeepOuts(store: ReadableStore, frame: ProjectFrame): KeepOut[] {

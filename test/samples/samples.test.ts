@@ -5,8 +5,8 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import type { Probe, ProjectCrs, Sample } from '../../core/contract/model.ts';
-import { readLotGeoJson } from '../../core/exchange/geojson-in.ts';
-import { convertNative, type PositionNative } from '../../core/geo/frame.ts';
+import { importOutline } from '../../core/exchange/import-geometry.ts';
+import { makeFrame, type PositionNative } from '../../core/geo/frame.ts';
 import { pointInPolygon, validateLot } from '../../core/geo/planar.ts';
 import { readTable } from '../../core/survey/csv-table.ts';
 import { assessSamples } from '../../core/survey/flags.ts';
@@ -60,8 +60,9 @@ function readProject(lot: string) {
 function readLot(lot: string): PositionNative[] {
   const { crs, lotFile } = readProject(lot).project;
   if (lotFile.endsWith('.geojson')) {
-    const outline = readLotGeoJson(textOf(`${lot}/${lotFile}`), lotFile, crs);
-    return convertNative(outline.crs ?? crs, crs, outline.ring);
+    const bytes = readFileSync(new URL(`${lot}/${lotFile}`, FOLDER));
+    const context = { frame: makeFrame(crs, [0, 0]), lot: null, tie: null };
+    return importOutline(bytes, lotFile, 'lot', context).items[0]?.ring ?? [];
   }
   return textOf(`${lot}/${lotFile}`)
     .trim()

@@ -1,7 +1,13 @@
-import type { ImportOptions, RowIssue } from '../../contract/requests.ts';
+import type {
+  GeometryImportOptions,
+  GeometryKind,
+  ImportOptions,
+  RowIssue,
+} from '../../contract/requests.ts';
 import { importOptionsSchema } from '../../contract/schemas.ts';
 import { AppError } from '../../errors.ts';
-import { commitImport, importLot, previewImport } from '../../project/import-files.ts';
+import { commitImport, previewImport } from '../../project/import-files.ts';
+import { importGeometry } from '../../project/import-geometry.ts';
 import { importInstruments } from '../../project/import-instruments.ts';
 import { importReadings } from '../../project/import-readings.ts';
 import { ensureReductions } from '../../project/readings.ts';
@@ -10,16 +16,22 @@ import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
 
+const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
+const GEOMETRY_KINDS: readonly GeometryKind[] = ['lot', 'footprint', 'keep-out', 'probes'];
+const GEOMETRY_FLAGS = ['layer', 'feature', 'unit', 'buffer', 'depth', 'replace'] as const;
+const TABLE_FLAGS = ['map', 'delimiter', 'decimal', 'coverage', 'dry-run'] as const;
+
 export const importCommand: Command = {
   name: 'import',
   usage: 'import PROJECT.gasplat FILE [options]',
-  summary: 'take in probes and samples, counts or instruments from a CSV, or the lot outline',
+  summary:
+    'take in samples, counts or instruments from a CSV, or lot, footprint, keep-outs and planned probes',
   positionals: { min: 2, max: 2 },
   options: {
     what: {
       type: 'string',
-      value: 'samples|readings|instruments|lot',
-      help: 'what the file holds (samples unless said); readings are counts',
+      value: 'samples|readings|instruments|lot|footprint|keep-out|probes',
+      help: 'what the file holds (samples unless said); readings are counts. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners',
     },
     map: {
       type: 'string',
@@ -39,6 +51,19 @@ export const importCommand: Command = {
       value: 'K',
       help: "coverage factor of the file's uncertainties (1 unless said)",
     },
+    layer: { type: 'string', value: 'NAME', help: 'only this layer of a geometry file' },
+    feature: {
+      type: 'string',
+      value: 'NAME',
+      help: 'the one feature that is meant, where there are several',
+    },
+    unit: { type: 'string', value: UNITS.join('|'), help: "unit of a drawing where not the project's own" },
+    buffer: { type: 'string', value: 'M', help: 'metres around keep-outs that say nothing of it themselves' },
+    depth: { type: 'string', value: 'M', help: 'of planned probes (the reference depth unless said)' },
+    replace: {
+      type: 'boolean',
+      help: 'planned probes that nobody has driven make room for those of the file',
+    },
     'dry-run': { type: 'boolean', help: 'only say what would be taken in' },
   },
   async run(context) {
@@ -46,11 +71,14 @@ export const importCommand: Command = {
     const file = positional(context, 1, 'The file to import');
     const store = openProject(path, { actor: context.actor });
     try {
-      const what = choice(context, 'what', ['samples', 'readings', 'instruments', 'lot'], 'samples');
-      if (what === 'lot') {
-        importLot(store, file);
-        return { json: { file, lot: true }, text: `Lot outline taken from ${file}` };
-      }
+      const what = choice(
+        context,
+        'what',
+        ['samples', 'readings', 'instruments', ...GEOMETRY_KINDS],
+        'samples',
+      );
+      if (isGeometry(what)) return importShapes(context, store, file, what);
+      refuseFlags(context, GEOMETRY_FLAGS, what);
       if (what !== 'samples') return await importCounts(context, store, file, what);
       const options = importOptions(context);
       if (context.flags['dry-run'] === true) {
@@ -69,6 +97,50 @@ export const importCommand: Command = {
     }
   },
 };
+
+function isGeometry(what: string): what is GeometryKind {
+  return GEOMETRY_KINDS.some((kind) => kind === what);
+}
+
+function refuseFlags(context: CommandContext, names: readonly string[], what: string): void {
+  const given = names.find((name) => context.flags[name] !== undefined);
+  if (given !== undefined) throw usage(`--${given} is not for ${what}.`);
+}
+
+function importShapes(
+  context: CommandContext,
+  store: ProjectStore,
+  file: string,
+  what: GeometryKind,
+): CommandOutput {
+  refuseFlags(context, TABLE_FLAGS, what);
+  if (what !== 'keep-out') refuseFlags(context, ['buffer'], what);
+  if (what !== 'probes') refuseFlags(context, ['depth', 'replace'], what);
+  const layer = text(context, 'layer');
+  const feature = text(context, 'feature');
+  const crs = text(context, 'crs');
+  const bufferM = numberFlag(context, 'buffer');
+  const depthM = numberFlag(context, 'depth', { above: 0 });
+  const options: GeometryImportOptions = {
+    ...(layer === undefined ? {} : { layer }),
+    ...(feature === undefined ? {} : { feature }),
+    ...(crs === undefined ? {} : { crs: parseCrs(crs) }),
+    ...(text(context, 'unit') === undefined ? {} : { unit: choice(context, 'unit', UNITS, 'm') }),
+    ...(bufferM === undefined ? {} : { bufferM }),
+    ...(depthM === undefined ? {} : { depthM }),
+    replace: context.flags['replace'] === true,
+  };
+  const { added, notes } = importGeometry(store, file, what, options);
+  const names = {
+    lot: 'Lot outline',
+    footprint: 'Footprint',
+    'keep-out': 'keep-outs',
+    probes: 'planned probes',
+  };
+  const isOutline = what === 'lot' || what === 'footprint';
+  const head = `${isOutline ? '' : `${added} `}${names[what]} taken from ${file}`;
+  return { json: { file, what, added, notes }, text: [head, ...notes.map((n) => `  ${n}`)].join('\n') };
+}
 
 async function importCounts(
   context: CommandContext,

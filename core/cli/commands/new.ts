@@ -1,4 +1,4 @@
-import { importLot } from '../../project/import-files.ts';
+import { importGeometry } from '../../project/import-geometry.ts';
 import { newProject } from '../../project/new-project.ts';
 import { buildView } from '../../project/view.ts';
 import type { Command } from '../command.ts';
@@ -19,7 +19,7 @@ export const newCommand: Command = {
     lot: {
       type: 'string',
       value: 'FILE',
-      help: 'lot outline: GeoJSON, or a table of corners with columns x and y',
+      help: 'lot outline: GeoJSON, GeoPackage, shapefile, KML, DXF, or a table of corners with columns x and y',
     },
   },
   async run(context) {
@@ -32,12 +32,12 @@ export const newCommand: Command = {
     });
     try {
       const lot = text(context, 'lot');
-      if (lot !== undefined) importLot(store, lot);
+      const notes = lot === undefined ? [] : importGeometry(store, lot, 'lot').notes;
       const view = buildView(store);
       const area = view.lotAreaM2 === null ? 'no lot yet' : `lot of ${view.lotAreaM2.toFixed(0)} m2`;
       return {
-        json: { path: view.path, name: view.name, crs: view.frame.crsName, lotAreaM2: view.lotAreaM2 },
-        text: `${view.path}: ${view.name}, ${view.frame.crsName}, ${area}`,
+        json: { path: view.path, name: view.name, crs: view.frame.crsName, lotAreaM2: view.lotAreaM2, notes },
+        text: [`${view.path}: ${view.name}, ${view.frame.crsName}, ${area}`, ...notes].join('\n'),
       };
     } finally {
       store.close();

@@ -7,6 +7,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 
 const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
+let crs: string;
 let probes: { label: string; driven_x: number; driven_y: number }[];
 
 beforeAll(() => {
@@ -14,6 +15,8 @@ beforeAll(() => {
   expect(gasplat('demo', '--out', '.', '--lot', 'ordinary').code).toBe(0);
   const db = new Database(join(folder, 'ordinary.gasplat'), { readonly: true });
   probes = db.prepare('SELECT label, driven_x, driven_y FROM probe ORDER BY id').all() as typeof probes;
+  const code = JSON.parse(db.prepare('SELECT crs_json FROM project').pluck().get() as string).code;
+  crs = `EPSG:${code}`;
   db.close();
 }, 120_000);
 
@@ -81,6 +84,22 @@ describe('every ending gives its format, with the probes of the project in it', 
     expect(stakes).toHaveLength(probes.length + 1);
     expect(stakes[0]).toContain('WGS 84 longitude (deg)');
     expect(lines(exported('probes.csv', '--rows', 'probes'))).toHaveLength(probes.length + 1);
+  });
+});
+
+describe('what went out comes into a new project', () => {
+  test.each(['gpkg', 'dxf'])('lot, footprint and planned probes of a .%s', (ending) => {
+    exported(`round.${ending}`);
+    const job = `round-${ending}.gasplat`;
+    expect(gasplat('new', job, '--name', 'Round', '--crs', crs, '--lot', `round.${ending}`)).toMatchObject({
+      code: 0,
+    });
+    const footprint = gasplat('import', job, `round.${ending}`, '--what', 'footprint');
+    expect(footprint.out).toMatch(/^Footprint taken from/);
+    const taken = gasplat('import', job, `round.${ending}`, '--what', 'probes', '--json');
+    expect(JSON.parse(taken.out)).toMatchObject({ added: probes.length });
+    expect(gasplat('import', job, 'x.dxf', '--what', 'lot', '--map', 'x=E').code).toBe(2);
+    expect(gasplat('import', job, 'x.csv', '--layer', 'LOT').code).toBe(2);
   });
 });
 

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import type { ProjectCrs } from '../../../core/contract/model.ts';
-import { readLotGeoJson } from '../../../core/exchange/geojson-in.ts';
+import { chooseOutline } from '../../../core/exchange/choose-geometry.ts';
+import { readGeoJson } from '../../../core/exchange/geojson-in.ts';
 
 const utm: ProjectCrs = { kind: 'epsg', code: 32633 };
 const degrees = [
@@ -13,7 +14,7 @@ const polygon = (rings: unknown) => ({ type: 'Polygon', coordinates: rings });
 const feature = (geometry: unknown, properties: object = {}) => ({ type: 'Feature', properties, geometry });
 const collection = (...features: unknown[]) => ({ type: 'FeatureCollection', features });
 const read = (value: unknown, crs: ProjectCrs = utm) =>
-  readLotGeoJson(JSON.stringify(value), 'lot.geojson', crs);
+  chooseOutline(readGeoJson(JSON.stringify(value), 'lot.geojson', crs), 'lot');
 
 test('RFC 7946: longitude, latitude on WGS 84, closing point dropped, heights ignored', () => {
   const lot = read(collection(feature(polygon([degrees.map((p) => [...p, 310])]))));
@@ -84,7 +85,7 @@ test('among several polygons the one with role "lot" counts; else the features a
 });
 
 test('what is no lot is refused with its place', () => {
-  expect(() => readLotGeoJson('{"type": ', 'x.json', utm)).toThrow(/x\.json is no JSON/);
+  expect(() => readGeoJson('{"type": ', 'x.json', utm)).toThrow(/x\.json is no JSON/);
   expect(() => read([1, 2])).toThrow(/no "type"/);
   expect(() => read(collection(feature({ type: 'Point', coordinates: [1, 2] })))).toThrow(/no polygon/);
   expect(() => read(collection(feature(null)))).toThrow(/no polygon/);

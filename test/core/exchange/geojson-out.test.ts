@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { SurfaceResult } from '../../../core/contract/results.ts';
-import { readLotGeoJson } from '../../../core/exchange/geojson-in.ts';
+import { chooseOutline } from '../../../core/exchange/choose-geometry.ts';
+import { readGeoJson } from '../../../core/exchange/geojson-in.ts';
 import { writeGeoJson } from '../../../core/exchange/geojson-out.ts';
 import { convertNative, toNative } from '../../../core/geo/frame.ts';
 import { createView } from './fixture.ts';
@@ -85,7 +86,7 @@ describe('RFC 7946', () => {
   });
 
   test('the lot comes back through our own reader within 1 mm', () => {
-    const outline = readLotGeoJson(writeGeoJson(view, null), 'out.geojson', UTM);
+    const outline = chooseOutline(readGeoJson(writeGeoJson(view, null), 'out.geojson', UTM), 'lot');
     const native = convertNative(outline.crs ?? UTM, UTM, outline.ring);
     const want = (view.lot ?? []).map((point) => toNative(view.frame, point));
     for (const [x, y] of want) {
