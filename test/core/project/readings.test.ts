@@ -443,6 +443,43 @@ describe('counts that say something is wrong', () => {
     expect(value).toMatchObject({ kind: 'value', estimateKBqPerM3: 350, commonURel: 0.04 });
   });
 
+  test("windows of one's own count what they state and refuse what is no nuclide", async () => {
+    const own = {
+      label: 'Own',
+      detector: 'windows',
+      countsPerAlpha: null,
+      windows: [{ id: 'low', countsPerAlpha: { 'Rn-222': 0.7, 'Po-218': 0.7, 'Po-214': 0.7 } }],
+      chamberMl: 250,
+      lineMl: null,
+      commonURel: 0.04,
+      calibratedOn: '2026-02-01',
+      certificate: 'invented',
+      gasLeft: 0.02,
+      gasLeftU: 0.004,
+      progenyLeft: null,
+      clockOffsetS: 90,
+      note: null,
+      backgrounds: [{ window: 'low', counts: 216, liveS: 7200, takenUtc: null }],
+    } as const;
+    await ask('instrument.import', { path: file('i.csv', INSTRUMENTS_CSV) });
+    await ask('instrument.set', { id: null, instrument: own });
+    const { view } = await ask('readings.import', {
+      path: file(
+        'r.csv',
+        one([2000, 2300, 2600]) +
+          one([2000, 2300, 2600]).split('\n').slice(1).join('\n').replaceAll('P1,Cell A', 'P2,Own'),
+      ),
+    });
+    const [cell, mine] = view.samples;
+    expect(mine?.reduction).toMatchObject({ basis: 'readings', instrument: 'Own' });
+    // The same efficiencies as the cell's for the radon series: the same number.
+    expect(mine?.radonKBqPerM3).toBeCloseTo(cell?.radonKBqPerM3 ?? 0, 9);
+    const wrong = { ...own, label: 'W', windows: [{ id: 'low', countsPerAlpha: { 'Pb-214': 0.1 } }] };
+    expect((await refused('instrument.set', { id: null, instrument: wrong })).message).toContain("'Pb-214'");
+    const none = { ...own, label: 'N', windows: null };
+    expect((await refused('instrument.set', { id: null, instrument: none })).code).toBe('BAD_INPUT');
+  });
+
   test('windows of a spectrum part thoron from radon', async () => {
     const instrument = {
       label: 'Spectrum B',
