@@ -155,6 +155,7 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
         report: {
           file: path,
           probesAdded: 20,
+          probesMet: 0,
           samplesAdded: 19,
           rowsKnown: 0,
           issues: preview({ path, options: {} }).issues,

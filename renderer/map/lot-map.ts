@@ -38,7 +38,9 @@ export interface LotMap {
 }
 
 const FIELD = 'field';
-const FIT_PADDING_PX = 40;
+const FIT_PADDING_PX = 36;
+/** The scale bar takes this much of the foot of the map. */
+const SCALE_BAR_PX = 24;
 /** A click this near a probe means the probe. */
 const CLICK_REACH_PX = 9;
 
@@ -165,10 +167,13 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
       const height = Math.max(bounds.maxY - bounds.minY, 1);
       const pxPerM = Math.min(
         Math.max(40, container.clientWidth - 2 * FIT_PADDING_PX) / width,
-        Math.max(40, container.clientHeight - 2 * FIT_PADDING_PX) / height,
+        Math.max(40, container.clientHeight - 2 * FIT_PADDING_PX - SCALE_BAR_PX) / height,
       );
       map.jumpTo({
-        center: toDisplay([(bounds.minX + bounds.maxX) / 2, (bounds.minY + bounds.maxY) / 2]),
+        center: toDisplay([
+          (bounds.minX + bounds.maxX) / 2,
+          (bounds.minY + bounds.maxY) / 2 - SCALE_BAR_PX / 2 / pxPerM,
+        ]),
         zoom: zoomForScale(pxPerM),
       });
     },

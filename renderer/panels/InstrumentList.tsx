@@ -9,7 +9,7 @@ function InstrumentRow({ instrument, onChange }: { instrument: Instrument; onCha
   return (
     <tr>
       <th scope="row">
-        {instrument.label}
+        {instrument.label} <span className="faint">{DETECTOR_NAMES[instrument.detector]}</span>
         {instrument.missing.length > 0 ? (
           <ul className="missing" aria-label={`Missing of ${instrument.label}`}>
             {instrument.missing.map((line) => (
@@ -18,11 +18,12 @@ function InstrumentRow({ instrument, onChange }: { instrument: Instrument; onCha
           </ul>
         ) : null}
       </th>
-      <td>{DETECTOR_NAMES[instrument.detector]}</td>
       <td className="number">{trimNumber(instrument.chamberMl)}</td>
       <td className="nowrap">
         {instrument.calibratedOn ?? '–'}
-        {instrument.commonURel === null ? '' : `, u ${formatPercent(instrument.commonURel)}`}
+        {instrument.commonURel === null ? null : (
+          <span className="interval">u {formatPercent(instrument.commonURel)}</span>
+        )}
       </td>
       <td className="number">{instrument.backgrounds.length}</td>
       <td className="number">{instrument.sampleCount}</td>
@@ -58,7 +59,6 @@ export function InstrumentList() {
           <thead>
             <tr>
               <th scope="col">Instrument</th>
-              <th scope="col">Counts</th>
               <th scope="col" className="number">
                 Chamber, mL
               </th>

@@ -68,6 +68,7 @@ test('from an empty window to a filed figure', async () => {
   test.setTimeout(300_000);
   const pdf = join(folder, 'map.pdf');
   const csv = join(folder, 'out.csv');
+  const report = join(folder, 'report.html');
   const sheet = join(root, 'samples', 'ordinary-lot', 'samples.csv');
   await open([
     join(folder, 'plot.gasplat'),
@@ -75,6 +76,7 @@ test('from an empty window to a filed figure', async () => {
     sheet,
     pdf,
     csv,
+    report,
   ]);
 
   await expect(page.getByRole('button', { name: 'New project…' })).toBeVisible();
@@ -213,6 +215,12 @@ test('from an empty window to a filed figure', async () => {
   await step('Deliver').click();
   await expect(page.getByRole('img', { name: /figure|preview/i }).first()).toBeVisible({ timeout: 30_000 });
   await look('10-deliver');
+  await page.getByRole('button', { name: 'Next page' }).click();
+  await expect(page.getByRole('img', { name: /page 2 of \d/ })).toBeVisible({ timeout: 30_000 });
+  await page.getByRole('combobox', { name: /^Sheet/ }).selectOption('permit');
+  await page.getByLabel('Job number').fill('2026-17');
+  await expect(page.getByRole('img', { name: /page 1 of \d/ })).toBeVisible({ timeout: 30_000 });
+  await look('10-deliver-permit');
   await page.getByRole('button', { name: 'Save PDF…' }).click();
   await expect
     .poll(() => statSync(pdf, { throwIfNoEntry: false })?.size ?? 0, { timeout: 20_000 })
@@ -220,7 +228,15 @@ test('from an empty window to a filed figure', async () => {
   expect(readFileSync(pdf).subarray(0, 5).toString()).toBe('%PDF-');
   await page.getByRole('button', { name: 'Export CSV…' }).click();
   await expect.poll(() => statSync(csv, { throwIfNoEntry: false })?.size ?? 0).toBeGreaterThan(500);
+  await page.getByLabel('Client').fill('A. Sample');
+  await page.getByRole('button', { name: 'Save report as HTML…' }).click();
+  await expect
+    .poll(() => statSync(report, { throwIfNoEntry: false })?.size ?? 0, { timeout: 60_000 })
+    .toBeGreaterThan(20_000);
+  expect(readFileSync(report, 'utf8')).toContain('A. Sample');
   await expect(page.getByRole('table', { name: 'Record' })).toContainText('Import 22 samples');
+  await page.getByRole('table', { name: 'Record' }).scrollIntoViewIfNeeded();
+  await look('10-deliver-end');
 });
 
 test('the troubled sample: spoilt samples are told apart, and the map says so', async () => {

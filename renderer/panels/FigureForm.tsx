@@ -1,0 +1,178 @@
+import { useState } from 'react';
+import type { FigureFormat, FigureOptions, PageSize } from '../../core/contract/requests.ts';
+import { ProblemNotice } from '../components/Notice.tsx';
+import { useApp, useView } from '../state/context.ts';
+import { filled, type People, TextField } from './people.tsx';
+import { useFigurePreview } from './use-figure-preview.ts';
+import { useSave } from './use-save.ts';
+
+const PAGES: readonly PageSize[] = ['A4', 'A3', 'Letter', 'Tabloid'];
+const FORMATS: readonly (readonly [format: FigureFormat, name: string])[] = [
+  ['pdf', 'PDF'],
+  ['svg', 'SVG'],
+  ['png', 'PNG'],
+];
+type Template = NonNullable<FigureOptions['template']>;
+const TEMPLATE_NAMES: Record<Template, string> = {
+  map: 'map and tables',
+  quality: 'with plots of quality',
+  permit: 'permit sheet with title block',
+};
+
+/** The sheet: its size and kind, every page as it will be, and the files it is saved as. */
+export function FigureForm({ people, onPeople }: { people: People; onPeople: (people: People) => void }) {
+  const app = useApp();
+  const view = useView();
+  const save = useSave(view);
+  const [page, setPage] = useState<PageSize>('A4');
+  const [orientation, setOrientation] = useState<'portrait' | 'landscape'>('portrait');
+  const [template, setTemplate] = useState<Template>('map');
+  const [sheet, setSheet] = useState<Pick<FigureOptions, 'sheetNumber' | 'jobNumber'>>({});
+  const [wantedPage, setWantedPage] = useState(0);
+  const [large, setLarge] = useState(false);
+  const { preparedBy, licenceNumber, reviewedBy, address } = people;
+  const asked = JSON.stringify({
+    page,
+    orientation,
+    template,
+    ...filled({ preparedBy }),
+    ...(template === 'permit' ? filled({ licenceNumber, reviewedBy, address, ...sheet }) : {}),
+  });
+  const [options, setOptions] = useState<{ asked: string; options: FigureOptions }>(() => ({
+    asked,
+    options: JSON.parse(asked) as FigureOptions,
+  }));
+  // The same options are the same object, so that the preview is drawn only for a change.
+  if (options.asked !== asked) {
+    setOptions({ asked, options: JSON.parse(asked) as FigureOptions });
+    setWantedPage(0);
+  }
+  const { url, pageCount, busy, problem } = useFigurePreview(options.options, wantedPage, view.revision);
+  const shownPage = Math.min(wantedPage, pageCount - 1);
+
+  return (
+    <section className="block" aria-labelledby="deliver-figure">
+      <h3 id="deliver-figure">Figure</h3>
+      <div className="row">
+        <label className="field">
+          Page
+          <select value={page} onChange={(event) => setPage(event.target.value as PageSize)}>
+            {PAGES.map((one) => (
+              <option key={one} value={one}>
+                {one}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label className="field">
+          Orientation
+          <select
+            value={orientation}
+            onChange={(event) => setOrientation(event.target.value as 'portrait' | 'landscape')}
+          >
+            <option value="portrait">portrait</option>
+            <option value="landscape">landscape</option>
+          </select>
+        </label>
+        <label className="field">
+          Sheet
+          <select value={template} onChange={(event) => setTemplate(event.target.value as Template)}>
+            {(Object.keys(TEMPLATE_NAMES) as Template[]).map((one) => (
+              <option key={one} value={one}>
+                {TEMPLATE_NAMES[one]}
+              </option>
+            ))}
+          </select>
+        </label>
+        <TextField
+          label="Prepared by"
+          value={preparedBy}
+          onChange={(text) => onPeople({ ...people, preparedBy: text })}
+        />
+      </div>
+      {template === 'permit' ? (
+        <div className="row">
+          <TextField
+            label="Licence number"
+            value={licenceNumber}
+            onChange={(text) => onPeople({ ...people, licenceNumber: text })}
+          />
+          <TextField
+            label="Reviewed by"
+            value={reviewedBy}
+            onChange={(text) => onPeople({ ...people, reviewedBy: text })}
+          />
+          <TextField
+            label="Sheet number"
+            value={sheet.sheetNumber}
+            onChange={(sheetNumber) => setSheet({ ...sheet, sheetNumber })}
+          />
+          <TextField
+            label="Job number"
+            value={sheet.jobNumber}
+            onChange={(jobNumber) => setSheet({ ...sheet, jobNumber })}
+          />
+          <TextField
+            label="Address of the lot"
+            value={address}
+            onChange={(text) => onPeople({ ...people, address: text })}
+          />
+        </div>
+      ) : null}
+      {problem ? <ProblemNotice problem={problem} /> : null}
+      {url ? (
+        <button
+          type="button"
+          className={`preview-frame ${large ? 'preview-large' : ''}`}
+          aria-label={large ? 'Show the preview smaller' : 'Show the preview larger'}
+          onClick={() => setLarge(!large)}
+        >
+          <img
+            src={url}
+            alt={`Figure of ${view.name}, ${page} ${orientation}, page ${shownPage + 1} of ${pageCount}`}
+          />
+        </button>
+      ) : null}
+      {pageCount > 1 ? (
+        <div className="pager">
+          <button type="button" disabled={shownPage === 0} onClick={() => setWantedPage(shownPage - 1)}>
+            Page before
+          </button>
+          <p>
+            Page {shownPage + 1} of {pageCount}
+          </p>
+          <button
+            type="button"
+            disabled={shownPage + 1 >= pageCount}
+            onClick={() => setWantedPage(shownPage + 1)}
+          >
+            Next page
+          </button>
+        </div>
+      ) : null}
+      {busy ? <p className="hint">Drawing the figure …</p> : null}
+      <div className="row">
+        {FORMATS.map(([format, name]) => (
+          <button
+            key={format}
+            type="button"
+            className={format === 'pdf' ? 'primary' : ''}
+            onClick={() =>
+              void save({
+                doing: 'Saving the figure',
+                title: `Save figure as ${name}`,
+                name,
+                extension: format,
+                isFiled: true,
+                write: (path, job) =>
+                  app.client.request('figure.save', { path, format, options: options.options }, job),
+              })
+            }
+          >
+            Save {name}…
+          </button>
+        ))}
+      </div>
+    </section>
+  );
+}

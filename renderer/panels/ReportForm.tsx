@@ -1,0 +1,105 @@
+import { useState } from 'react';
+import { useApp, useView } from '../state/context.ts';
+import { filled, type People, TextField } from './people.tsx';
+import { useSave } from './use-save.ts';
+
+const FORMATS = [
+  ['pdf', 'PDF'],
+  ['html', 'HTML'],
+  ['docx', 'Word'],
+] as const;
+
+/** What is filed: figure, method, data, quality, class and cautions, in one document. */
+export function ReportForm({ people, onPeople }: { people: People; onPeople: (people: People) => void }) {
+  const app = useApp();
+  const view = useView();
+  const save = useSave(view);
+  const [page, setPage] = useState<'A4' | 'Letter'>('A4');
+  const [purpose, setPurpose] = useState('');
+  const { preparedBy, licenceNumber, reviewedBy, client, address } = people;
+
+  return (
+    <section className="block" aria-labelledby="deliver-report">
+      <h3 id="deliver-report">Report</h3>
+      <p>
+        Figure, method, every sample, quality, class and cautions, with the state of the record it was made
+        from. HTML and Word can be edited; the PDF is what was made here.
+      </p>
+      <div className="row">
+        <label className="field">
+          Report page
+          <select value={page} onChange={(event) => setPage(event.target.value as 'A4' | 'Letter')}>
+            <option value="A4">A4</option>
+            <option value="Letter">Letter</option>
+          </select>
+        </label>
+        <TextField label="Client" value={client} onChange={(text) => onPeople({ ...people, client: text })} />
+        <TextField
+          label="Address"
+          value={address}
+          onChange={(text) => onPeople({ ...people, address: text })}
+        />
+      </div>
+      <div className="row">
+        <TextField
+          label="Author of the report"
+          value={preparedBy}
+          onChange={(text) => onPeople({ ...people, preparedBy: text })}
+        />
+        <TextField
+          label="Licence"
+          value={licenceNumber}
+          onChange={(text) => onPeople({ ...people, licenceNumber: text })}
+        />
+        <TextField
+          label="Reviewer"
+          value={reviewedBy}
+          onChange={(text) => onPeople({ ...people, reviewedBy: text })}
+        />
+      </div>
+      <label className="field">
+        Purpose
+        <textarea
+          rows={2}
+          value={purpose}
+          maxLength={5000}
+          onChange={(event) => setPurpose(event.target.value)}
+        />
+      </label>
+      <div className="row">
+        {FORMATS.map(([format, name]) => (
+          <button
+            key={format}
+            type="button"
+            className={format === 'pdf' ? 'primary' : ''}
+            onClick={() =>
+              void save({
+                doing: 'Saving the report',
+                title: `Save report as ${name}`,
+                name,
+                extension: format,
+                suffix: '-report',
+                isFiled: true,
+                write: (path, job) =>
+                  app.client.request(
+                    'report.save',
+                    {
+                      path,
+                      format,
+                      options: {
+                        page,
+                        ...filled({ preparedBy, licenceNumber, reviewedBy, client, address, purpose }),
+                      },
+                    },
+                    job,
+                  ),
+              })
+            }
+          >
+            Save report as {name}…
+          </button>
+        ))}
+      </div>
+    </section>
+  );
+}
