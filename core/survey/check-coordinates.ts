@@ -20,6 +20,8 @@ export interface ImportContext {
     readonly y: number;
     /** Then a sample of the file is a repeat unless the file says what it is. */
     readonly hasSamples?: boolean;
+    /** Laid out and not driven yet: a row of its label says where it was driven. */
+    readonly isPlanned?: boolean;
   }[];
 }
 

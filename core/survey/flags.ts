@@ -10,11 +10,10 @@ import type {
   Treatment,
   WaterFinding,
 } from '../contract/model.ts';
-import { weighDilution } from './dilution-odds.ts';
-import { gatherSigns } from './dilution-signs.ts';
 import type { FieldSample } from './field-sample.ts';
 import { type Finding, round } from './finding.ts';
 import { findOwn } from './flag-rules.ts';
+import { lotOdds } from './lot-odds.ts';
 import { lowerBoundOf } from './lower-bound.ts';
 import { findFromOdds } from './odds-rules.ts';
 import { uncertaintyOf } from './sample-facts.ts';
@@ -52,8 +51,7 @@ export function assessSamples(
   const certain = new Set(
     usable.filter((s) => scoreDilution(own.get(s.id) ?? []).finding === 'diluted').map((s) => s.id),
   );
-  const signs = gatherSigns(usable, probeById, certain, referenceDepthM);
-  const odds = weighDilution(signs.channels, signs.direct, certain);
+  const odds = lotOdds(usable, probeById, certain, referenceDepthM);
   const latest = latestRulings(rulings);
   return samples.map((sample) => {
     const probe = probeById.get(sample.probeId);

@@ -21,6 +21,8 @@ export interface ProbeDraft {
   readonly note: string | null;
   /** True where the project already holds a probe of this label at this place. */
   readonly known: boolean;
+  /** Set where it is a planned probe: driven where the plan has it, or where the file says. */
+  readonly meetsPlan: 'as-planned' | 'moved' | null;
   readonly rows: readonly number[];
 }
 
@@ -62,6 +64,8 @@ export interface DraftOptions {
 
 /** Two positions of one label farther apart than this are two probes. */
 const SAME_PROBE_M = 0.5;
+/** A planned probe driven farther off than this is more likely a wrong label (common practice: rods move by metres). */
+const FAR_FROM_PLAN_M = 10;
 /** Two labels nearer than this share one hole. */
 const SAME_HOLE_M = 0.05;
 
@@ -142,7 +146,7 @@ function labelKey(label: string): string {
   return label.toLowerCase().replace(/\s+/g, '');
 }
 
-type KnownProbes = ReadonlyMap<string, { readonly label: string; readonly x: number; readonly y: number }>;
+type KnownProbes = ReadonlyMap<string, NonNullable<ImportContext['knownProbes']>[number]>;
 
 function hasPosition(row: SampleRow): row is SampleRow & FilePoint {
   return row.x !== null && row.y !== null;
@@ -189,7 +193,10 @@ function findHalfPositions(
     });
 }
 
-/** Rows whose label stands at two places: none of them is used, since either can be the wrong one. */
+/**
+ * Rows whose label stands at two places: none of them is used, since either can be the wrong one. A planned place is
+ * no second one.
+ */
 function findDoubleLabels(
   rows: readonly SampleRow[],
   file: string,
@@ -200,7 +207,7 @@ function findDoubleLabels(
   const issues: RowIssue[] = [];
   for (const [key, group] of groupByLabel(rows.filter(hasPosition))) {
     const before = known.get(key);
-    if (before !== undefined) {
+    if (before !== undefined && before.isPlanned !== true) {
       for (const r of group) {
         const apart = distanceM(r, before, context.system);
         if (apart <= SAME_PROBE_M) continue;
@@ -218,7 +225,20 @@ function findDoubleLabels(
     const other = group.find(
       (r) => first !== undefined && distanceM(r, first, context.system) > SAME_PROBE_M,
     );
-    if (first === undefined || other === undefined) continue;
+    if (first === undefined) continue;
+    if (other === undefined) {
+      const offPlan = before === undefined ? 0 : distanceM(first, before, context.system);
+      if (offPlan > FAR_FROM_PLAN_M) {
+        issues.push({
+          severity: 'warning',
+          file,
+          row: first.row,
+          field,
+          message: `row ${first.row} of ${file}: probe '${first.label}' was planned ${offPlan.toFixed(1)} m from here; it is taken to stand here: check its label and coordinates`,
+        });
+      }
+      continue;
+    }
     const apart = distanceM(first, other, context.system).toFixed(1);
     for (const r of group) {
       issues.push({
@@ -263,7 +283,9 @@ function buildProbes(
   const probes: ProbeDraft[] = [];
   for (const [key, group] of groupByLabel(rows)) {
     const before = known.get(key);
-    const place = before ?? group.find(hasPosition);
+    const isPlanned = before?.isPlanned === true;
+    const own = group.find(hasPosition);
+    const place = isPlanned ? (own ?? before) : (before ?? own);
     const first = group[0];
     if (place === undefined || first === undefined) continue;
     const pick = <K extends 'soil' | 'fineFractionPct' | 'permeabilityM2' | 'permeabilityClass'>(
@@ -296,6 +318,7 @@ function buildProbes(
       permeabilityClass: pick('permeabilityClass'),
       note: notes.length === 0 ? null : notes.join('; '),
       known: before !== undefined,
+      meetsPlan: !isPlanned ? null : own === undefined ? 'as-planned' : 'moved',
       rows: group.map((r) => r.row),
     });
   }
@@ -335,7 +358,8 @@ function buildSamples(
 
 function findSharedHoles(probes: readonly ProbeDraft[], file: string, context: ImportContext): RowIssue[] {
   const issues: RowIssue[] = [];
-  const others = [...(context.knownProbes ?? []).map((p) => ({ ...p, row: null as number | null }))];
+  const standing = (context.knownProbes ?? []).filter((p) => p.isPlanned !== true);
+  const others = standing.map((p) => ({ ...p, row: null as number | null }));
   for (const p of probes) {
     const twin = others.find(
       (o) => distanceM(o, p, context.system) <= SAME_HOLE_M && labelKey(o.label) !== labelKey(p.label),

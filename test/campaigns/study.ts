@@ -28,7 +28,7 @@ function table(
   lines.push(
     `**${title}**`,
     '',
-    `| ${head} | leaks | found, % | of these diluted, % | clean | false alarms, % | clean called diluted, % |`,
+    `| ${head} | leaks | found, % | called diluted, % | clean | false alarms, % | clean called diluted, % |`,
   );
   lines.push('|---|---:|---:|---:|---:|---:|---:|');
   for (const [name, fixed] of rows) {

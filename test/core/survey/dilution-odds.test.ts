@@ -1,5 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import type { Probe, Sample } from '../../../core/contract/model.ts';
+import { weighDilution } from '../../../core/survey/dilution-odds.ts';
+import { gatherSigns } from '../../../core/survey/dilution-signs.ts';
+import { lotOdds } from '../../../core/survey/lot-odds.ts';
 import { fieldModels, makeField } from '../../../core/survey/scatter-field.ts';
 import { AIR_SHARES, normalDensity, ratioOf, SHARE_WEIGHTS } from '../../../core/survey/sign-density.ts';
 import { assessAll, probe, sample } from './lot.ts';
@@ -147,4 +150,25 @@ describe('numbers beneath', () => {
     for (const i of [0, 44, 99])
       expect(Math.abs((large.mean[i] ?? 0) - (at(100)[i]?.logValue ?? 0))).toBeLessThan(0.05);
   });
+});
+
+test('an answer that is kept is the one computed anew, and any number changes it', () => {
+  const probes = new Map(Array.from({ length: 12 }, (_, n) => [`p${n}`, probe(n)] as const));
+  const samples = [...probes.keys()].map((_, n) => sample(n, { oxygenPct: 17 + 0.1 * n }));
+  const first = lotOdds(samples, probes, new Set(), 0.8);
+  expect(lotOdds([...samples], new Map(probes), new Set(), 0.8)).toBe(first);
+  const signs = gatherSigns(samples, probes, new Set(), 0.8);
+  expect(first).toEqual(weighDilution(signs.channels, signs.direct, new Set()));
+  const changes: Partial<Sample>[] = [
+    { radonKBqPerM3: 29 },
+    { radonUKBqPerM3: 3 },
+    { oxygenPct: 17.5 },
+    { suctionPa: 300 },
+    { depthM: 0.7 },
+  ];
+  for (const change of changes) {
+    const other = samples.map((s, n) => (n === 4 ? { ...s, ...change } : s));
+    expect(lotOdds(other, probes, new Set(), 0.8)).not.toBe(first);
+  }
+  expect(lotOdds(samples, probes, new Set(['s1']), 0.8)).not.toBe(first);
 });

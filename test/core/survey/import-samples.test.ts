@@ -143,6 +143,36 @@ describe('labels', () => {
     ]);
   });
 
+  test('a planned probe is driven where the row says, or where it was planned', () => {
+    const planned = (label: string, x: number, y: number) => ({ label, x, y, isPlanned: true });
+    const context = { ...LOCAL, knownProbes: [planned('P1', 5, 5), planned('P2', 15, 5)] };
+    const drafts = draft('probe,x,y,radon (kBq/m3),u\nP1,,,30,2\nP2,18,9,31,2\n', context);
+    expect(drafts.issues.filter((i) => i.row !== null && i.row > 1)).toEqual([]);
+    expect(drafts.probes).toMatchObject([
+      { label: 'P1', x: 5, y: 5, known: true, meetsPlan: 'as-planned', state: 'driven' },
+      { label: 'P2', x: 18, y: 9, known: true, meetsPlan: 'moved', state: 'driven' },
+    ]);
+  });
+
+  test('more than 10 m off its plan is a warning, two places in one file are an error', () => {
+    const context = { ...LOCAL, knownProbes: [{ label: 'P1', x: 5, y: 5, isPlanned: true }] };
+    const far = draft('probe,x,y,radon (kBq/m3),u\nP1,5,15.2,30,2\n', context);
+    expect(far.probes).toMatchObject([{ y: 15.2, meetsPlan: 'moved' }]);
+    expect(far.issues).toMatchObject([
+      { severity: 'warning', row: 2, message: expect.stringMatching(/'P1' was planned 10\.2 m from here/) },
+    ]);
+    const two = draft('probe,x,y,radon (kBq/m3),u\nP1,5,6,30,2\nP1,5,8,31,2\n', context);
+    expect(errors(two)).toMatchObject([
+      { row: 2, message: expect.stringMatching(/two places 2\.0 m apart/) },
+      { row: 3 },
+    ]);
+  });
+
+  test('nothing stands at a planned place yet', () => {
+    const context = { ...LOCAL, knownProbes: [{ label: 'P1', x: 5, y: 5, isPlanned: true }] };
+    expect(draft('probe,x,y,radon (kBq/m3),u\nP9,5,5,30,2\n', context).issues).toEqual([]);
+  });
+
   test('a new sample of a probe that has one is a repeat', () => {
     const known = (hasSamples: boolean) => ({
       ...LOCAL,
