@@ -93,6 +93,8 @@ export interface ImportPreview {
 export interface ImportReport {
   readonly file: string;
   readonly probesAdded: number;
+  /** Planned probes that the file says were driven, or were tried and refused. */
+  readonly probesMet: number;
   readonly samplesAdded: number;
   /** Rows already in the project, letter for letter: counted, not doubled. */
   readonly rowsKnown: number;

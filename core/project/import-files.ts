@@ -6,10 +6,11 @@ import { findCrs, metresPerUnit, systemTitle } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { convertNative } from '../geo/frame.ts';
 import type { ProjectStore } from '../store/open-project.ts';
+import type { ProbeRow, RowPatch } from '../store/rows.ts';
 import type { ImportContext } from '../survey/check-coordinates.ts';
 import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
-import type { SampleDraft, SampleDrafts } from '../survey/import-samples.ts';
+import type { ProbeDraft, SampleDraft, SampleDrafts } from '../survey/import-samples.ts';
 import { draftSamples } from '../survey/import-samples.ts';
 import { toMetres } from '../units.ts';
 import { readWhole } from './files.ts';
@@ -50,17 +51,22 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
   const report = {
     file: table.file,
     probesAdded: drafts.probes.filter((p) => !p.known).length,
+    probesMet: drafts.probes.filter((p) => p.meetsPlan !== null).length,
     samplesAdded: added.length,
     rowsKnown: drafts.samples.length - added.length,
     issues: drafts.issues,
   };
-  if (added.length === 0 && report.probesAdded === 0) return report;
+  if (added.length + report.probesAdded + report.probesMet === 0) return report;
   store.change('import.commit', `Import ${added.length} samples from ${table.file}`, (tx) => {
     const attachment = store.putAttachment(bytes, table.file, 'text/csv');
     const [project] = store.rows('project');
     if (project !== undefined) tx.update('project', project.id, { origin_x: origin[0], origin_y: origin[1] });
-    const ids = new Map(store.rows('probe').map((p) => [p.label.toLowerCase(), p.id]));
+    const before = new Map(store.rows('probe').map((p) => [p.label.toLowerCase(), p]));
+    const ids = new Map([...before].map(([label, row]) => [label, row.id]));
     drafts.probes.forEach((probe, i) => {
+      const planned = before.get(probe.label.toLowerCase());
+      if (planned !== undefined && probe.meetsPlan !== null)
+        tx.update('probe', planned.id, drivenProbe(planned, probe, fresh[i]));
       if (probe.known) return;
       const [x = null, y = null] = fresh[i] ?? [];
       const id = tx.insert('probe', {
@@ -105,6 +111,27 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
   return report;
 }
 
+/** A planned probe as the crew found it: what the file says nothing of stays as planned. */
+function drivenProbe(
+  planned: ProbeRow,
+  probe: ProbeDraft,
+  place: PositionNative | undefined,
+): RowPatch<'probe'> {
+  const [x, y] =
+    probe.meetsPlan === 'moved' && place !== undefined ? place : [planned.planned_x, planned.planned_y];
+  return {
+    state: probe.state,
+    driven_x: x,
+    driven_y: y,
+    depth_m: probe.depthM ?? planned.depth_m,
+    soil: probe.soil ?? planned.soil,
+    fine_fraction_pct: probe.fineFractionPct ?? planned.fine_fraction_pct,
+    permeability_m2: probe.permeabilityM2 ?? planned.permeability_m2,
+    permeability_class: probe.permeabilityClass ?? planned.permeability_class,
+    note: probe.note ?? planned.note,
+  };
+}
+
 interface ReadSamples {
   readonly bytes: Uint8Array;
   readonly table: CsvTable;
@@ -141,7 +168,10 @@ function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
     const x = probe.driven_x ?? probe.planned_x;
     const y = probe.driven_y ?? probe.planned_y;
     const hasSamples = sampled.has(probe.id);
-    return x === null || y === null ? [] : [{ label: probe.label, at: [x, y] as const, hasSamples }];
+    const isPlanned = probe.state === 'planned' && probe.driven_x === null;
+    return x === null || y === null
+      ? []
+      : [{ label: probe.label, at: [x, y] as const, hasSamples, isPlanned }];
   });
   const moved = toFile(placed.map((p) => p.at));
   return {
@@ -150,6 +180,7 @@ function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
     knownProbes: placed.map((p, i) => ({
       label: p.label,
       hasSamples: p.hasSamples,
+      isPlanned: p.isPlanned,
       x: moved[i]?.[0] ?? Number.NaN,
       y: moved[i]?.[1] ?? Number.NaN,
     })),

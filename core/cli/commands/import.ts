@@ -87,10 +87,12 @@ export const importCommand: Command = {
         return { json: preview, text: [head, ...preview.issues.map(issueLine)].join('\n') };
       }
       const report = commitImport(store, file, options);
-      const nothing = report.samplesAdded === 0 && report.probesAdded === 0 && report.rowsKnown === 0;
+      const { probesAdded, probesMet, samplesAdded, rowsKnown } = report;
+      const nothing = probesAdded + probesMet + samplesAdded + rowsKnown === 0;
       if (nothing) refuseWithIssues(report);
-      const known = report.rowsKnown === 0 ? '' : `, ${report.rowsKnown} known already`;
-      const head = `${report.file}: ${report.probesAdded} probes and ${report.samplesAdded} samples added${known}`;
+      const known = rowsKnown === 0 ? '' : `, ${rowsKnown} known already`;
+      const met = probesMet === 0 ? '' : `, ${probesMet} planned probes driven or tried`;
+      const head = `${report.file}: ${probesAdded} probes and ${samplesAdded} samples added${met}${known}`;
       return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
     } finally {
       store.close();
