@@ -7,7 +7,7 @@ import { probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLevel, radonUnitLabel, type ShownRadonUnit, trimNumber } from '../format.ts';
 import type { AppState, Computed, ShownField } from '../state/app-state.ts';
-import { resultBasis } from '../state/basis.ts';
+import { resultBasis, sitingBasis } from '../state/basis.ts';
 import { cellField, fieldColour } from './field.ts';
 
 export interface LegendProps {
@@ -61,7 +61,10 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
   }, [view]);
   const parts = new Set(proposals.features.map((feature): unknown => feature.properties?.['part']));
   const result = surface?.result ?? null;
-  const stale = surface !== null && surface.basis !== resultBasis(view);
+  const stale =
+    shown === 'suitability'
+      ? site !== null && site.basis !== sitingBasis(view)
+      : surface !== null && surface.basis !== resultBasis(view);
 
   let title = '';
   let steps: Step[] = [];

@@ -66,16 +66,17 @@ export function MapPane() {
   const [failure, setFailure] = useState<string | null>(null);
   const unit = view?.settings.radonUnit ?? 'kBq/m3';
   const result = surface?.result ?? null;
+  const step = useAppState((state) => state.step);
   const siteSearch = useAppState((state) => state.site);
   const site = siteSearch?.result ?? null;
 
   const available = useMemo((): readonly ShownField[] => {
     const all: ShownField[] = result ? ['probes', 'estimate'] : ['probes'];
     for (const field of ['error', 'probability', 'suitability'] as const) {
-      if (cellField(result, site, field)) all.push(field);
+      if (cellField(result, step === 'site' ? site : null, field)) all.push(field);
     }
     return all;
-  }, [result, site]);
+  }, [result, site, step]);
   const offered = (Object.keys(SHOWN_NAMES) as ShownField[]).filter(
     (field) => field !== 'suitability' || available.includes(field),
   );

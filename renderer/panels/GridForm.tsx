@@ -6,6 +6,7 @@ import { usesFeet } from '../map/project-frame.ts';
 import { PLAN_JOB } from '../state/app.ts';
 import { planBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { GeometryImport } from './GeometryImport.tsx';
 import { PlanProposalView } from './PlanProposalView.tsx';
 
 const PATTERN_NAMES: Record<GridPatternName, string> = {
@@ -185,9 +186,12 @@ export function GridForm() {
               : 'Out of date.'}
         </p>
       ) : (
-        <button type="button" className="primary" disabled={missing !== null} onClick={() => setLive(true)}>
-          Lay out probes
-        </button>
+        <div className="row">
+          <button type="button" className="primary" disabled={missing !== null} onClick={() => setLive(true)}>
+            Lay out probes
+          </button>
+          <GeometryImport what="probes" noun="planned probes" />
+        </div>
       )}
       {plan ? (
         <PlanProposalView proposal={plan.result} depthM={depthM} onDone={() => setLive(false)} />

@@ -7,6 +7,7 @@ import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
 import { parseCoordinate } from './corners.ts';
+import { GeometryImport } from './GeometryImport.tsx';
 
 const SHAPE_NAMES: Record<KeepOut['shape'], string> = { line: 'Line', polygon: 'Area' };
 /** Common practice beside a located service; the owner of a service may ask for more. */
@@ -86,9 +87,12 @@ export function KeepOutList() {
         <p>None entered. Enter services, trees, slabs and ditches before probes are placed.</p>
       ) : null}
       {editedId === null ? (
-        <button type="button" onClick={() => setEditedId('new')}>
-          Add keep-out
-        </button>
+        <div className="row">
+          <button type="button" onClick={() => setEditedId('new')}>
+            Add keep-out
+          </button>
+          <GeometryImport what="keep-out" noun="keep-outs" />
+        </div>
       ) : (
         <KeepOutForm key={JSON.stringify(edited)} keepOut={edited} onDone={() => setEditedId(null)} />
       )}

@@ -6,6 +6,7 @@ import { distanceM } from '../map/geometry.ts';
 import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
+import { GeometryImport } from './GeometryImport.tsx';
 import { GridForm } from './GridForm.tsx';
 import { KeepOutList } from './KeepOutList.tsx';
 import { NextProbesForm } from './NextProbesForm.tsx';
@@ -20,19 +21,6 @@ export function PlanPanel() {
   // A projected system covers a country: until something is placed, the sheet shows no particular ground.
   const nowhere = frame.crs.kind === 'epsg' && view.lot === null && view.probes.length === 0;
   const changed = name.trim() !== view.name || note !== (view.note ?? '');
-
-  const importLot = async () => {
-    const path = await app.attempt('Choosing a file', () =>
-      app.bridge.chooseOpen({
-        title: 'Import lot line',
-        filters: [
-          { name: 'Lot line', extensions: ['geojson', 'json', 'csv', 'txt'] },
-          { name: 'All files', extensions: ['*'] },
-        ],
-      }),
-    );
-    if (path) await app.importLot(path);
-  };
 
   return (
     <PanelScroll>
@@ -70,9 +58,7 @@ export function PlanPanel() {
           </p>
         )}
         <div className="row">
-          <button type="button" onClick={() => void importLot()}>
-            Import lot line…
-          </button>
+          <GeometryImport what="lot" noun="lot line" />
           <button
             type="button"
             disabled={nowhere}

@@ -7,6 +7,7 @@ import { toNative, usesFeet } from '../map/project-frame.ts';
 import { withSelection } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
+import { GeometryImport } from './GeometryImport.tsx';
 import { PlacementForm } from './PlacementForm.tsx';
 import { SiteSearch } from './SiteSearch.tsx';
 import { rowLabel, sampleRows, TREATMENT_NAMES } from './sample-rows.ts';
@@ -61,6 +62,7 @@ export function SitePanel() {
           >
             Draw footprint on map
           </button>
+          <GeometryImport what="footprint" noun="footprint" />
           {footprint ? (
             <button type="button" onClick={() => void app.setFootprint(footprint.label, null)}>
               Remove footprint

@@ -51,7 +51,10 @@ export interface App {
   closeProject(): Promise<void>;
   describe(change: { name?: string; note?: string }): Promise<boolean>;
   setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
-  importLot(path: string): Promise<boolean>;
+  /** What a file could not give is told to the caller, who can ask again with more said. */
+  importGeometry(
+    input: Input<'geometry.import'>,
+  ): Promise<{ readonly problem: Problem | null; readonly notes: readonly string[] }>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
   setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
   removeKeepOut(id: string): Promise<boolean>;
@@ -230,14 +233,22 @@ export function createApp(bridge: ShellBridge): App {
       if (done) store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }));
       return done;
     },
-    async importLot(path) {
-      const done = await change(
-        'Importing the lot line',
-        () => client.request('lot.import', { path }),
-        'Lot line set.',
-      );
-      if (done) store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }));
-      return done;
+    async importGeometry(input) {
+      try {
+        const { view, added, notes } = await asJob('Reading the file', (job) =>
+          client.request('geometry.import', input, job),
+        );
+        store.update((state) => ({
+          ...withView(state, view),
+          problem: null,
+          fitCount: state.fitCount + (input.what === 'lot' ? 1 : 0),
+          said: `${plural(added, 'outline or place', 'outlines or places')} taken in.`,
+        }));
+        return { problem: null, notes };
+      } catch (error) {
+        if (error instanceof DroppedReply) return { problem: null, notes: [] };
+        return { problem: problemOf('Reading the file', error), notes: [] };
+      }
     },
     setFootprint: (label, ring) =>
       change(

@@ -317,6 +317,44 @@ test('a day of counts becomes values, each with what it rests on', async () => {
   await look('14-handling');
 });
 
+test('a file with several outlines asks which one is meant', async () => {
+  const square = (name: string, x: number, size: number) => ({
+    type: 'Feature',
+    properties: { name },
+    geometry: {
+      type: 'Polygon',
+      coordinates: [
+        [
+          [x, 0],
+          [x + size, 0],
+          [x + size, size],
+          [x, size],
+          [x, 0],
+        ],
+      ],
+    },
+  });
+  const file = join(folder, 'parcels.geojson');
+  writeFileSync(
+    file,
+    JSON.stringify({
+      type: 'FeatureCollection',
+      features: [square('Lot 4', 0, 30), square('Lot 5', 40, 20)],
+    }),
+  );
+  await open([join(folder, 'parcels.gasplat'), file]);
+  await page.getByRole('button', { name: 'New project…' }).click();
+  await page.getByLabel('Project name').fill('Two parcels');
+  await page.getByRole('button', { name: 'Choose file and create' }).click();
+  await page.getByRole('button', { name: 'Import lot line…' }).click();
+  await expect(page.getByRole('alert')).toContainText('2 polygons');
+  await look('15-which-outline');
+  await page.getByLabel('Only what is named').fill('Lot 5');
+  await page.getByRole('button', { name: 'Try again' }).click();
+  await expect(page.getByText('400.0 m²').first()).toBeVisible();
+  await expect(page.getByRole('alert')).toHaveCount(0);
+});
+
 test('everything is reached by keyboard alone', async () => {
   await open([join(folder, 'keys.gasplat')]);
   await expect(page.getByRole('button', { name: 'New project…' })).toBeVisible();
