@@ -12,6 +12,7 @@ import {
   type LowerBounds,
   logProbabilityOfBounds,
   momentsAbove,
+  tiltOf,
 } from './lower-bounds.ts';
 import { type ModelMember, transformPoints } from './plausible-models.ts';
 import type { PointSet } from './points.ts';
@@ -69,10 +70,12 @@ export function boundMembers(
 }
 
 /** Bounds after the member's transform; a bound of 0 or less says nothing of a logarithm. */
-export function transformBounds({ xy, bounds }: LowerBounds, { transform }: ModelMember): LowerBounds {
-  if (transform === 'none') return { xy, bounds };
+export function transformBounds(lowerBounds: LowerBounds, { transform }: ModelMember): LowerBounds {
+  if (transform === 'none') return lowerBounds;
+  const { xy, bounds } = lowerBounds;
   const kept = [...bounds.keys()].filter((i) => bounds[i]! > 0);
   return {
+    ...lowerBounds,
     xy: Float64Array.from(kept.flatMap((i) => [xy[2 * i]!, xy[2 * i + 1]!])),
     bounds: Float64Array.from(kept, (i) => Math.log(bounds[i]!)),
   };
@@ -81,14 +84,14 @@ export function transformBounds({ xy, bounds }: LowerBounds, { transform }: Mode
 /** @param data and part after the member's transform */
 export function prepareBounded(
   data: PointSet,
-  { xy, bounds }: LowerBounds,
-  { model }: ModelMember,
+  { xy, bounds, origin }: LowerBounds,
+  { model, transform }: ModelMember,
   options: KrigingOptions,
   errorFactor: number,
 ): { readonly state: KrigingState; readonly truth: BoundedTruth } {
   const average = data.values.reduce((sum, v) => sum + v, 0) / data.values.length;
   const state = prepareKriging(joinBounded(data, xy, average), model, options);
-  return { state, truth: boundedTruth(state, bounds, errorFactor) };
+  return { state, truth: boundedTruth(state, bounds, tiltOf(origin, transform), errorFactor) };
 }
 
 /** The state solved for a given truth at the bounded places. */
@@ -106,10 +109,11 @@ function withTruth(state: KrigingState, truth: BoundedTruth, values: Float64Arra
 /** Each bounded place as a value with the mean and, as its error, the variance of its own cut-off distribution. */
 function asValues(
   data: PointSet,
-  { xy, bounds }: LowerBounds,
-  { model }: ModelMember,
+  { xy, bounds, origin }: LowerBounds,
+  { model, transform }: ModelMember,
   options: KrigingOptions,
 ): KrigingState {
+  const tilt = tiltOf(origin, transform);
   const alone = prepareKriging(data, model, options);
   const { index, neighbourhood } = alone.local!;
   const search = nearestSearch(index, neighbourhood.nearest);
@@ -122,7 +126,7 @@ function asValues(
     const count = search.search(x, y, Number.POSITIVE_INFINITY, -1);
     solver.choose(search.found.subarray(0, count).sort(), count);
     const { estimate, variance } = solver.predictSample(x, y);
-    const cut = momentsAbove(estimate, variance, bound);
+    const cut = momentsAbove(estimate, variance, bound, tilt);
     joined.values[n + k] = cut.mean;
     errorVariances[n + k] = cut.variance;
   });

@@ -17,6 +17,21 @@ export interface LowerBounds {
   readonly xy: Float64Array;
   /** The truth is above this, in the unit of the values. */
   readonly bounds: Float64Array;
+  /**
+   * How a bound came about. 'diluted' (default): the truth mixed with any share of other air, all shares alike, so a truth
+   * t > bound is the likelier the nearer it lies (density of the bound 1 / t). 'cut': only 'more than' is known.
+   */
+  readonly origin?: BoundOrigin;
+}
+
+export type BoundOrigin = 'diluted' | 'cut';
+
+/** What the density of the bounds is in terms of the truth x on the scale that is kriged: 1, 1 / x or exp(-x). */
+export type Tilt = 'flat' | 'inverse' | 'exponential';
+
+export function tiltOf(origin: BoundOrigin | undefined, transform: 'none' | 'log'): Tilt {
+  if (origin === 'cut') return 'flat';
+  return transform === 'log' ? 'exponential' : 'inverse';
 }
 
 /** Points of a surface: values, and places that are only known to lie above a bound. */
@@ -29,6 +44,7 @@ export interface BoundedTruth {
   /** Ordered point number of each bounded place in the state that holds values and bounded places. */
   readonly rows: Int32Array;
   readonly bounds: Float64Array;
+  readonly tilt: Tilt;
   readonly mean: Float64Array;
   /** Inverse of the covariance given the values, b x b. */
   readonly precision: Float64Array;
@@ -74,7 +90,12 @@ export function joinBounded(points: PointSet, xy: Float64Array, standIn: number)
 }
 
 /** @param state global, of `joinBounded` points. @param errorFactor widens what the values leave open */
-export function boundedTruth(state: KrigingState, bounds: Float64Array, errorFactor: number): BoundedTruth {
+export function boundedTruth(
+  state: KrigingState,
+  bounds: Float64Array,
+  tilt: Tilt,
+  errorFactor: number,
+): BoundedTruth {
   const { points, driftColumns: p } = state;
   const { n } = points;
   const { factor, whitenedDrift, driftFactor, dual } = state.system!;
@@ -107,7 +128,7 @@ export function boundedTruth(state: KrigingState, bounds: Float64Array, errorFac
   const narrow = precision.map((v) => v / errorFactor ** 2);
   if (factorCholesky(wide, b) >= 0)
     throw new AppError('SINGULAR', `Lower bounds: two of ${b} places are the same for the model`);
-  return { rows, bounds, mean, precision: narrow, factor: wide, units };
+  return { rows, bounds, tilt, mean, precision: narrow, factor: wide, units };
 }
 
 /** Standard normal deviate above `low`. */
@@ -118,9 +139,24 @@ function normalAbove(low: number, random: RandomStream): number {
   return -normalQuantile(u * normalCdf(-low));
 }
 
+const MOST_TRIES = 200;
+
+/** A truth above its bound from the normal distribution times the tilt. */
+function drawAbove(centre: number, sd: number, bound: number, tilt: Tilt, random: RandomStream): number {
+  // times exp(-x) a normal distribution is one again, its mean lower by the variance
+  const middle = tilt === 'exponential' ? centre - sd * sd : centre;
+  let x = 0;
+  for (let tries = 0; tries < MOST_TRIES; tries++) {
+    x = Math.max(bound, middle + sd * normalAbove((bound - middle) / sd, random));
+    // 1 / x is at most 1 / bound; of a bound of 0 or less it says nothing
+    if (tilt !== 'inverse' || !(bound > 0) || random.uniform() * x < bound) break;
+  }
+  return x;
+}
+
 /** One draw of the truth at the bounded places, every one above its bound. */
 export function drawTruth(truth: BoundedTruth, random: RandomStream): Float64Array {
-  const { bounds, mean, precision } = truth;
+  const { bounds, mean, precision, tilt } = truth;
   const b = bounds.length;
   const x = bounds.map((bound, i) => Math.max(bound, mean[i]!));
   for (let sweep = 0; sweep < (b === 1 ? 1 : SWEEPS); sweep++) {
@@ -129,8 +165,7 @@ export function drawTruth(truth: BoundedTruth, random: RandomStream): Float64Arr
       let pull = 0;
       for (let j = 0; j < b; j++) if (j !== i) pull += precision[i * b + j]! * (x[j]! - mean[j]!);
       const centre = mean[i]! - pull / own;
-      const sd = 1 / Math.sqrt(own);
-      x[i] = Math.max(bounds[i]!, centre + sd * normalAbove((bounds[i]! - centre) / sd, random));
+      x[i] = drawAbove(centre, 1 / Math.sqrt(own), bounds[i]!, tilt, random);
     }
   }
   return x;
@@ -145,13 +180,13 @@ export function drawTruths(truth: BoundedTruth, count: number, seed: number, str
 }
 
 /**
- * Logarithm of the probability, before the bounds are looked at, that all hold (importance sampling one coordinate after
- * the other: Geweke, Hajivassiliou and Keane; see Genz, J. Comput. Graph. Stat. 1, 1992).
+ * Logarithm of the probability (for diluted places, the density) of the bounds by the values alone: importance sampling
+ * one coordinate after the other (Geweke, Hajivassiliou and Keane; see Genz, J. Comput. Graph. Stat. 1, 1992).
  */
 export function logProbabilityOfBounds(truth: BoundedTruth, seed: number): number {
-  const { bounds, mean, factor } = truth;
+  const { bounds, mean, factor, tilt } = truth;
   const b = bounds.length;
-  const logs = new Float64Array(b === 1 ? 1 : PROBABILITY_DRAWS);
+  const logs = new Float64Array(b === 1 && tilt !== 'inverse' ? 1 : PROBABILITY_DRAWS);
   const e = new Float64Array(b);
   logs.forEach((_, d) => {
     const random = randomStream(seed, d);
@@ -159,9 +194,14 @@ export function logProbabilityOfBounds(truth: BoundedTruth, seed: number): numbe
     for (let i = 0; i < b; i++) {
       let centre = mean[i]!;
       for (let k = 0; k < i; k++) centre += factor[i * b + k]! * e[k]!;
-      const low = (bounds[i]! - centre) / factor[i * b + i]!;
+      const sd = factor[i * b + i]!;
+      const middle = tilt === 'exponential' ? centre - sd * sd : centre;
+      const low = (bounds[i]! - middle) / sd;
       log += low > 37 ? -0.5 * low * low - Math.log(low) : Math.log(normalCdf(-low));
-      e[i] = normalAbove(low, random);
+      if (tilt === 'exponential') log += sd ** 2 / 2 - centre;
+      const x = middle + sd * normalAbove(low, random);
+      if (tilt === 'inverse' && bounds[i]! > 0) log -= Math.log(x);
+      e[i] = (x - centre) / sd;
     }
     logs[d] = log;
   });
@@ -169,15 +209,30 @@ export function logProbabilityOfBounds(truth: BoundedTruth, seed: number): numbe
   return top + Math.log(logs.reduce((sum, l) => sum + Math.exp(l - top), 0) / logs.length);
 }
 
-/** Mean and variance of a normal truth above its bound. */
+/** Midpoints of equal parts of the cut-off distribution that stand for it. */
+const PARTS = 64;
+
+/** Mean and variance of one normal truth above its bound, tilted. */
 export function momentsAbove(
   mean: number,
   variance: number,
   bound: number,
-): { mean: number; variance: number } {
+  tilt: Tilt,
+): { readonly mean: number; readonly variance: number } {
   const sd = Math.sqrt(variance);
-  const low = (bound - mean) / sd;
+  const middle = tilt === 'exponential' ? mean - variance : mean;
+  const low = (bound - middle) / sd;
   if (low > 30) return { mean: bound + sd / low, variance: (sd / low) ** 2 };
-  const ratio = Math.exp(-0.5 * low * low) / Math.sqrt(2 * Math.PI) / normalCdf(-low);
-  return { mean: mean + sd * ratio, variance: variance * Math.max(0, 1 + low * ratio - ratio * ratio) };
+  let mass = 0;
+  let first = 0;
+  let second = 0;
+  for (let k = 0; k < PARTS; k++) {
+    const x = middle - sd * normalQuantile(((k + 0.5) / PARTS) * normalCdf(-low));
+    const weight = tilt === 'inverse' && bound > 0 ? 1 / x : 1;
+    mass += weight;
+    first += weight * x;
+    second += weight * x * x;
+  }
+  first /= mass;
+  return { mean: first, variance: Math.max(0, second / mass - first * first) };
 }
