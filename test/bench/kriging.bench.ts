@@ -22,10 +22,10 @@ import {
 
 const SIZE = 200;
 const CASES: readonly { n: number; kind: StructureKind; name: string; runs: number; ofGstat: number }[] = [
-  { n: 50, kind: 'spherical', name: 'Sph', runs: 20, ofGstat: 5 },
-  { n: 200, kind: 'spherical', name: 'Sph', runs: 12, ofGstat: 4 },
-  { n: 200, kind: 'exponential', name: 'Exp', runs: 12, ofGstat: 4 },
-  { n: 500, kind: 'spherical', name: 'Sph', runs: 8, ofGstat: 2 },
+  { n: 50, kind: 'spherical', name: 'Sph', runs: 100, ofGstat: 10 },
+  { n: 200, kind: 'spherical', name: 'Sph', runs: 60, ofGstat: 6 },
+  { n: 200, kind: 'exponential', name: 'Exp', runs: 60, ofGstat: 6 },
+  { n: 500, kind: 'spherical', name: 'Sph', runs: 15, ofGstat: 2 },
   { n: 1000, kind: 'spherical', name: 'Sph', runs: 4, ofGstat: 1 },
 ];
 
