@@ -119,6 +119,36 @@ export interface CrsChoice {
   readonly note: string | null;
 }
 
+/** A point measured in the project's local grid and in a mapped system, each in its own unit. */
+export interface ControlPointView {
+  readonly label: string;
+  readonly local: readonly [x: number, y: number];
+  readonly mapped: readonly [x: number, y: number];
+}
+
+/** How a local grid lies on the map, and how well its control points agree on that. */
+export interface ControlView {
+  /** EPSG code of the mapped system. */
+  readonly code: number;
+  readonly systemName: string;
+  readonly points: readonly ControlPointView[];
+  /** Metres of the mapped grid for a metre of the local one, as fitted and as a perfect tape would give. */
+  readonly scale: number;
+  readonly expectedScale: number;
+  /** Direction of the local y axis, degrees clockwise from grid north. */
+  readonly turnDeg: number;
+  /** Fitted minus given place, metres. */
+  readonly residuals: readonly {
+    readonly label: string;
+    readonly eastM: number;
+    readonly northM: number;
+    readonly lengthM: number;
+  }[];
+  /** Null for two points, which leave nothing over to judge by. */
+  readonly standardDeviationM: number | null;
+  readonly warnings: readonly string[];
+}
+
 export type FigureFormat = 'pdf' | 'svg' | 'png';
 export type PageSize = 'A4' | 'A3' | 'Letter' | 'Tabloid';
 
@@ -197,6 +227,12 @@ export interface RequestMap extends ReadingRequests {
   'geometry.import': {
     input: { path: string; what: GeometryKind; options: GeometryImportOptions };
     output: { view: ProjectView; added: number; notes: readonly string[] };
+  };
+  'control.get': { input: Record<string, never>; output: { control: ControlView | null } };
+  /** All points at once, in place of those there are; none unties the grid. */
+  'control.set': {
+    input: { code: number; points: readonly ControlPointView[] };
+    output: { view: ProjectView; control: ControlView | null };
   };
   /** Points in the project's own coordinates. A new one where `id` is null. */
   'keepout.set': {

@@ -124,6 +124,13 @@ export const inputSchemas = {
     what: z.enum(['lot', 'footprint', 'keep-out', 'probes']),
     options: geometryImportOptionsSchema,
   }),
+  'control.get': empty,
+  'control.set': z.object({
+    code: z.number().int().min(1024).max(999_999),
+    points: z
+      .array(z.object({ label: z.string().trim().min(1).max(60), local: position, mapped: position }))
+      .max(1000),
+  }),
   'keepout.set': z.object({
     id: z.string().max(64).nullable(),
     label: z.string().min(1).max(200),

@@ -23,7 +23,8 @@ export function setSettings(store: ProjectStore, settings: ProjectSettings): voi
 }
 
 /**
- * @param crs - system of `ring`; null where it is the project's own. The outline is kept as entered, in that system.
+ * @param crs - system of `ring`; null where it is the project's own. The outline is kept as entered, in that system,
+ *   except on a local grid.
  * @param source - in words: typed, drawn, or the name of a file
  * @throws AppError BAD_INPUT for an outline that is no lot, naming the corner
  */
@@ -37,12 +38,14 @@ export function setLot(
   const origin = originFor(store, native);
   const frame = frameOf(store, origin);
   validateLot(ringToFrame(frame, native));
+  // On a local grid an outline of the map is kept as it lay when entered: other control points must not move it.
+  const kept = frame.crs.kind === 'local' ? { ring: native, crs: null } : { ring, crs };
   store.change('lot.set', 'Set the lot', (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
     for (const lot of store.rows('lot')) tx.remove('lot', lot.id);
     tx.insert('lot', {
-      ring_json: JSON.stringify(ring),
-      crs_json: crs === null ? null : JSON.stringify(crs),
+      ring_json: JSON.stringify(kept.ring),
+      crs_json: kept.crs === null ? null : JSON.stringify(kept.crs),
       source,
     });
   });

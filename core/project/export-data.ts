@@ -4,6 +4,7 @@ import { dataFormat } from '../exchange/export-formats.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
+import { gridTie } from './frame-of.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
@@ -31,5 +32,5 @@ export async function exportData(
       return null;
     }
   };
-  return format.write(view, await surface(), options);
+  return format.write(view, await surface(), { ...options, tie: gridTie(store) });
 }

@@ -1,7 +1,8 @@
 import type { ProjectCrs, ProjectFrame } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import { chooseOriginNative, convertNative, makeFrame } from '../geo/frame.ts';
+import { chooseOriginNative, makeFrame } from '../geo/frame.ts';
+import { type ControlPoint, convertTied, fitLocalGrid, type GridTie } from '../geo/local-grid.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { ProjectRow } from '../store/rows.ts';
 
@@ -33,10 +34,36 @@ export function originFor(store: ReadableStore, native: readonly PositionNative[
   return isPlaced || native.length === 0 ? [row.origin_x, row.origin_y] : chooseOriginNative(native);
 }
 
+/** The control points with the system of their mapped side; null where there are none. */
+export function controlPoints(
+  store: ReadableStore,
+): { readonly code: number; readonly points: readonly ControlPoint[] } | null {
+  const rows = store.rows('control_point');
+  const [first] = rows;
+  if (first === undefined) return null;
+  const points = rows.map((row): ControlPoint => {
+    return {
+      label: row.label,
+      local: [row.local_x, row.local_y],
+      mapped: [row.mapped_x, row.mapped_y],
+    };
+  });
+  return { code: first.code, points };
+}
+
+/** How the project's local grid lies in a mapped system; null where it is tied to nothing, or is no local grid. */
+export function gridTie(store: ReadableStore): GridTie | null {
+  const crs = projectCrs(store);
+  const control = controlPoints(store);
+  return crs.kind !== 'local' || control === null
+    ? null
+    : fitLocalGrid(crs, control.code, control.points).tie;
+}
+
 /**
  * Positions in the project's own system.
  * @param crs - system they are given in; null where it is the project's
- * @throws AppError BAD_INPUT between a local grid and a real system: nothing here ties the two
+ * @throws AppError BAD_INPUT between a local grid and a real system where no control points tie the two
  */
 export function toProjectNative(
   store: ReadableStore,
@@ -44,7 +71,7 @@ export function toProjectNative(
   crs: ProjectCrs | null,
 ): PositionNative[] {
   const own = projectCrs(store);
-  return convertNative(crs ?? own, own, positions);
+  return convertTied(crs ?? own, own, gridTie(store), positions);
 }
 
 /** The lot's outline in the project's own system; null where there is none. */

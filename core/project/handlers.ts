@@ -6,6 +6,7 @@ import type { ProjectStore } from '../store/open-project.ts';
 import { openProject } from '../store/open-project.ts';
 import { catalogue } from './catalogue.ts';
 import { computeClass } from './classify-lot.ts';
+import { readControl, setControl } from './control-points.ts';
 import { createFromDemo } from './demo.ts';
 import { describeProject, setFootprint, setLot, setRuling, setSettings } from './edit.ts';
 import type { Handlers, RequestContext } from './engine.ts';
@@ -105,6 +106,13 @@ export function createHandlers(deps: HandlerDependencies) {
       const brought = importGeometry(open, path, what, options);
       deps.onChanged(open.revision);
       return { view: buildView(open), ...brought };
+    },
+    'control.get': () => ({ control: readControl(current()) }),
+    'control.set': (input) => {
+      const open = current();
+      const control = setControl(open, input);
+      deps.onChanged(open.revision);
+      return { view: buildView(open), control };
     },
     'keepout.set': (input) => edited(setKeepOut, input),
     'keepout.remove': ({ id }) => edited(removeKeepOut, id),

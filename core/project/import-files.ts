@@ -4,7 +4,7 @@ import type { ImportOptions, ImportPreview, ImportReport } from '../contract/req
 import { AppError } from '../errors.ts';
 import { findCrs, metresPerUnit, systemTitle } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import { convertNative } from '../geo/frame.ts';
+import { convertTied } from '../geo/local-grid.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { ProbeRow, RowPatch } from '../store/rows.ts';
 import type { ImportContext } from '../survey/check-coordinates.ts';
@@ -14,7 +14,7 @@ import type { ProbeDraft, SampleDraft, SampleDrafts } from '../survey/import-sam
 import { draftSamples } from '../survey/import-samples.ts';
 import { toMetres } from '../units.ts';
 import { readWhole } from './files.ts';
-import { lotNative, originFor, projectCrs, toProjectNative } from './frame-of.ts';
+import { gridTie, lotNative, originFor, projectCrs, toProjectNative } from './frame-of.ts';
 
 const HEAD_ROWS = 8;
 
@@ -160,7 +160,8 @@ function readSamples(store: ProjectStore, path: string, options: ImportOptions):
 /** What the project already knows, put into the system of the file so that slips show. */
 function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
   const own = projectCrs(store);
-  const toFile = (points: readonly PositionNative[]) => convertNative(own, crs, points);
+  const tie = gridTie(store);
+  const toFile = (points: readonly PositionNative[]) => convertTied(own, crs, tie, points);
   const lot = lotNative(store);
   const lotRing = lot === null ? null : toFile(lot);
   const sampled = new Set(store.rows('sample').map((s) => s.probe_id));

@@ -17,7 +17,7 @@ import { readTable } from '../survey/csv-table.ts';
 import { parseNumber } from '../survey/parse-cell.ts';
 import { setFootprint, setLot } from './edit.ts';
 import { readWhole } from './files.ts';
-import { frameOf, lotNative, projectRow, toProjectNative } from './frame-of.ts';
+import { frameOf, gridTie, lotNative, projectRow, toProjectNative } from './frame-of.ts';
 import { addKeepOuts } from './keep-outs.ts';
 import { acceptPlan } from './plan-probes.ts';
 import { parseSettings } from './settings.ts';
@@ -78,7 +78,7 @@ export function importGeometry(
 }
 
 function geometryContext(store: ProjectStore): ImportGeometryContext {
-  return { frame: frameOf(store), lot: lotNative(store), tie: null };
+  return { frame: frameOf(store), lot: lotNative(store), tie: gridTie(store) };
 }
 
 function siblingOf(path: string, extension: string): Uint8Array | null {

@@ -161,6 +161,16 @@ export interface RulingRow {
   readonly at_utc: string;
 }
 
+export interface ControlPointRow {
+  readonly id: string;
+  readonly label: string;
+  readonly local_x: number;
+  readonly local_y: number;
+  readonly mapped_x: number;
+  readonly mapped_y: number;
+  readonly code: number;
+}
+
 export interface ActorRow {
   readonly id: string;
   readonly name: string;
@@ -179,6 +189,7 @@ export interface RowMap {
   sample: SampleRow;
   reading: ReadingRow;
   ruling: RulingRow;
+  control_point: ControlPointRow;
 }
 
 export type TableName = keyof RowMap;
@@ -196,6 +207,7 @@ export const TABLES = [
   'sample',
   'reading',
   'ruling',
+  'control_point',
 ] as const satisfies readonly TableName[];
 
 type NullableKeys<R> = { [K in keyof R]-?: null extends R[K] ? K : never }[keyof R];

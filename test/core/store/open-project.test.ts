@@ -15,6 +15,7 @@ import { basename, join } from 'node:path';
 import Database from 'better-sqlite3';
 import { describe, expect, test, vi } from 'vitest';
 import { AppError } from '../../../core/errors.ts';
+import { loadMigrations } from '../../../core/store/migrate.ts';
 import { createProject, openProject, type ReadableStore } from '../../../core/store/open-project.ts';
 import { TABLES } from '../../../core/store/rows.ts';
 import {
@@ -34,6 +35,7 @@ import {
 vi.setConfig({ testTimeout: 60_000 });
 
 /** 3840 as a header holds it: no migration of this program has that number. */
+const NEWEST_VERSION = loadMigrations().at(-1)?.version;
 const NEWER_VERSION = [0, 0, 15, 0];
 
 const open = (path: string) => openProject(path, { actor: 'Bo Example' });
@@ -68,7 +70,7 @@ describe('making', () => {
     // Offsets 60 and 68: https://www.sqlite.org/fileformat2.html section 1.3
     const header = readFileSync(path);
     expect(header.subarray(68, 72).toString('latin1')).toBe('GSPL');
-    expect(header.readUInt32BE(60)).toBe(100);
+    expect(header.readUInt32BE(60)).toBe(NEWEST_VERSION);
   });
 
   test('never replaces a file', () => {
@@ -124,7 +126,9 @@ describe('a file that is not for this program', () => {
     const path = smallProject(tempFolder());
     patchBytes(path, 60, NEWER_VERSION);
     const refusal = refusalOf(() => open(path));
-    expect(refusal.message).toContain('newer Gasplat (file version 3840; this program knows up to 100)');
+    expect(refusal.message).toContain(
+      `newer Gasplat (file version 3840; this program knows up to ${NEWEST_VERSION})`,
+    );
     expectRefusedUntouched(path, ['STORE_NEWER']);
   });
 
