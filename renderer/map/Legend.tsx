@@ -74,7 +74,7 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
       ? 'Best placement with its middle here: chance above the limit, %'
       : `Best placement with its middle here: estimate, ${radonUnitLabel(unit)}`;
     steps = legendSteps(
-      (cellField(null, site.result, shown)?.levels ?? []).map((level) =>
+      (cellField(null, site, shown, unit)?.levels ?? []).map((level) =>
         isChance ? trimNumber(level * 100) : formatLevel(level, unit),
       ),
       fieldCss,
@@ -88,7 +88,7 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
       bandColour,
     ).slice(underZero);
   } else if (result && (shown === 'error' || shown === 'probability')) {
-    const field = cellField(result, null, shown);
+    const field = cellField(result, null, shown, unit);
     if (shown === 'error') {
       title = `Standard error, ${radonUnitLabel(unit)}`;
       steps = legendSteps(

@@ -67,16 +67,16 @@ export function MapPane() {
   const unit = view?.settings.radonUnit ?? 'kBq/m3';
   const result = surface?.result ?? null;
   const step = useAppState((state) => state.step);
-  const siteSearch = useAppState((state) => state.site);
-  const site = siteSearch?.result ?? null;
+  const found = useAppState((state) => state.site);
+  const site = step === 'site' ? found : null;
 
   const available = useMemo((): readonly ShownField[] => {
     const all: ShownField[] = result ? ['probes', 'estimate'] : ['probes'];
     for (const field of ['error', 'probability', 'suitability'] as const) {
-      if (cellField(result, step === 'site' ? site : null, field)) all.push(field);
+      if (cellField(result, site, field, unit)) all.push(field);
     }
     return all;
-  }, [result, site, step]);
+  }, [result, site, unit]);
   const offered = (Object.keys(SHOWN_NAMES) as ShownField[]).filter(
     (field) => field !== 'suitability' || available.includes(field),
   );
@@ -168,8 +168,8 @@ export function MapPane() {
     map?.show('drawing', drawingLayer(drawing, pointerM));
   }, [map, drawing, pointerM]);
   useEffect(() => {
-    map?.showField(cellField(result, site, shown));
-  }, [map, result, site, shown]);
+    map?.showField(cellField(result, site, shown, unit));
+  }, [map, result, site, shown, unit]);
   const isDrawing = drawing !== null;
   useEffect(() => {
     map?.setDrawing(isDrawing);
@@ -255,14 +255,7 @@ export function MapPane() {
           {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
         </div>
         {view ? (
-          <Legend
-            view={view}
-            surface={surface}
-            site={siteSearch}
-            shown={shown}
-            unit={unit}
-            proposals={proposals}
-          />
+          <Legend view={view} surface={surface} site={site} shown={shown} unit={unit} proposals={proposals} />
         ) : null}
       </div>
       {camera && view ? (

@@ -1,8 +1,9 @@
 /** Fields that come cell by cell (standard error, probability): levels, colours and a picture. */
 import type { PositionM } from '../../core/contract/model.ts';
-import type { SiteResult } from '../../core/contract/planning.ts';
 import type { GridSpec, SurfaceResult } from '../../core/contract/results.ts';
-import type { ShownField } from '../state/app-state.ts';
+import { fromKBqPerM3 } from '../../core/units.ts';
+import type { ShownRadonUnit } from '../format.ts';
+import type { AppState, ShownField } from '../state/app-state.ts';
 
 export interface CellField {
   readonly grid: GridSpec;
@@ -12,8 +13,11 @@ export interface CellField {
 
 const PROBABILITY_LEVELS = [0.1, 0.25, 0.5, 0.75, 0.9];
 
-/** Round steps of 1, 2 or 5 over the finite values; about `count` of them. */
-export function roundLevels(values: Float64Array, count = 5): number[] {
+/**
+ * Round steps of 1, 2 or 5 over the finite values; about `count` of them.
+ * @param shownPerUnit - what 1 of the values is in the unit they are shown in, where the steps are round
+ */
+export function roundLevels(values: Float64Array, shownPerUnit = 1, count = 5): number[] {
   let [least, most] = [Infinity, -Infinity];
   for (const value of values) {
     if (!Number.isFinite(value)) continue;
@@ -21,26 +25,33 @@ export function roundLevels(values: Float64Array, count = 5): number[] {
     most = Math.max(most, value);
   }
   if (!(most > least)) return [];
+  [least, most] = [least * shownPerUnit, most * shownPerUnit];
   const raw = (most - least) / (count + 1);
   const decade = 10 ** Math.floor(Math.log10(raw));
   const step = ([1, 2, 5, 10].find((m) => m * decade >= raw) ?? 10) * decade;
   const levels: number[] = [];
   for (let k = Math.floor(least / step) + 1; k * step < most; k++)
-    levels.push(Number((k * step).toPrecision(12)));
+    levels.push(Number((k * step).toPrecision(12)) / shownPerUnit);
   return levels;
 }
 
 /** @returns null where surface and placement search have no such field */
 export function cellField(
   surface: SurfaceResult | null,
-  site: SiteResult | null,
+  site: AppState['site'],
   shown: ShownField,
+  unit: ShownRadonUnit,
 ): CellField | null {
+  const shownPerUnit = fromKBqPerM3(1, unit);
   if (shown === 'suitability') {
-    const found = site?.suitability;
-    return found?.lowest.some(Number.isFinite)
-      ? { grid: found.grid, values: found.lowest, levels: roundLevels(found.lowest) }
-      : null;
+    const found = site?.result.suitability;
+    if (!found?.lowest.some(Number.isFinite)) return null;
+    const isChance = site?.request.objective === 'lowest-probability';
+    return {
+      grid: found.grid,
+      values: found.lowest,
+      levels: roundLevels(found.lowest, isChance ? 100 : shownPerUnit),
+    };
   }
   if (!surface) return null;
   const { grid } = surface;
@@ -53,7 +64,7 @@ export function cellField(
     return {
       grid,
       values: surface.standardErrorKBqPerM3,
-      levels: roundLevels(surface.standardErrorKBqPerM3),
+      levels: roundLevels(surface.standardErrorKBqPerM3, shownPerUnit),
     };
   }
   return null;

@@ -61,6 +61,12 @@ function Doubts({ result }: { result: ClassResult }) {
       one.classId && one.className ? [[one.classId, one.className]] : [],
     ),
   );
+  // Full names for all or for none: classes that did not come out have no full name in the result.
+  const isNamed = result.doubts.every(({ probabilities }) =>
+    probabilities.every(({ classId }) => names.has(classId)),
+  );
+  const nameOf = (classId: string) =>
+    (isNamed ? names.get(classId) : undefined) ?? classId.replaceAll('-', ' ');
   return (
     <>
       {result.doubts.map((doubt) => (
@@ -70,7 +76,7 @@ function Doubts({ result }: { result: ClassResult }) {
             <tbody>
               {doubt.probabilities.map((one) => (
                 <tr key={one.classId} className={one.classId === result.classId ? 'bar-own' : ''}>
-                  <th scope="row">{names.get(one.classId) ?? one.classId}</th>
+                  <th scope="row">{nameOf(one.classId)}</th>
                   <td>
                     <svg width="100%" height="12" aria-hidden="true">
                       <rect className="bar-track" width="100%" height="12" />

@@ -90,6 +90,7 @@ export function FieldPanel() {
           <p>
             {fileName(report.file)}: {plural(report.samplesAdded, 'sample')} and{' '}
             {plural(report.probesAdded, 'probe')} added
+            {report.probesMet > 0 ? `; ${plural(report.probesMet, 'planned probe')} met` : ''}
             {report.rowsKnown > 0
               ? `; ${plural(report.rowsKnown, 'row')} already in the project, not doubled`
               : ''}

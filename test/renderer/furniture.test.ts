@@ -90,6 +90,10 @@ describe('map furniture', () => {
 
   test('levels of a field are round and inside its range', () => {
     expect(roundLevels(Float64Array.of(2.1, Number.NaN, 13.4))).toEqual([4, 6, 8, 10, 12]);
+    // 1 kBq/m3 is 1/0.037 pCi/L: the steps are round in what is shown.
+    expect(roundLevels(Float64Array.of(2.1, 13.4), 1 / 0.037).map((level) => level / 0.037)).toEqual(
+      [100, 200, 300].map((level) => expect.closeTo(level, 9)),
+    );
     expect(roundLevels(Float64Array.of(5, 5))).toEqual([]);
     expect(roundLevels(Float64Array.of(Number.NaN))).toEqual([]);
   });
