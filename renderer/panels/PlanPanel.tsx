@@ -5,6 +5,7 @@ import { formatArea, formatLength, formatNumber } from '../format.ts';
 import { distanceM } from '../map/geometry.ts';
 import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
+import { ControlPoints } from './ControlPoints.tsx';
 import { CornerGrid } from './CornerGrid.tsx';
 import { GeometryImport } from './GeometryImport.tsx';
 import { GridForm } from './GridForm.tsx';
@@ -168,6 +169,7 @@ export function PlanPanel() {
             </dd>
           </div>
         </dl>
+        {frame.crs.kind === 'local' ? <ControlPoints /> : null}
         <p className="path" title={view.path}>
           {view.path}
         </p>

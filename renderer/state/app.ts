@@ -63,6 +63,7 @@ export interface App {
   /** Looks through a table of counts or of instruments without taking it in. */
   lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
   takeIn(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  setControl(input: Input<'control.set'>): Promise<boolean>;
   setInstrument(input: Input<'instrument.set'>): Promise<boolean>;
   setHandling(sampleIds: readonly string[], handling: SampleHandling): Promise<boolean>;
   rule(sampleIds: readonly string[], verdict: RulingVerdict | null, reason: string): Promise<boolean>;
@@ -324,6 +325,12 @@ export function createApp(bridge: ShellBridge): App {
       store.update((state) => ({ ...withView(state, done.view), said: `${done.report.file} taken in.` }));
       return done.report;
     },
+    setControl: (input) =>
+      change(
+        'Setting the control points',
+        () => client.request('control.set', input).then(({ view }) => view),
+        input.points.length === 0 ? 'The grid is untied.' : 'The grid is tied to the map.',
+      ),
     setInstrument: (input) =>
       change(
         'Setting the instrument',

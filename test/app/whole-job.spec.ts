@@ -353,6 +353,25 @@ test('a file with several outlines asks which one is meant', async () => {
   await page.getByRole('button', { name: 'Try again' }).click();
   await expect(page.getByText('400.0 m²').first()).toBeVisible();
   await expect(page.getByRole('alert')).toHaveCount(0);
+
+  // A grid turned by 90 degrees and tied without a fault: local (x, y) lies at east 500000 + y, north 5500000 - x.
+  await page.getByText('Tie the grid to the map').click();
+  await page.getByRole('searchbox').fill('32633');
+  await page.getByRole('listbox', { name: 'Systems found' }).selectOption('32633');
+  const points = [
+    ['0', '0', '500000', '5500000'],
+    ['100', '0', '500000', '5499900'],
+    ['0', '50', '500050', '5500000'],
+  ];
+  await page.getByRole('button', { name: 'Add point' }).click();
+  for (const [index, cells] of points.entries()) {
+    for (const [k, name] of ['local x', 'local y', 'mapped east', 'mapped north'].entries())
+      await page.getByLabel(`Control point ${index + 1} ${name}`).fill(cells[k] ?? '');
+  }
+  await page.getByRole('button', { name: 'Set control points' }).click();
+  await expect(page.getByText('90.00° clockwise of grid north')).toBeVisible();
+  await expect(page.getByRole('table', { name: 'Residuals of the control points' })).toContainText('0.000');
+  await look('15-control-points');
 });
 
 test('everything is reached by keyboard alone', async () => {
