@@ -58,6 +58,7 @@ const MOST_POINTS = 4000;
 
 /**
  * @param points as for `predictSurface`
+ * @param step called before each model with the share that is done; may throw to stop
  * @throws AppError BAD_INPUT for inverse distances (they have no error to draw from), a block, too many points or cells
  *   that are not on a grid; as prepareKriging
  */
@@ -66,6 +67,7 @@ export function prepareSimulation(
   surface: SurfaceMethod,
   request: SimulationRequest,
   allocate: Allocate = allocatePlain,
+  step: (done: number) => void = () => {},
 ): Simulation {
   const { cellsXy, seed, realisations, commonURel = 0 } = request;
   if (surface.method === 'idw')
@@ -83,7 +85,7 @@ export function prepareSimulation(
   if (!(Number.isInteger(realisations) && realisations >= 1))
     throw new AppError('BAD_INPUT', `Simulation: ${realisations} realisations`);
   const { neighbourhood: _local, ...options } = surface.options;
-  const members = prepareMembers(points, surface, { ...options, allocate }, seed);
+  const members = prepareMembers(points, surface, { ...options, allocate }, seed, step);
   const { xs, ys } = members[0]!.state.points;
   return {
     cellsXy,
@@ -101,11 +103,13 @@ function prepareMembers(
   surface: SurfaceMethod & { method: 'kriging' },
   options: KrigingOptions,
   seed: number,
+  step: (done: number) => void,
 ): SimulationMember[] {
   const { lowerBounds } = points;
   if (lowerBounds !== undefined) checkLowerBounds(lowerBounds);
   const logs: number[] = [];
-  const members = surface.members.map((member): SimulationMember => {
+  const members = surface.members.map((member, m): SimulationMember => {
+    step(m / surface.members.length);
     const data = transformPoints(points, member.transform);
     const bounds = lowerBounds === undefined ? null : transformBounds(lowerBounds, member);
     if (bounds === null || bounds.bounds.length === 0) {

@@ -59,10 +59,11 @@ export const simulate: TiledJob<SimulateInput, SimulateShared, SimulateOutput> =
     for (const q of quantiles)
       if (!(q >= 0 && q <= 1))
         throw new AppError('BAD_INPUT', `Simulation: quantile ${q} is not within 0 to 1`);
-    context.progress(0, 'setting up the models');
     const shared = { ...request, cellsXy: toShared(request.cellsXy) };
-    const simulation = prepareSimulation(points, surface, shared, allocateShared);
-    throwIfStopped(context);
+    const simulation = prepareSimulation(points, surface, shared, allocateShared, (done) => {
+      throwIfStopped(context);
+      context.progress(done, 'setting up the models');
+    });
     const ensemble = allocateShared(cells * request.realisations);
     return { simulation, ensemble, limits, quantiles, tiles: cutByMember(simulation) };
   },
