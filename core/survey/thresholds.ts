@@ -63,7 +63,7 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     key: 'neighbourZ',
     label: 'Distance from what the neighbours predict, in robust standard deviations of the log value',
     unit: '',
-    standard: 2.3,
+    standard: 2.5,
     source: 'Common practice for robust outlier tests; how many clean samples it marks is in docs/flags.md',
     mark: 'common practice',
   },
