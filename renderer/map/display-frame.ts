@@ -14,17 +14,24 @@ const WORLD_PX = 512;
 /** Mercator ends at 85 degrees, that is half a world from the middle; a little less, so that shapes stay drawable. */
 export const DISPLAY_LIMIT_M = 0.49 / WORLD_PER_M;
 
+/**
+ * The project's origin lies this far from the middle of the Mercator plane. Tiles part there and at dyadic fractions
+ * of the plane: a lot line along x = 0 would else lie on the edge of two tiles and be drawn twice.
+ */
+export const DISPLAY_SHIFT_M: PositionM = [0.377, 0.613];
+
 const DEG = 180 / Math.PI;
 
 /** Pseudo-degrees [longitude, latitude]. Positions farther than `DISPLAY_LIMIT_M` are put at that limit. */
 export function toDisplay([xM, yM]: PositionM): [number, number] {
-  const x = clampToWorld(xM) * WORLD_PER_M;
-  const y = clampToWorld(yM) * WORLD_PER_M;
+  const x = (clampToWorld(xM) + DISPLAY_SHIFT_M[0]) * WORLD_PER_M;
+  const y = (clampToWorld(yM) + DISPLAY_SHIFT_M[1]) * WORLD_PER_M;
   return [x * 360, Math.atan(Math.sinh(y * 2 * Math.PI)) * DEG];
 }
 
 export function fromDisplay([lng, lat]: readonly [number, number]): PositionM {
-  return [lng / 360 / WORLD_PER_M, Math.asinh(Math.tan(lat / DEG)) / (2 * Math.PI) / WORLD_PER_M];
+  const [x, y] = [lng / 360, Math.asinh(Math.tan(lat / DEG)) / (2 * Math.PI)];
+  return [x / WORLD_PER_M - DISPLAY_SHIFT_M[0], y / WORLD_PER_M - DISPLAY_SHIFT_M[1]];
 }
 
 export function pixelsPerMetre(zoom: number): number {

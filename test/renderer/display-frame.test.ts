@@ -4,6 +4,7 @@ import { describe, expect, test } from 'vitest';
 import type { PositionM } from '../../core/contract/model.ts';
 import {
   DISPLAY_LIMIT_M,
+  DISPLAY_SHIFT_M,
   fromDisplay,
   pixelsPerMetre,
   toDisplay,
@@ -15,7 +16,7 @@ import {
 function mercatorM(position: PositionM): [number, number] {
   const [lng, lat] = toDisplay(position);
   const at = MercatorCoordinate.fromLngLat([lng, lat]);
-  return [(at.x - 0.5) / WORLD_PER_M, (0.5 - at.y) / WORLD_PER_M];
+  return [(at.x - 0.5) / WORLD_PER_M - DISPLAY_SHIFT_M[0], (0.5 - at.y) / WORLD_PER_M - DISPLAY_SHIFT_M[1]];
 }
 
 const lotPosition = fc.tuple(
