@@ -176,6 +176,23 @@ export interface ReportSaveOptions {
   readonly purpose?: string;
 }
 
+/** An issued report: what it says is frozen in the project under `sha256`. */
+export interface IssueView {
+  readonly number: number;
+  readonly sha256: string;
+  /** Of the last entry of the record that it holds. */
+  readonly recordHash: string;
+  readonly actor: string;
+  readonly issuedUtc: string;
+  readonly reviews: readonly {
+    readonly reviewer: string;
+    readonly reviewedUtc: string;
+    readonly note: string | null;
+    /** Names the state by its hash. */
+    readonly statement: string;
+  }[];
+}
+
 export type DemoLot = 'ordinary' | 'troubled';
 export type ExportFormat = 'csv' | 'gpkg' | 'geojson' | 'geotiff' | 'dxf' | 'kml' | 'gpx';
 
@@ -281,6 +298,29 @@ export interface RequestMap extends ReadingRequests {
   'report.save': {
     input: { path: string; format: 'pdf' | 'html' | 'docx'; options: ReportSaveOptions };
     output: { path: string; bytes: number };
+  };
+  /** Saves the report as the next issue and freezes what it says; neither can be taken back. */
+  'issue.create': {
+    input: { path: string; format: 'pdf' | 'html' | 'docx'; options: ReportSaveOptions };
+    output: {
+      view: ProjectView;
+      issue: IssueView;
+      /** From the issue before, in words; empty for the first one. */
+      differences: readonly string[];
+      path: string;
+      bytes: number;
+    };
+  };
+  'issue.list': { input: Record<string, never>; output: { issues: readonly IssueView[] } };
+  /** What would differ from the last issue, were the report issued now; null where there is none yet. */
+  'issue.compare': {
+    input: { options: ReportSaveOptions };
+    output: { last: { number: number; differences: readonly string[] } | null };
+  };
+  /** By whoever is at work, who cannot have issued it. */
+  'issue.review': {
+    input: { number: number; note: string };
+    output: { view: ProjectView; issues: readonly IssueView[] };
   };
   'figure.save': {
     input: { path: string; format: FigureFormat; options: FigureOptions };

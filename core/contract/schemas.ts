@@ -193,6 +193,10 @@ export const inputSchemas = {
     pageIndex: z.number().int().min(0).max(500).optional(),
   }),
   'report.save': z.object({ path, format: z.enum(['pdf', 'html', 'docx']), options: reportOptionsSchema }),
+  'issue.create': z.object({ path, format: z.enum(['pdf', 'html', 'docx']), options: reportOptionsSchema }),
+  'issue.list': empty,
+  'issue.compare': z.object({ options: reportOptionsSchema }),
+  'issue.review': z.object({ number: z.number().int().min(1), note: z.string().max(2000) }),
   'figure.save': z.object({ path, format: z.enum(['pdf', 'svg', 'png']), options: figureOptionsSchema }),
   'export.save': z.object({
     path,

@@ -15,6 +15,7 @@ import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
 import { commitImport, previewImport } from './import-files.ts';
 import { importGeometry } from './import-geometry.ts';
+import { compareWithLastIssue, issueReport, listIssues, reviewIssue } from './issue.ts';
 import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
@@ -22,7 +23,7 @@ import { acceptPlan, proposePlan } from './plan-probes.ts';
 import { readingHandlers } from './reading-handlers.ts';
 import { ensureReductions } from './readings.ts';
 import { listRecord } from './record.ts';
-import { gatherReport, saveReport } from './report.ts';
+import { gatherReport, reportOptionsOf, saveReport } from './report.ts';
 import { searchSite } from './site-building.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
@@ -134,19 +135,35 @@ export function createHandlers(deps: HandlerDependencies) {
     'class.compute': () => computeClass(buildView(current())),
     'figure.preview': (input, context) => drawFigure(current(), deps.jobs, input, context, deps.version),
     'report.save': async ({ path, format, options }, context) => {
-      const { page, purpose, address, ...people } = options;
       const report = await gatherReport(
         current(),
         deps.jobs,
-        {
-          people,
-          ...(purpose === undefined ? {} : { purpose }),
-          ...(address === undefined ? {} : { address }),
-        },
+        reportOptionsOf(options),
         context,
         deps.version,
       );
-      return { path, bytes: await saveReport(path, report, format, page) };
+      return { path, bytes: await saveReport(path, report, format, options.page) };
+    },
+    'issue.create': async ({ path, format, options }, context) => {
+      const open = current();
+      const { issue, differences, saved } = await issueReport(
+        open,
+        deps.jobs,
+        reportOptionsOf(options),
+        context,
+        deps.version,
+        (report) => saveReport(path, report, format, options.page),
+      );
+      deps.onChanged(open.revision);
+      return { view: buildView(open), issue, differences, path, bytes: saved };
+    },
+    'issue.list': () => ({ issues: listIssues(current()) }),
+    'issue.compare': async ({ options }, context) => ({
+      last: await compareWithLastIssue(current(), deps.jobs, reportOptionsOf(options), context, deps.version),
+    }),
+    'issue.review': ({ number, note }) => {
+      const view = edited(reviewIssue, number, note);
+      return { view, issues: listIssues(current()) };
     },
     'figure.save': async ({ path, format, options }, context) => {
       const bytes = await saveFigure(current(), deps.jobs, path, format, options, context, deps.version);

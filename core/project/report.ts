@@ -1,6 +1,6 @@
 import { existsSync, statSync } from 'node:fs';
 import type { SiteResult } from '../contract/planning.ts';
-import type { RecordEntryView } from '../contract/requests.ts';
+import type { RecordEntryView, ReportSaveOptions } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import type { FigureSheet, PageName } from '../figure/figure-model.ts';
 import type { JobRunner } from '../jobs/runner.ts';
@@ -29,6 +29,20 @@ export interface ReportOptions {
   readonly previous?: { readonly number: number; readonly issuedUtc: string; readonly state: IssuedState };
   /** Number of this issue; absent in a draft. */
   readonly issueNumber?: number;
+}
+
+/** As the window gives them; the page is for `saveReport`. */
+export function reportOptionsOf({
+  page: _page,
+  purpose,
+  address,
+  ...people
+}: ReportSaveOptions): ReportOptions {
+  return {
+    people,
+    ...(purpose === undefined ? {} : { purpose }),
+    ...(address === undefined ? {} : { address }),
+  };
 }
 
 /** Everything the report says of the project as it stands, computed anew or taken from what the project keeps. */

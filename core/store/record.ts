@@ -25,6 +25,14 @@ export const ATTACHMENT_TABLE = 'attachment';
 /** Entries that nothing before or at them can be undone across. */
 export const COMMAND_CREATE = 'project.create';
 export const COMMAND_MIGRATE = 'project.migrate';
+export const COMMAND_ISSUE = 'report.issue';
+export const COMMAND_REVIEW = 'report.review';
+const CLOSING: ReadonlySet<string> = new Set([
+  COMMAND_CREATE,
+  COMMAND_MIGRATE,
+  COMMAND_ISSUE,
+  COMMAND_REVIEW,
+]);
 /** A file kept outside any change: there is no row to take back. */
 export const COMMAND_KEEP_FILE = 'attachment.put';
 
@@ -202,7 +210,7 @@ export class History {
       this.#undone.delete(item.redo_of);
     } else if (item.command !== COMMAND_KEEP_FILE) {
       this.#redo.length = 0;
-      if (item.command === COMMAND_CREATE || item.command === COMMAND_MIGRATE) this.#undo.length = 0;
+      if (CLOSING.has(item.command)) this.#undo.length = 0;
       else this.#undo.push(item);
     }
   }

@@ -171,6 +171,25 @@ export interface ControlPointRow {
   readonly code: number;
 }
 
+export interface IssuedRow {
+  readonly id: string;
+  readonly number: number;
+  readonly state_sha256: string;
+  readonly record_hash: string;
+  readonly report_sha256: string | null;
+  readonly actor_id: string;
+  readonly issued_utc: string;
+}
+
+export interface ReviewRow {
+  readonly id: string;
+  readonly issued_id: string;
+  readonly state_sha256: string;
+  readonly actor_id: string;
+  readonly note: string | null;
+  readonly reviewed_utc: string;
+}
+
 export interface ActorRow {
   readonly id: string;
   readonly name: string;
@@ -190,6 +209,8 @@ export interface RowMap {
   reading: ReadingRow;
   ruling: RulingRow;
   control_point: ControlPointRow;
+  issued: IssuedRow;
+  review: ReviewRow;
 }
 
 export type TableName = keyof RowMap;
@@ -208,6 +229,8 @@ export const TABLES = [
   'reading',
   'ruling',
   'control_point',
+  'issued',
+  'review',
 ] as const satisfies readonly TableName[];
 
 type NullableKeys<R> = { [K in keyof R]-?: null extends R[K] ? K : never }[keyof R];

@@ -2,6 +2,7 @@ import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
 import { basename, extname, join } from 'node:path';
 import { AppError, toWire } from '../../errors.ts';
 import type { PageName } from '../../figure/figure-model.ts';
+import { issueReport } from '../../project/issue.ts';
 import { recordHash } from '../../project/record.ts';
 import {
   gatherReport,
@@ -11,6 +12,7 @@ import {
   saveReport,
 } from '../../project/report.ts';
 import type { ReportFormat } from '../../report/render-report.ts';
+import type { ReportInput } from '../../report/report-model.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext } from '../command.ts';
 import { choice, required, text, usage } from '../flags.ts';
@@ -27,6 +29,12 @@ interface Outcome {
   readonly project: string;
   readonly state: 'written' | 'skipped' | 'failed';
   readonly files: readonly { readonly path: string; readonly bytes: number }[];
+  /** Number of the issue, and what is other than in the one before. */
+  readonly issue?: {
+    readonly number: number;
+    readonly sha256: string;
+    readonly differences: readonly string[];
+  };
   readonly error: string | null;
 }
 
@@ -40,6 +48,10 @@ export const reportCommand: Command = {
     format: { type: 'string', value: 'pdf|html|docx|both', help: 'in a folder (both: PDF and HTML)' },
     page: { type: 'string', value: 'A4|Letter', help: 'paper of the PDF (A4)' },
     again: { type: 'boolean', help: 'also where a report of this very state is there already' },
+    issue: {
+      type: 'boolean',
+      help: 'as the next issue: numbered, what it says frozen in the project, never taken back',
+    },
     'prepared-by': { type: 'string', value: 'NAME', help: 'who signs' },
     licence: { type: 'string', value: 'NUMBER', help: 'licence number of who signs' },
     'reviewed-by': { type: 'string', value: 'NAME', help: 'a second person who signs' },
@@ -70,9 +82,11 @@ export const reportCommand: Command = {
   },
 };
 
-function outcomeText({ project, state, files }: Outcome): string {
+function outcomeText({ project, state, files, issue }: Outcome): string {
   if (state === 'skipped') return `${project}: up to date, not written again`;
-  return files.map((f) => `${f.path} (${f.bytes} bytes)`).join('\n');
+  const head = issue === undefined ? [] : [`Issue ${issue.number}, SHA-256 ${issue.sha256}`];
+  const changes = issue?.differences.map((d) => `  ${d}`) ?? [];
+  return [...head, ...changes, ...files.map((f) => `${f.path} (${f.bytes} bytes)`)].join('\n');
 }
 
 function reportOptions(context: CommandContext): ReportOptions {
@@ -167,20 +181,33 @@ async function reportOne(
 ): Promise<Outcome> {
   const none = { project, files: [], error: null };
   try {
-    if (context.flags['again'] !== true && isCurrent(project, targets)) return { ...none, state: 'skipped' };
+    const isIssue = context.flags['issue'] === true;
+    if (!isIssue && context.flags['again'] !== true && isCurrent(project, targets))
+      return { ...none, state: 'skipped' };
     const store = openProject(project, { actor: context.actor });
     try {
-      const input = await gatherReport(
-        store,
-        context.jobs,
-        options,
-        { signal: context.signal, onProgress: () => undefined },
-        context.version,
-      );
-      const files = [];
-      for (const { path, format } of targets) {
-        files.push({ path, bytes: await saveReport(path, input, format, page) });
+      const work = { signal: context.signal, onProgress: () => undefined };
+      const saveAll = async (input: ReportInput, number?: number) => {
+        const files = [];
+        for (const { path, format } of targets) {
+          const out = number === undefined ? path : path.replace(/-report\.(\w+)$/, `-issue-${number}.$1`);
+          files.push({ path: out, bytes: await saveReport(out, input, format, page) });
+        }
+        return files;
+      };
+      if (isIssue) {
+        const issued = await issueReport(store, context.jobs, options, work, context.version, saveAll);
+        const { issue, differences, saved } = issued;
+        const { number, sha256 } = issue;
+        return {
+          project,
+          state: 'written',
+          files: saved,
+          error: null,
+          issue: { number, sha256, differences },
+        };
       }
+      const files = await saveAll(await gatherReport(store, context.jobs, options, work, context.version));
       return { project, state: 'written', files, error: null };
     } finally {
       store.close();

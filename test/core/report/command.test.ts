@@ -48,6 +48,31 @@ beforeAll(() => {
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 describe('gasplat report', () => {
+  test('--issue numbers the report, says what changed, and stands beside drafts', () => {
+    copyFileSync(join(folder, 'ordinary.gasplat'), join(folder, 'sent.gasplat'));
+    const issue = () => {
+      const { out } = gasplat(
+        'report',
+        'sent.gasplat',
+        '--out',
+        'sent',
+        '--format',
+        'html',
+        '--issue',
+        '--json',
+      );
+      return JSON.parse(out).projects[0];
+    };
+    const first = issue();
+    expect(first).toMatchObject({ state: 'written', issue: { number: 1, differences: [] } });
+    const second = issue();
+    expect(second).toMatchObject({ state: 'written', issue: { number: 2 } });
+    expect(second.issue.differences).toEqual([expect.stringMatching(/^Only the record grew/)]);
+    expect(readdirSync(join(folder, 'sent')).sort()).toEqual(['sent-issue-1.html', 'sent-issue-2.html']);
+    expect(readFileSync(join(folder, 'sent', 'sent-issue-2.html'), 'utf8')).toContain(second.issue.sha256);
+    expect(gasplat('check', 'sent.gasplat').code).toBe(0);
+  }, 60_000);
+
   test('many projects: a bad file is named, the others are written, the exit code tells', () => {
     const { code, out, err } = gasplat(
       'report',

@@ -1,5 +1,3 @@
-import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { PositionM, RingM } from '../../../core/contract/model.ts';
 import type { GridSpec, SurfaceResult } from '../../../core/contract/results.ts';
@@ -13,10 +11,7 @@ import { type ComparedSurface, compareSurfaces } from '../../../core/report/comp
 import { issueState, reviewLine, verifyIssue } from '../../../core/report/issue-state.ts';
 import type { ReportInput } from '../../../core/report/report-model.ts';
 import { sha256 } from '../../../core/store/canonical.ts';
-import { loadMigrations } from '../../../core/store/migrate.ts';
-import { createProject } from '../../../core/store/open-project.ts';
 import { METRE_FRAME } from '../figure/fixture.ts';
-import { projectFields, tempFolder } from '../store/fixtures.ts';
 import { workshop } from './fixture.ts';
 
 const shop = workshop();
@@ -109,47 +104,6 @@ describe('issuing', () => {
     expect(reviewLine(state, 'Bo Example', '2026-06-03T08:00:00Z').statement).toBe(
       `Reviewed by Bo Example, 2026-06-03: the state with SHA-256 ${state.sha256}`,
     );
-  });
-
-  test('the proposed tables build on the newest version, and an issue is never altered or taken back', () => {
-    const migrations = [
-      ...loadMigrations().filter((m) => m.version < 300),
-      {
-        version: 300,
-        name: 'issued',
-        sql: readFileSync(join(import.meta.dirname, '0300_issued.sql'), 'utf8'),
-      },
-    ];
-    const path = join(tempFolder(), 'issued.gasplat');
-    const store = createProject(path, { actor: 'Ann Example', project: projectFields, migrations });
-    const state = issueState(before);
-    const hash = store.putAttachment(
-      new TextEncoder().encode(state.json),
-      'issued-1.json',
-      'application/json',
-    );
-    expect(hash).toBe(state.sha256);
-    const row = {
-      number: 1,
-      state_sha256: hash,
-      record_hash: 'a'.repeat(64),
-      report_sha256: null,
-      actor_id: store.actorId,
-      issued_utc: '2026-06-03T08:00:00Z',
-    };
-    type Loose = {
-      insert(table: string, row: object): string;
-      update(table: string, id: string, patch: object): void;
-    };
-    const id = store.change('report.issue', 'Issue 1', (tx) =>
-      (tx as unknown as Loose).insert('issued', row),
-    );
-    expect(() =>
-      store.change('report.issue', 'x', (tx) => (tx as unknown as Loose).update('issued', id, { number: 2 })),
-    ).toThrow(/never altered/);
-    expect(() => store.undo()).toThrow(/never taken back/);
-    expect(store.verifyRecord().intact).toBe(true);
-    store.close();
   });
 });
 
