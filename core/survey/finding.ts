@@ -1,6 +1,5 @@
-import type { Evidence, Flag, Probe } from '../contract/model.ts';
+import type { Evidence, Flag, FlagThresholds, Probe } from '../contract/model.ts';
 import type { FieldSample } from './field-sample.ts';
-import type { Thresholds } from './thresholds.ts';
 
 /** Evidence for dilution comes in groups; within a group only the strongest counts, since it is one and the same sign. */
 export type EvidenceGroup =
@@ -26,7 +25,7 @@ export interface RuleInput {
   readonly probe: Probe;
   /** All samples of the probe, in order of time. */
   readonly siblings: readonly FieldSample[];
-  readonly thresholds: Thresholds;
+  readonly thresholds: FlagThresholds;
   readonly referenceDepthM: number;
 }
 

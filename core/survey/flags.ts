@@ -17,7 +17,6 @@ import { lotOdds } from './lot-odds.ts';
 import { lowerBoundOf } from './lower-bound.ts';
 import { findFromOdds } from './odds-rules.ts';
 import { uncertaintyOf } from './sample-facts.ts';
-import { fullThresholds, type MoreThresholds } from './thresholds.ts';
 
 export interface AssessOptions {
   /** Relative standard uncertainty common to all samples (calibration), where the files' own u leaves it out; 0 where absent. */
@@ -33,11 +32,10 @@ export function assessSamples(
   samples: readonly FieldSample[],
   probes: readonly Probe[],
   rulings: readonly Ruling[],
-  projectThresholds: FlagThresholds & Partial<MoreThresholds>,
+  thresholds: FlagThresholds,
   referenceDepthM: number,
   options: AssessOptions = {},
 ): SampleAssessment[] {
-  const thresholds = fullThresholds(projectThresholds);
   const probeById = new Map(probes.map((p) => [p.id, p]));
   const byProbe = groupInOrder(samples);
   const own = new Map<string, Finding[]>();

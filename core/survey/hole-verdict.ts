@@ -1,7 +1,6 @@
 import type { FlagThresholds, Probe, SampleAssessment } from '../contract/model.ts';
 import type { FieldSample } from './field-sample.ts';
 import { assessSamples } from './flags.ts';
-import type { MoreThresholds } from './thresholds.ts';
 
 export interface HoleVerdict {
   readonly assessment: SampleAssessment;
@@ -19,7 +18,7 @@ export function judgeHole(
   latest: FieldSample,
   earlier: readonly FieldSample[],
   probes: readonly Probe[],
-  thresholds: FlagThresholds & Partial<MoreThresholds>,
+  thresholds: FlagThresholds,
   referenceDepthM: number,
 ): HoleVerdict | null {
   const found = assessSamples([...earlier, latest], probes, [], thresholds, referenceDepthM);

@@ -1,10 +1,10 @@
-import type { Evidence } from '../contract/model.ts';
+import type { Evidence, FlagThresholds } from '../contract/model.ts';
 import { OUTSIDE_AIR } from '../soil/mixing.ts';
 import type { SampleOdds } from './dilution-odds.ts';
 import type { FieldSample } from './field-sample.ts';
 import { dilution, evidence, type Finding, other, round } from './finding.ts';
 import type { ChannelKind } from './sign-density.ts';
-import { sourceOf, type Thresholds } from './thresholds.ts';
+import { sourceOf } from './thresholds.ts';
 
 const SIGN_NAMES: Record<ChannelKind, string> = {
   radon: 'radon against the other holes',
@@ -22,7 +22,7 @@ const SIGN_NAMES: Record<ChannelKind, string> = {
 export function findFromOdds(
   sample: FieldSample,
   odds: SampleOdds | undefined,
-  thresholds: Thresholds,
+  thresholds: FlagThresholds,
 ): Finding[] {
   if (odds === undefined) return [];
   const limit = suspectLimit(odds, thresholds);
@@ -44,13 +44,13 @@ export function findFromOdds(
 /** Gases are set by outside air alone; radon and suction scatter for other reasons too, and ask for more. */
 function suspectLimit(
   odds: SampleOdds,
-  thresholds: Thresholds,
+  thresholds: FlagThresholds,
 ): { key: 'suspectGasZ' | 'suspectZ'; z: number } {
   const key = odds.alone.gas === undefined ? 'suspectZ' : 'suspectGasZ';
   return { key, z: thresholds[key] };
 }
 
-function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
+function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: FlagThresholds): Finding | null {
   const alone = odds.alone.gas;
   if (alone === undefined || odds.gasAirShare === null || alone.z < thresholds.suspectGasZ) return null;
   const { median, low, high } = odds.gasAirShare;
@@ -82,7 +82,7 @@ function percent(share: number): string {
   return `${Math.round(100 * share)} %`;
 }
 
-function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
+function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: FlagThresholds): Finding | null {
   if (odds.radon === null) return null;
   const { z, logPredicted, neighbourCount } = odds.radon;
   const value = sample.radonKBqPerM3;
@@ -124,7 +124,11 @@ function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thre
   );
 }
 
-function suctionAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Thresholds): Finding | null {
+function suctionAgainstLot(
+  sample: FieldSample,
+  odds: SampleOdds,
+  thresholds: FlagThresholds,
+): Finding | null {
   const alone = odds.alone.suction;
   if (alone === undefined || odds.suction === null || alone.z < thresholds.suspectZ) return null;
   const predicted = round(Math.exp(odds.suction.logPredicted));
@@ -142,7 +146,7 @@ function suctionAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Th
   );
 }
 
-function repeatAgainstOther(odds: SampleOdds, thresholds: Thresholds): Finding | null {
+function repeatAgainstOther(odds: SampleOdds, thresholds: FlagThresholds): Finding | null {
   const alone = odds.alone.repeat;
   if (alone === undefined || alone.z < thresholds.suspectZ) return null;
   return dilution(
@@ -160,7 +164,7 @@ const SPEAKS_AGAINST = 0.5;
 /** A sign that speaks for outside air by itself, if only weakly. */
 const SUPPORTS = 2;
 
-function signsTogether(odds: SampleOdds, thresholds: Thresholds, isSaid: boolean): Finding | null {
+function signsTogether(odds: SampleOdds, thresholds: FlagThresholds, isSaid: boolean): Finding | null {
   const limit = suspectLimit(odds, thresholds);
   const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k]?.ratio ?? 0) > 1);
   const others = signs.filter((k) => k !== 'radon' && (odds.alone[k]?.ratio ?? 0) >= SUPPORTS);

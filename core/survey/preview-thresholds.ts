@@ -9,7 +9,6 @@ import type {
 } from '../contract/model.ts';
 import type { FieldSample } from './field-sample.ts';
 import { assessSamples } from './flags.ts';
-import type { MoreThresholds } from './thresholds.ts';
 
 export interface ThresholdOutcome {
   readonly dilution: DilutionFinding;
@@ -36,8 +35,8 @@ export function previewThresholds(
   samples: readonly FieldSample[],
   probes: readonly Probe[],
   rulings: readonly Ruling[],
-  oldThresholds: FlagThresholds & Partial<MoreThresholds>,
-  newThresholds: FlagThresholds & Partial<MoreThresholds>,
+  oldThresholds: FlagThresholds,
+  newThresholds: FlagThresholds,
   referenceDepthM: number,
 ): ThresholdChange[] {
   const before = assessSamples(samples, probes, rulings, oldThresholds, referenceDepthM);

@@ -1,7 +1,6 @@
-import type { Probe, SampleAssessment } from '../contract/model.ts';
+import type { FlagThresholds, Probe, SampleAssessment } from '../contract/model.ts';
 import type { FieldSample } from './field-sample.ts';
 import { relativePercentDifference } from './quality-rules.ts';
-import { fullThresholds, type Thresholds } from './thresholds.ts';
 
 export type QualityVerdict = 'fit' | 'look' | 'unfit' | 'not recorded';
 
@@ -20,7 +19,7 @@ export interface QualityInput {
   readonly probes: readonly Probe[];
   readonly samples: readonly FieldSample[];
   readonly assessments: readonly SampleAssessment[];
-  readonly thresholds: Thresholds | Parameters<typeof fullThresholds>[0];
+  readonly thresholds: FlagThresholds;
   readonly instruments?: readonly {
     readonly label: string;
     /** Day of the calibration certificate, ISO 8601. */
@@ -37,7 +36,7 @@ const DTSC = 'California DTSC active soil-gas advisory 2015';
 
 /** Quality of the campaign in words, one item a subject, in the order of a report. Nothing recorded is never 'fit'. */
 export function summariseQuality(input: QualityInput): { readonly items: readonly QualityItem[] } {
-  const thresholds = fullThresholds(input.thresholds);
+  const thresholds = input.thresholds;
   const drawn = input.samples.filter((s) => s.kind !== 'blank');
   return {
     items: [
@@ -85,7 +84,7 @@ function duplicateCount({ samples }: QualityInput, drawn: readonly FieldSample[]
   );
 }
 
-function duplicateDifference({ samples }: QualityInput, thresholds: Thresholds): QualityItem {
+function duplicateDifference({ samples }: QualityInput, thresholds: FlagThresholds): QualityItem {
   const what = 'Difference of duplicates';
   const limit = `${thresholds.duplicateRpdPct} %, over ${REJECT_RPD_PCT} % explained or rejected`;
   const source = 'Relative per cent difference, vapour-intrusion practice, from memory';
@@ -116,7 +115,7 @@ const REJECT_RPD_PCT = 50;
 function blanks(
   { samples }: QualityInput,
   drawn: readonly FieldSample[],
-  thresholds: Thresholds,
+  thresholds: FlagThresholds,
 ): QualityItem {
   const values = samples.filter((s) => s.kind === 'blank');
   const days = new Set(drawn.flatMap((s) => (s.takenUtc === null ? [] : [s.takenUtc.slice(0, 10)]))).size;
@@ -164,7 +163,7 @@ function repeats({ samples, assessments }: QualityInput): QualityItem {
   );
 }
 
-function purge(drawn: readonly FieldSample[], thresholds: Thresholds): QualityItem {
+function purge(drawn: readonly FieldSample[], thresholds: FlagThresholds): QualityItem {
   const known = drawn.flatMap((s) =>
     s.pumpedMl == null || s.systemMl == null || !(s.systemMl > 0) ? [] : [s.pumpedMl / s.systemMl],
   );
@@ -191,7 +190,7 @@ function purge(drawn: readonly FieldSample[], thresholds: Thresholds): QualityIt
   return item('Purge', verdict, `least ${least.toFixed(1)}`, limit, source, words);
 }
 
-function leakChecks(drawn: readonly FieldSample[], thresholds: Thresholds): QualityItem {
+function leakChecks(drawn: readonly FieldSample[], thresholds: FlagThresholds): QualityItem {
   const tracer = drawn.filter((s) => s.tracerPct != null && s.tracerShroudPct != null);
   const shutIn = drawn.filter((s) => s.leakTestPassed != null);
   const limit = `tracer up to ${thresholds.tracerLeakPct} %; shut-in without visible loss; at every point`;

@@ -6,23 +6,8 @@ import type { FlagThresholds } from '../contract/model.ts';
  */
 export const ASSUMED_RELATIVE_U = 0.15;
 
-/** Limits that the contract does not hold yet; a project without them takes the standard ones. */
-export interface MoreThresholds {
-  readonly suspectZ: number;
-  readonly suspectGasZ: number;
-  readonly dilutedZ: number;
-  readonly repeatFallPct: number;
-  readonly pumpLimitSuctionPa: number;
-  readonly tracerLeakPct: number;
-  readonly tracerDilutedPct: number;
-  readonly leastSystemVolumes: number;
-  readonly reachShareOfDepth: number;
-}
-
-export type Thresholds = FlagThresholds & MoreThresholds;
-
-export interface ThresholdInfo<K extends keyof Thresholds = keyof FlagThresholds> {
-  readonly key: K;
+export interface ThresholdInfo {
+  readonly key: keyof FlagThresholds;
   readonly label: string;
   readonly unit: string;
   readonly standard: number;
@@ -92,10 +77,6 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     source: 'Vapour-intrusion practice flags from 25 to 35 %, from memory',
     mark: 'from memory',
   },
-];
-
-/** Limits of flags that a project does not hold yet. */
-export const MORE_THRESHOLDS: readonly ThresholdInfo<keyof MoreThresholds>[] = [
   {
     key: 'suspectGasZ',
     label:
@@ -178,21 +159,12 @@ export const MORE_THRESHOLDS: readonly ThresholdInfo<keyof MoreThresholds>[] = [
   },
 ];
 
-/** The contract's limits as a project starts with them. */
+/** The limits as a project starts with them. */
 export function defaultThresholds(): FlagThresholds {
-  return standardOf(THRESHOLDS) as FlagThresholds;
-}
-
-/** A project's limits with the standard ones for those it does not hold. */
-export function fullThresholds(thresholds: FlagThresholds & Partial<MoreThresholds>): Thresholds {
-  return { ...(standardOf(MORE_THRESHOLDS) as MoreThresholds), ...thresholds };
-}
-
-function standardOf(infos: readonly { readonly key: string; readonly standard: number }[]): unknown {
-  return Object.fromEntries(infos.map((t) => [t.key, t.standard]));
+  return Object.fromEntries(THRESHOLDS.map((t) => [t.key, t.standard])) as unknown as FlagThresholds;
 }
 
 /** Where a limit comes from. */
-export function sourceOf(key: keyof Thresholds): string {
-  return [...THRESHOLDS, ...MORE_THRESHOLDS].find((t) => t.key === key)?.source ?? '';
+export function sourceOf(key: keyof FlagThresholds): string {
+  return THRESHOLDS.find((t) => t.key === key)?.source ?? '';
 }

@@ -1,6 +1,6 @@
-import type { DilutionFinding, SampleAssessment } from '../../core/contract/model.ts';
+import type { DilutionFinding, FlagThresholds, SampleAssessment } from '../../core/contract/model.ts';
 import { assessSamples } from '../../core/survey/flags.ts';
-import { defaultThresholds, type MoreThresholds } from '../../core/survey/thresholds.ts';
+import { defaultThresholds } from '../../core/survey/thresholds.ts';
 import { type Campaign, drawCampaign, simulateCampaign } from './simulate.ts';
 
 export interface JudgedSample {
@@ -11,10 +11,7 @@ export interface JudgedSample {
 }
 
 /** Every sample with gas of one campaign, with its truth and what the flags say. */
-export function judgeCampaign(
-  campaign: Campaign,
-  thresholds: Partial<MoreThresholds> & { neighbourZ?: number } = {},
-): JudgedSample[] {
+export function judgeCampaign(campaign: Campaign, thresholds: Partial<FlagThresholds> = {}): JudgedSample[] {
   const { probes, samples } = simulateCampaign(campaign);
   const found = assessSamples(
     samples.map((s) => s.sample),
@@ -42,7 +39,7 @@ export function judgeCampaign(
 export function judgeMany(
   seeds: { readonly from: number; readonly count: number },
   fixed: Partial<Campaign>,
-  thresholds: Partial<MoreThresholds> & { neighbourZ?: number } = {},
+  thresholds: Partial<FlagThresholds> = {},
 ): JudgedSample[] {
   return Array.from({ length: seeds.count }, (_, i) => drawCampaign(seeds.from + i, fixed)).flatMap((c) =>
     judgeCampaign(c, thresholds),

@@ -3,12 +3,7 @@ import { describe, expect, test } from 'vitest';
 import type { Sample, SampleAssessment } from '../../../core/contract/model.ts';
 import { relativePercentDifference } from '../../../core/survey/quality-rules.ts';
 import { isDescribedTight } from '../../../core/survey/sample-facts.ts';
-import {
-  defaultThresholds,
-  fullThresholds,
-  MORE_THRESHOLDS,
-  THRESHOLDS,
-} from '../../../core/survey/thresholds.ts';
+import { defaultThresholds, THRESHOLDS } from '../../../core/survey/thresholds.ts';
 import { assessAll, assessOne, probe, ruling, sample } from './lot.ts';
 
 function rules(a: SampleAssessment | undefined): string[] {
@@ -17,9 +12,7 @@ function rules(a: SampleAssessment | undefined): string[] {
 
 test('every threshold has a label, a source and a value', () => {
   expect(Object.keys(defaultThresholds()).sort()).toEqual(THRESHOLDS.map((t) => t.key).sort());
-  const full = fullThresholds(defaultThresholds());
-  expect(Object.keys(full).sort()).toEqual([...THRESHOLDS, ...MORE_THRESHOLDS].map((t) => t.key).sort());
-  for (const t of [...THRESHOLDS, ...MORE_THRESHOLDS]) {
+  for (const t of THRESHOLDS) {
     expect(t.label.length).toBeGreaterThan(10);
     expect(t.source.length).toBeGreaterThan(10);
     expect(Number.isFinite(t.standard)).toBe(true);
