@@ -2,8 +2,8 @@ import { useState } from 'react';
 import type { InstrumentsReport, ReadingsReport } from '../../core/contract/readings.ts';
 import { IssueTable } from '../components/IssueTable.tsx';
 import { plural } from '../format.ts';
-import type { CountTable } from '../state/app.ts';
 import { useApp } from '../state/context.ts';
+import type { CountTable } from '../state/intake.ts';
 
 interface Looked {
   readonly what: CountTable;

@@ -3,9 +3,9 @@ import type { GridPatternName, PlanRequest } from '../../core/contract/planning.
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { usesFeet } from '../map/project-frame.ts';
-import { PLAN_JOB } from '../state/app.ts';
 import { planBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { PLAN_JOB } from '../state/proposals.ts';
 import { GeometryImport } from './GeometryImport.tsx';
 import { PlanProposalView } from './PlanProposalView.tsx';
 
@@ -35,21 +35,30 @@ export function GridForm() {
   const unit = feet ? 'ft' : 'm';
   const plan = useAppState((state) => state.plan);
   const working = useAppState((state) => state.jobs.some((job) => job.label === PLAN_JOB));
+  const before = plan?.request ?? null;
   const [isLive, setLive] = useState(plan !== null);
-  const [pattern, setPattern] = useState<GridPatternName>('square');
-  const [by, setBy] = useState<'count' | 'spacing'>('count');
-  const [count, setCount] = useState(16);
-  const [spacingM, setSpacingM] = useState(feet ? toMetres(15, 'ft') : 5);
-  const [nearOnly, setNearOnly] = useState(footprint !== null);
-  const [plusM, setPlusM] = useState(feet ? toMetres(10, 'ft') : 3);
-  const [turn, setTurn] = useState<number | null>(null);
-  const [depthM, setDepthM] = useState(settings.referenceDepthM);
-  const [prefix, setPrefix] = useState(() =>
-    freePrefix(probes.filter((probe) => probe.state !== 'planned').map((probe) => probe.label)),
+  const [pattern, setPattern] = useState<GridPatternName>(before?.pattern ?? 'square');
+  const [by, setBy] = useState<'count' | 'spacing'>(
+    before && 'spacingM' in before.size ? 'spacing' : 'count',
   );
-  const [minutes, setMinutes] = useState(FIRST_MINUTES);
-  const [instruments, setInstruments] = useState(1);
-  const [days, setDays] = useState(1);
+  const [count, setCount] = useState(before && 'count' in before.size ? before.size.count : 16);
+  const [spacingM, setSpacingM] = useState(
+    before && 'spacingM' in before.size ? before.size.spacingM : feet ? toMetres(15, 'ft') : 5,
+  );
+  const [nearOnly, setNearOnly] = useState(before ? before.around !== 'all' : footprint !== null);
+  const [plusM, setPlusM] = useState(
+    before && before.around !== 'all' ? before.around.footprintPlusM : feet ? toMetres(10, 'ft') : 3,
+  );
+  const [turn, setTurn] = useState<number | null>(before?.turnDeg ?? null);
+  const [depthM, setDepthM] = useState(before?.depthM ?? settings.referenceDepthM);
+  const [prefix, setPrefix] = useState(
+    () =>
+      before?.labelPrefix ??
+      freePrefix(probes.filter((probe) => probe.state !== 'planned').map((probe) => probe.label)),
+  );
+  const [minutes, setMinutes] = useState(before?.minutesPerTest ?? FIRST_MINUTES);
+  const [instruments, setInstruments] = useState(before?.instruments ?? 1);
+  const [days, setDays] = useState(before?.days ?? 1);
 
   const needsFootprint = pattern === 'along-footprint' || pattern === 'adaptive';
   const missing = !lot
@@ -74,6 +83,7 @@ export function GridForm() {
   // biome-ignore lint/correctness/useExhaustiveDependencies: `asked` is the request and all it rests on
   useEffect(() => {
     if (!isLive || missing !== null) return;
+    if (plan && JSON.stringify([plan.request, plan.basis]) === asked) return;
     const timer = setTimeout(() => void app.proposePlan(request), SETTLE_MS);
     return () => clearTimeout(timer);
   }, [app, asked, isLive, missing]);

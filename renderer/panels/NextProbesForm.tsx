@@ -1,9 +1,9 @@
 import { useState } from 'react';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { formatCoordinate, formatNumber, formatPercent, plural, prettyUnits } from '../format.ts';
-import { NEXT_JOB } from '../state/app.ts';
 import { sitingBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { NEXT_JOB } from '../state/proposals.ts';
 
 /** Where a few more probes would lower the doubt of the surface most, given what is measured. */
 export function NextProbesForm() {
@@ -11,9 +11,9 @@ export function NextProbesForm() {
   const view = useView();
   const next = useAppState((state) => state.next);
   const working = useAppState((state) => state.jobs.some((job) => job.label === NEXT_JOB));
-  const [count, setCount] = useState(3);
-  const [criterion, setCriterion] = useState<'mean' | 'worst'>('mean');
-  const [target, setTarget] = useState<'lot' | 'footprint'>('lot');
+  const [count, setCount] = useState(next?.request.count ?? 3);
+  const [criterion, setCriterion] = useState<'mean' | 'worst'>(next?.request.criterion ?? 'mean');
+  const [target, setTarget] = useState<'lot' | 'footprint'>(next?.request.target ?? 'lot');
   const under = view.footprint ? target : 'lot';
   const result = next?.result ?? null;
   const stale = next !== null && next.basis !== sitingBasis(view);

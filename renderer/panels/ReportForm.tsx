@@ -1,5 +1,7 @@
 import { useState } from 'react';
+import type { ReportSaveOptions } from '../../core/contract/requests.ts';
 import { useApp, useView } from '../state/context.ts';
+import { IssueList } from './IssueList.tsx';
 import { filled, type People, TextField } from './people.tsx';
 import { useSave } from './use-save.ts';
 
@@ -17,6 +19,10 @@ export function ReportForm({ people, onPeople }: { people: People; onPeople: (pe
   const [page, setPage] = useState<'A4' | 'Letter'>('A4');
   const [purpose, setPurpose] = useState('');
   const { preparedBy, licenceNumber, reviewedBy, client, address } = people;
+  const options: ReportSaveOptions = {
+    page,
+    ...filled({ preparedBy, licenceNumber, reviewedBy, client, address, purpose }),
+  };
 
   return (
     <section className="block" aria-labelledby="deliver-report">
@@ -80,19 +86,7 @@ export function ReportForm({ people, onPeople }: { people: People; onPeople: (pe
                 extension: format,
                 suffix: '-report',
                 isFiled: true,
-                write: (path, job) =>
-                  app.client.request(
-                    'report.save',
-                    {
-                      path,
-                      format,
-                      options: {
-                        page,
-                        ...filled({ preparedBy, licenceNumber, reviewedBy, client, address, purpose }),
-                      },
-                    },
-                    job,
-                  ),
+                write: (path, job) => app.client.request('report.save', { path, format, options }, job),
               })
             }
           >
@@ -100,6 +94,7 @@ export function ReportForm({ people, onPeople }: { people: People; onPeople: (pe
           </button>
         ))}
       </div>
+      <IssueList options={options} />
     </section>
   );
 }

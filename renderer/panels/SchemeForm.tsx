@@ -76,6 +76,12 @@ export function SchemeForm() {
           </button>
         </>
       ) : null}
+      {chosen && chosen.id === settings.schemeId ? (
+        <p className="source wide">
+          {chosen.edition}
+          {chosen.homeCountry ? `; made for ${chosen.homeCountry}` : ''}
+        </p>
+      ) : null}
     </form>
   );
 }

@@ -4,9 +4,9 @@ import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units
 import { NumberInput } from '../components/NumberInput.tsx';
 import { plural, prettyUnits, radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
-import { SITE_JOB } from '../state/app.ts';
 import { sitingBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { SITE_JOB } from '../state/proposals.ts';
 import { PlacementTable } from './PlacementTable.tsx';
 
 /** Setback that stands in the form at first; the code of the place decides what it must be. */
@@ -25,14 +25,17 @@ export function SiteSearch() {
   const radonUnit = settings.radonUnit;
   const site = useAppState((state) => state.site);
   const working = useAppState((state) => state.jobs.some((job) => job.label === SITE_JOB));
-  const [objective, setObjective] = useState<SiteRequest['objective']>('lowest-estimate');
-  const [limitKBqPerM3, setLimit] = useState<number | null>(null);
-  const [setbackM, setSetback] = useState(feet ? toMetres(10, 'ft') : FIRST_SETBACK_M);
-  const [mayTurn, setMayTurn] = useState(true);
-  const [mayMirror, setMayMirror] = useState(false);
-  const [perMetreMoved, setPerMetre] = useState(0);
-  const [wanted, setWanted] = useState(5);
-  const [seed, setSeed] = useState(1);
+  const before = site?.request ?? null;
+  const [objective, setObjective] = useState<SiteRequest['objective']>(
+    before?.objective ?? 'lowest-estimate',
+  );
+  const [limitKBqPerM3, setLimit] = useState<number | null>(before?.limitKBqPerM3 ?? null);
+  const [setbackM, setSetback] = useState(before?.setbackM ?? (feet ? toMetres(10, 'ft') : FIRST_SETBACK_M));
+  const [mayTurn, setMayTurn] = useState(before?.mayTurn ?? true);
+  const [mayMirror, setMayMirror] = useState(before?.mayMirror ?? false);
+  const [perMetreMoved, setPerMetre] = useState(before?.perMetreMoved ?? 0);
+  const [wanted, setWanted] = useState(before?.wanted ?? 5);
+  const [seed, setSeed] = useState(before?.seed ?? 1);
   const result = site?.result ?? null;
   const stale = site !== null && site.basis !== sitingBasis(view);
   const isIdw = settings.surface.method === 'idw';

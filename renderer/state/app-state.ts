@@ -1,5 +1,12 @@
 import type { PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
-import type { NextProposal, PlanProposal, SiteRequest, SiteResult } from '../../core/contract/planning.ts';
+import type {
+  NextProposal,
+  NextRequest,
+  PlanProposal,
+  PlanRequest,
+  SiteRequest,
+  SiteResult,
+} from '../../core/contract/planning.ts';
 import type { Catalogue, ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
@@ -74,6 +81,11 @@ export interface PlacementDraft {
 
 export const UNMOVED: PlacementDraft = { dxM: 0, dyM: 0, turnDeg: 0 };
 
+/** A result with what was asked for: the form that asked starts from it again. */
+export interface Asked<T, R> extends Computed<T> {
+  readonly request: R;
+}
+
 export interface AppState {
   readonly starting: boolean;
   /** What the program itself knows; null until the engine has told it. */
@@ -94,9 +106,9 @@ export interface AppState {
   readonly problem: Problem | null;
   readonly jobs: readonly Job[];
   /** Proposals: worked out, shown, and kept only when a person accepts them. */
-  readonly plan: Computed<PlanProposal> | null;
-  readonly next: Computed<NextProposal> | null;
-  readonly site: (Computed<SiteResult> & { readonly request: SiteRequest }) | null;
+  readonly plan: Asked<PlanProposal, PlanRequest> | null;
+  readonly next: Asked<NextProposal, NextRequest> | null;
+  readonly site: Asked<SiteResult, SiteRequest> | null;
   /** Place in `site` (ranked first, then unranked) that the map brings out. */
   readonly chosenPlacement: number | null;
   readonly placement: PlacementDraft;

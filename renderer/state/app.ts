@@ -1,7 +1,6 @@
 import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
-import type { NextRequest, PlanRequest, SiteRequest } from '../../core/contract/planning.ts';
-import type { InstrumentsReport, ReadingsReport, SampleHandling } from '../../core/contract/readings.ts';
-import type { ImportOptions, Input } from '../../core/contract/requests.ts';
+import type { SampleHandling } from '../../core/contract/readings.ts';
+import type { Input } from '../../core/contract/requests.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';
 import { type Client, createClient, DroppedReply } from '../client.ts';
@@ -18,18 +17,15 @@ import {
   withoutProject,
   withView,
 } from './app-state.ts';
-import { planBasis, resultBasis, sitingBasis } from './basis.ts';
+import { resultBasis } from './basis.ts';
+import { createIntake, type Intake } from './intake.ts';
+import { problemOf } from './problem.ts';
+import { createProposals, type Proposals } from './proposals.ts';
 import { firstOpenStep } from './steps.ts';
 import { createStore, type Store } from './store.ts';
 
 export const SURFACE_JOB = 'Working out the surface';
 export const CLASS_JOB = 'Working out the class';
-export const PLAN_JOB = 'Laying out probes';
-export const NEXT_JOB = 'Looking for the next probes';
-export const SITE_JOB = 'Searching placements';
-
-/** Tables beside the sample sheet: counting intervals, and the register of what counted them. */
-export type CountTable = 'readings' | 'instruments';
 
 /** What a visible job hands to its request. */
 export interface JobOptions {
@@ -37,8 +33,18 @@ export interface JobOptions {
   readonly onProgress: (done: number, stage: string) => void;
 }
 
+/** What the parts of the app share. */
+export interface AppKit {
+  readonly store: Store<AppState>;
+  readonly client: Client;
+  readonly attempt: App['attempt'];
+  readonly asJob: App['asJob'];
+  /** Asks for a changed project and shows it. @returns whether it was changed */
+  readonly change: (doing: string, work: () => Promise<ProjectView>, said: string) => Promise<boolean>;
+}
+
 /** Everything the window can do with the engine. Methods never throw: a failure becomes `state.problem`. */
-export interface App {
+export interface App extends Intake, Proposals {
   readonly store: Store<AppState>;
   readonly client: Client;
   readonly bridge: ShellBridge;
@@ -51,18 +57,9 @@ export interface App {
   closeProject(): Promise<void>;
   describe(change: { name?: string; note?: string }): Promise<boolean>;
   setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
-  /** What a file could not give is told to the caller, who can ask again with more said. */
-  importGeometry(
-    input: Input<'geometry.import'>,
-  ): Promise<{ readonly problem: Problem | null; readonly notes: readonly string[] }>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
   setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
   removeKeepOut(id: string): Promise<boolean>;
-  previewImport(path: string, options: ImportOptions): Promise<void>;
-  commitImport(): Promise<boolean>;
-  /** Looks through a table of counts or of instruments without taking it in. */
-  lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
-  takeIn(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
   setControl(input: Input<'control.set'>): Promise<boolean>;
   setInstrument(input: Input<'instrument.set'>): Promise<boolean>;
   setHandling(sampleIds: readonly string[], handling: SampleHandling): Promise<boolean>;
@@ -72,11 +69,6 @@ export interface App {
   redo(): Promise<void>;
   computeSurface(): Promise<void>;
   computeClass(): Promise<void>;
-  /** Proposals land in the state; nothing is written. */
-  proposePlan(request: PlanRequest): Promise<void>;
-  proposeNext(request: NextRequest): Promise<void>;
-  searchSite(request: SiteRequest): Promise<void>;
-  acceptProbes(probes: Input<'plan.accept'>): Promise<boolean>;
   cancelJob(id: number): void;
   /** @returns the work's output, or null when it failed (then shown as a problem), was cancelled or dropped */
   attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null>;
@@ -91,11 +83,6 @@ export function createApp(bridge: ShellBridge): App {
   let nextJob = 1;
 
   const set = (patch: Partial<AppState>) => store.update((state) => ({ ...state, ...patch }));
-
-  function problemOf(doing: string, error: unknown): Problem {
-    if (error instanceof AppError) return { doing, message: error.message, details: error.details };
-    return { doing, message: error instanceof Error ? error.message : String(error), details: {} };
-  }
 
   async function attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null> {
     try {
@@ -128,16 +115,6 @@ export function createApp(bridge: ShellBridge): App {
       aborts.delete(id);
       store.update((state) => withoutJob(state, id));
     }
-  }
-
-  async function importTable(
-    what: CountTable,
-    input: Input<'readings.import'>,
-    options?: JobOptions,
-  ): Promise<{ view: ProjectView; report: ReadingsReport | InstrumentsReport }> {
-    return what === 'readings'
-      ? await client.request('readings.import', input, options)
-      : await client.request('instrument.import', input, options);
   }
 
   function opened(view: ProjectView, said: string): void {
@@ -179,7 +156,10 @@ export function createApp(bridge: ShellBridge): App {
     );
   });
 
+  const kit: AppKit = { store, client, attempt, asJob, change };
   const app: App = {
+    ...createIntake(kit),
+    ...createProposals(kit),
     store,
     client,
     bridge,
@@ -234,23 +214,6 @@ export function createApp(bridge: ShellBridge): App {
       if (done) store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }));
       return done;
     },
-    async importGeometry(input) {
-      try {
-        const { view, added, notes } = await asJob('Reading the file', (job) =>
-          client.request('geometry.import', input, job),
-        );
-        store.update((state) => ({
-          ...withView(state, view),
-          problem: null,
-          fitCount: state.fitCount + (input.what === 'lot' ? 1 : 0),
-          said: `${plural(added, 'outline or place', 'outlines or places')} taken in.`,
-        }));
-        return { problem: null, notes };
-      } catch (error) {
-        if (error instanceof DroppedReply) return { problem: null, notes: [] };
-        return { problem: problemOf('Reading the file', error), notes: [] };
-      }
-    },
     setFootprint: (label, ring) =>
       change(
         'Setting the footprint',
@@ -265,66 +228,6 @@ export function createApp(bridge: ShellBridge): App {
       ),
     removeKeepOut: (id) =>
       change('Removing the keep-out', () => client.request('keepout.remove', { id }), 'Keep-out removed.'),
-    async previewImport(path, options) {
-      store.update((state) => ({
-        ...state,
-        importReport: null,
-        pendingImport: {
-          path,
-          options,
-          preview: state.pendingImport?.path === path ? state.pendingImport.preview : null,
-        },
-      }));
-      const preview = await attempt('Reading the file', () =>
-        client.newest('import', 'import.preview', { path, options }),
-      );
-      if (!preview) {
-        if (store.get().pendingImport?.preview === null && store.get().problem) set({ pendingImport: null });
-        return;
-      }
-      store.update((state) =>
-        state.pendingImport?.path === path
-          ? {
-              ...state,
-              pendingImport: { ...state.pendingImport, preview },
-              said: `${plural(preview.goodRows, 'row')} of ${preview.rowCount} can be imported.`,
-            }
-          : state,
-      );
-    },
-    async commitImport() {
-      const pending = store.get().pendingImport;
-      if (!pending) return false;
-      const options = {
-        ...pending.options,
-        mapping: pending.options.mapping ?? pending.preview?.mapping ?? {},
-      };
-      const done = await attempt('Importing samples', () =>
-        asJob('Importing samples', (job) =>
-          client.request('import.commit', { path: pending.path, options }, job),
-        ),
-      );
-      if (!done) return false;
-      store.update((state) => ({
-        ...withView(state, done.view),
-        pendingImport: null,
-        importReport: done.report,
-        fitCount: state.fitCount + 1,
-        said: `${plural(done.report.samplesAdded, 'sample')} imported.`,
-      }));
-      return true;
-    },
-    async lookThrough(what, path) {
-      const found = await attempt('Reading the file', () => importTable(what, { path, dryRun: true }));
-      return found?.report ?? null;
-    },
-    async takeIn(what, path) {
-      const doing = what === 'readings' ? 'Importing counts' : 'Importing instruments';
-      const done = await attempt(doing, () => asJob(doing, (job) => importTable(what, { path }, job)));
-      if (!done) return null;
-      store.update((state) => ({ ...withView(state, done.view), said: `${done.report.file} taken in.` }));
-      return done.report;
-    },
     setControl: (input) =>
       change(
         'Setting the control points',
@@ -396,50 +299,6 @@ export function createApp(bridge: ShellBridge): App {
       } catch (error) {
         settle(error, CLASS_JOB, { classHeldAt: null }, (classProblem) => ({ classProblem }));
       }
-    },
-    async proposePlan(request) {
-      const view = store.get().view;
-      if (!view) return;
-      const result = await attempt(PLAN_JOB, () =>
-        asJob(PLAN_JOB, (job) => client.newest('plan', 'plan.propose', request, { ...job, dropStale: true })),
-      );
-      if (!result) return;
-      const count = plural(result.probes.length, 'probe');
-      set({ plan: { basis: planBasis(view), result }, said: `${count} laid out.` });
-    },
-    async proposeNext(request) {
-      const view = store.get().view;
-      if (!view) return;
-      const result = await attempt(NEXT_JOB, () =>
-        asJob(NEXT_JOB, (job) => client.newest('next', 'next.propose', request, { ...job, dropStale: true })),
-      );
-      if (result)
-        set({
-          next: { basis: sitingBasis(view), result },
-          said: `${plural(result.added.length, 'place')} found.`,
-        });
-    },
-    async searchSite(request) {
-      const view = store.get().view;
-      if (!view) return;
-      const result = await attempt(SITE_JOB, () =>
-        asJob(SITE_JOB, (job) => client.newest('site', 'site.search', request, { ...job, dropStale: true })),
-      );
-      if (!result) return;
-      set({
-        site: { basis: sitingBasis(view), result, request },
-        chosenPlacement: result.ranked.length > 0 ? 0 : null,
-        said: `${plural(result.ranked.length, 'placement')} ranked.`,
-      });
-    },
-    async acceptProbes(input) {
-      const done = await change(
-        'Planning probes',
-        () => client.request('plan.accept', input),
-        `${plural(input.probes.length, 'probe')} planned.`,
-      );
-      if (done) set({ plan: null, next: null });
-      return done;
     },
     cancelJob: (id) => aborts.get(id)?.abort(),
   };

@@ -69,6 +69,7 @@ test('from an empty window to a filed figure', async () => {
   const pdf = join(folder, 'map.pdf');
   const csv = join(folder, 'out.csv');
   const report = join(folder, 'report.html');
+  const issued = join(folder, 'issue.pdf');
   const sheet = join(root, 'samples', 'ordinary-lot', 'samples.csv');
   await open([
     join(folder, 'plot.gasplat'),
@@ -77,6 +78,7 @@ test('from an empty window to a filed figure', async () => {
     pdf,
     csv,
     report,
+    issued,
   ]);
 
   await expect(page.getByRole('button', { name: 'New project…' })).toBeVisible();
@@ -128,6 +130,11 @@ test('from an empty window to a filed figure', async () => {
   await page.getByLabel('Probes', { exact: true }).fill('12');
   // The scheme asks for 15: the finding follows while the number is being changed.
   await expect(against.getByText('not met').first()).toBeVisible({ timeout: 20_000 });
+  // What was asked for is still there after a look at another step.
+  await step('Field').click();
+  await step('Plan').click();
+  await expect(page.getByLabel('Probes', { exact: true })).toHaveValue('12');
+  await expect(against.getByText('not met').first()).toBeVisible();
   await page.getByText(/^Walking order/).click();
   await expect(page.getByRole('table', { name: 'Walking order' })).toContainText('P');
   await look('3-plan-grid');
@@ -234,6 +241,18 @@ test('from an empty window to a filed figure', async () => {
     .poll(() => statSync(report, { throwIfNoEntry: false })?.size ?? 0, { timeout: 60_000 })
     .toBeGreaterThan(20_000);
   expect(readFileSync(report, 'utf8')).toContain('A. Sample');
+  await page.getByRole('button', { name: 'Issue the report…' }).click();
+  await expect(page.getByText('cannot be taken back')).toBeVisible();
+  await page.getByRole('button', { name: 'Issue 1 as PDF…' }).click();
+  const issues = page.getByRole('list', { name: 'Issued reports' });
+  await expect(issues).toContainText('Not reviewed', { timeout: 60_000 });
+  expect(readFileSync(issued).subarray(0, 5).toString()).toBe('%PDF-');
+  await issues.getByRole('button', { name: 'Review issue 1' }).click();
+  await issues.getByRole('button', { name: 'Sign the review' }).click();
+  // Whoever issued a report cannot review it.
+  await expect(page.getByRole('alert')).toBeVisible();
+  await issues.scrollIntoViewIfNeeded();
+  await look('10-deliver-issue');
   await expect(page.getByRole('table', { name: 'Record' })).toContainText('Import 22 samples');
   await page.getByRole('table', { name: 'Record' }).scrollIntoViewIfNeeded();
   await look('10-deliver-end');

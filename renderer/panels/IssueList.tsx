@@ -1,0 +1,175 @@
+import { useEffect, useState } from 'react';
+import type { IssueView, ReportSaveOptions } from '../../core/contract/requests.ts';
+import { formatTime, plural, prettyUnits } from '../format.ts';
+import { withView } from '../state/app-state.ts';
+import { useApp, useView } from '../state/context.ts';
+import { useSave } from './use-save.ts';
+
+/** Reports that were issued; each is frozen in the project and none can be taken back. */
+export function IssueList({ options }: { options: ReportSaveOptions }) {
+  const app = useApp();
+  const view = useView();
+  const save = useSave(view);
+  const [issues, setIssues] = useState<readonly IssueView[] | null>(null);
+  const [differences, setDifferences] = useState<readonly string[] | null>(null);
+  const [confirming, setConfirming] = useState(false);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may hold a new issue
+  useEffect(() => {
+    let gone = false;
+    void app
+      .attempt('Reading the issues', () => app.client.request('issue.list', {}))
+      .then((found) => {
+        if (found && !gone) setIssues(found.issues);
+      });
+    return () => {
+      gone = true;
+    };
+  }, [app, view.revision]);
+  if (!issues) return null;
+  const next = Math.max(0, ...issues.map(({ number }) => number)) + 1;
+
+  const begin = async () => {
+    setConfirming(true);
+    setDifferences(null);
+    if (issues.length === 0) return;
+    const found = await app.attempt('Comparing with the last issue', () =>
+      app.asJob('Comparing with the last issue', (job) =>
+        app.client.newest('issue', 'issue.compare', { options }, job),
+      ),
+    );
+    setDifferences(found?.last?.differences ?? null);
+  };
+  const issue = () =>
+    save({
+      doing: 'Issuing the report',
+      title: `Save issue ${next} as PDF`,
+      name: 'PDF',
+      extension: 'pdf',
+      suffix: `-issue-${next}`,
+      isFiled: true,
+      write: async (path, job) => {
+        const done = await app.client.request('issue.create', { path, format: 'pdf', options }, job);
+        app.store.update((state) => withView(state, done.view));
+        setConfirming(false);
+        return done;
+      },
+    });
+
+  return (
+    <>
+      <h4>Issues</h4>
+      {issues.length === 0 ? (
+        <p>
+          None yet. An issue is numbered and frozen by its hash, so that years later it can be told what was
+          said.
+        </p>
+      ) : (
+        <ol className="issues" aria-label="Issued reports">
+          {issues.map((one) => (
+            <Issue key={one.number} issue={one} onReviewed={setIssues} />
+          ))}
+        </ol>
+      )}
+      {confirming ? (
+        <div className="stack inset-form">
+          <p>
+            <strong>Issue {next}</strong> freezes what the report says now. It stays in the project and cannot
+            be taken back.
+          </p>
+          {differences === null ? null : differences.length === 0 ? (
+            <p>Nothing differs from issue {next - 1}.</p>
+          ) : (
+            <>
+              <p>What differs from issue {next - 1}:</p>
+              <ul className="reasons" aria-label="Differences from the last issue">
+                {differences.map((line) => (
+                  <li key={line}>{prettyUnits(line)}</li>
+                ))}
+              </ul>
+            </>
+          )}
+          <div className="form-end">
+            <button type="button" className="quiet" onClick={() => setConfirming(false)}>
+              Do not issue
+            </button>
+            <button type="button" className="primary" onClick={() => void issue()}>
+              Issue {next} as PDF…
+            </button>
+          </div>
+        </div>
+      ) : (
+        <div className="row">
+          <button type="button" onClick={() => void begin()}>
+            Issue the report…
+          </button>
+        </div>
+      )}
+    </>
+  );
+}
+
+interface IssueProps {
+  readonly issue: IssueView;
+  readonly onReviewed: (issues: readonly IssueView[]) => void;
+}
+
+function Issue({ issue, onReviewed }: IssueProps) {
+  const app = useApp();
+  const [note, setNote] = useState<string | null>(null);
+  const review = async () => {
+    const done = await app.attempt('Reviewing the issue', () =>
+      app.client.request('issue.review', { number: issue.number, note: note?.trim() ?? '' }),
+    );
+    if (!done) return;
+    setNote(null);
+    onReviewed(done.issues);
+    app.store.update((state) => ({ ...withView(state, done.view), said: `Issue ${issue.number} reviewed.` }));
+  };
+  return (
+    <li>
+      <p>
+        <strong>Issue {issue.number}</strong> by {issue.actor}, {formatTime(issue.issuedUtc)}{' '}
+        <span className="hash" title={issue.sha256}>
+          {issue.sha256.slice(0, 12)}
+        </span>
+      </p>
+      {issue.reviews.map((one) => (
+        <p key={`${one.reviewer} ${one.reviewedUtc}`} className="hint">
+          Reviewed by {one.reviewer}, {formatTime(one.reviewedUtc)}
+          {one.note ? `: ${one.note}` : ''}
+        </p>
+      ))}
+      {note === null ? (
+        <p className="hint">
+          {issue.reviews.length === 0 ? 'Not reviewed. ' : `${plural(issue.reviews.length, 'review')}. `}
+          <button
+            type="button"
+            className="link"
+            aria-label={`Review issue ${issue.number}`}
+            onClick={() => setNote('')}
+          >
+            Review it
+          </button>
+        </p>
+      ) : (
+        <div className="row">
+          <label className="field grow">
+            Note of the reviewer, who is not the one that issued it
+            <input
+              type="text"
+              value={note}
+              maxLength={2000}
+              onChange={(event) => setNote(event.target.value)}
+            />
+          </label>
+          <button type="button" className="quiet" onClick={() => setNote(null)}>
+            Cancel
+          </button>
+          <button type="button" className="primary" onClick={() => void review()}>
+            Sign the review
+          </button>
+        </div>
+      )}
+    </li>
+  );
+}

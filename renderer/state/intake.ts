@@ -1,0 +1,117 @@
+/** All that comes in from files: the sample sheet, tables of counts and instruments, outlines and places. */
+import type { ProjectView } from '../../core/contract/model.ts';
+import type { InstrumentsReport, ReadingsReport } from '../../core/contract/readings.ts';
+import type { ImportOptions, Input } from '../../core/contract/requests.ts';
+import { DroppedReply } from '../client.ts';
+import { plural } from '../format.ts';
+import type { AppKit, JobOptions } from './app.ts';
+import { type Problem, withView } from './app-state.ts';
+import { problemOf } from './problem.ts';
+
+/** Tables beside the sample sheet: counting intervals, and the register of what counted them. */
+export type CountTable = 'readings' | 'instruments';
+
+export interface Intake {
+  previewImport(path: string, options: ImportOptions): Promise<void>;
+  commitImport(): Promise<boolean>;
+  /** Looks through a table of counts or of instruments without taking it in. */
+  lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  takeIn(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  /** What a file could not give is told to the caller, who can ask again with more said. */
+  importGeometry(
+    input: Input<'geometry.import'>,
+  ): Promise<{ readonly problem: Problem | null; readonly notes: readonly string[] }>;
+}
+
+export function createIntake({ store, client, attempt, asJob }: AppKit): Intake {
+  async function importTable(
+    what: CountTable,
+    input: Input<'readings.import'>,
+    options?: JobOptions,
+  ): Promise<{ view: ProjectView; report: ReadingsReport | InstrumentsReport }> {
+    return what === 'readings'
+      ? await client.request('readings.import', input, options)
+      : await client.request('instrument.import', input, options);
+  }
+
+  return {
+    async previewImport(path, options) {
+      store.update((state) => ({
+        ...state,
+        importReport: null,
+        pendingImport: {
+          path,
+          options,
+          preview: state.pendingImport?.path === path ? state.pendingImport.preview : null,
+        },
+      }));
+      const preview = await attempt('Reading the file', () =>
+        client.newest('import', 'import.preview', { path, options }),
+      );
+      if (!preview) {
+        if (store.get().pendingImport?.preview === null && store.get().problem)
+          store.update((state) => ({ ...state, pendingImport: null }));
+        return;
+      }
+      store.update((state) =>
+        state.pendingImport?.path === path
+          ? {
+              ...state,
+              pendingImport: { ...state.pendingImport, preview },
+              said: `${plural(preview.goodRows, 'row')} of ${preview.rowCount} can be imported.`,
+            }
+          : state,
+      );
+    },
+    async commitImport() {
+      const pending = store.get().pendingImport;
+      if (!pending) return false;
+      const options = {
+        ...pending.options,
+        mapping: pending.options.mapping ?? pending.preview?.mapping ?? {},
+      };
+      const done = await attempt('Importing samples', () =>
+        asJob('Importing samples', (job) =>
+          client.request('import.commit', { path: pending.path, options }, job),
+        ),
+      );
+      if (!done) return false;
+      store.update((state) => ({
+        ...withView(state, done.view),
+        pendingImport: null,
+        importReport: done.report,
+        fitCount: state.fitCount + 1,
+        said: `${plural(done.report.samplesAdded, 'sample')} imported.`,
+      }));
+      return true;
+    },
+    async lookThrough(what, path) {
+      const found = await attempt('Reading the file', () => importTable(what, { path, dryRun: true }));
+      return found?.report ?? null;
+    },
+    async takeIn(what, path) {
+      const doing = what === 'readings' ? 'Importing counts' : 'Importing instruments';
+      const done = await attempt(doing, () => asJob(doing, (job) => importTable(what, { path }, job)));
+      if (!done) return null;
+      store.update((state) => ({ ...withView(state, done.view), said: `${done.report.file} taken in.` }));
+      return done.report;
+    },
+    async importGeometry(input) {
+      try {
+        const { view, added, notes } = await asJob('Reading the file', (job) =>
+          client.request('geometry.import', input, job),
+        );
+        store.update((state) => ({
+          ...withView(state, view),
+          problem: null,
+          fitCount: state.fitCount + (input.what === 'lot' ? 1 : 0),
+          said: `${plural(added, 'outline or place', 'outlines or places')} taken in.`,
+        }));
+        return { problem: null, notes };
+      } catch (error) {
+        if (error instanceof DroppedReply) return { problem: null, notes: [] };
+        return { problem: problemOf('Reading the file', error), notes: [] };
+      }
+    },
+  };
+}
