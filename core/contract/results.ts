@@ -65,6 +65,8 @@ export interface SurfaceResult {
   readonly crossValidation: CrossValidation;
   /** Samples that carried a value, and those left out of the surface with the reason. */
   readonly usedSampleIds: readonly string[];
+  /** Diluted samples the surface knows only from below. */
+  readonly boundedSampleIds: readonly string[];
   readonly notUsed: readonly { readonly sampleId: string; readonly reason: string }[];
   readonly warnings: readonly string[];
   readonly seconds: number;

@@ -1,7 +1,7 @@
 /** Planning and siting in a worker: searches of seconds, never on the thread that answers. */
 import type { PositionM } from '../contract/model.ts';
 import type { GridSpec } from '../contract/results.ts';
-import type { PointSet } from '../geostat/points.ts';
+import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import { prepareSimulation, simulateInto } from '../geostat/simulate.ts';
 import { designGrid } from '../plan/grid-design.ts';
@@ -39,7 +39,7 @@ export const planWalkJob: SingleJob<PlanWalkInput, { readonly route: Route; read
 };
 
 export interface SearchPlacementsInput {
-  readonly points: PointSet;
+  readonly points: SurfacePoints;
   readonly surface: SurfaceMethod;
   readonly grid: GridSpec;
   /** Cells of the grid that have a surface, and their centres in the same order. */

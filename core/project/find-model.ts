@@ -1,8 +1,8 @@
 /** Everything about a surface that is found before any cell is computed: model, variogram, leave-one-out. */
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
+import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { VariogramModel } from '../geostat/models.ts';
 import type { Transform } from '../geostat/plausible-models.ts';
-import type { PointSet } from '../geostat/points.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import type { VariogramDescription } from '../jobs/choose-model.ts';
 import type { JobRunner, RunOptions } from '../jobs/runner.ts';
@@ -20,7 +20,7 @@ export type WantedSurface =
 export interface FoundModel {
   readonly surface: SurfaceMethod;
   /** What to predict from: exact repeats of a row count once. */
-  readonly points: PointSet;
+  readonly points: SurfacePoints;
   /** The single best model, of the values after `transform`, for display; null for IDW. */
   readonly model: VariogramModel | null;
   readonly transform: Transform;
@@ -36,7 +36,7 @@ const FEW_POINTS = 30;
 /** @throws AppError as the jobs do: BAD_INPUT, SINGULAR, CANCELLED */
 export async function findModel(
   jobs: JobRunner,
-  points: PointSet,
+  points: SurfacePoints,
   want: WantedSurface,
   options: RunOptions,
 ): Promise<FoundModel> {
@@ -62,7 +62,7 @@ export async function findModel(
 type Chosen = Omit<FoundModel, 'leaveOneOut' | 'warnings'>;
 type KrigingWant = Extract<WantedSurface, { method: 'kriging' }>;
 
-function inverseDistances(points: PointSet, want: Extract<WantedSurface, { method: 'idw' }>): Chosen {
+function inverseDistances(points: SurfacePoints, want: Extract<WantedSurface, { method: 'idw' }>): Chosen {
   const nearest = want.nearest === undefined ? {} : { nearest: want.nearest };
   return {
     surface: { method: 'idw', options: { power: want.power, ...nearest } },
@@ -76,7 +76,7 @@ function inverseDistances(points: PointSet, want: Extract<WantedSurface, { metho
 
 async function automatic(
   jobs: JobRunner,
-  points: PointSet,
+  points: SurfacePoints,
   want: KrigingWant,
   options: RunOptions,
 ): Promise<Chosen> {
@@ -100,7 +100,7 @@ async function automatic(
 /** A model that a person gives is used as it is, alone. */
 async function given(
   jobs: JobRunner,
-  points: PointSet,
+  points: SurfacePoints,
   want: KrigingWant,
   model: VariogramModel,
   options: RunOptions,

@@ -5,8 +5,8 @@ import type { ProjectView, VariogramParameters } from '../contract/model.ts';
 import type { CrossValidation, SurfaceResult, VariogramResult } from '../contract/results.ts';
 import { AppError } from '../errors.ts';
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
+import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { VariogramModel } from '../geostat/models.ts';
-import type { PointSet } from '../geostat/points.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
@@ -17,7 +17,7 @@ import { type FoundModel, findModel, type WantedSurface } from './find-model.ts'
 import { buildView } from './view.ts';
 
 /** Raised whenever the same inputs would give other numbers: kept results of older versions are then not used. */
-const ALGORITHM_VERSION = 1;
+const ALGORITHM_VERSION = 2;
 const LEAST_POINTS = 3;
 const MOST_LEVELS = 10;
 
@@ -44,8 +44,10 @@ export interface SurfacePlan {
   readonly key: string;
   readonly lot: NonNullable<ProjectView['lot']>;
   readonly used: readonly ProbeValue[];
+  /** Diluted: the surface is drawn knowing that the truth there lies above the bound. */
+  readonly bounded: readonly ProbeValue[];
   readonly notUsed: SurfaceResult['notUsed'];
-  readonly points: PointSet;
+  readonly points: SurfacePoints;
   readonly limits: readonly number[];
 }
 
@@ -53,12 +55,22 @@ export function planSurface(view: ProjectView): SurfacePlan {
   if (view.lot === null)
     throw new AppError('BAD_INPUT', 'There is no lot yet: a surface needs its outline. Set the lot first.');
   const used: ProbeValue[] = [];
+  const bounded: { readonly probe: ProbeValue; readonly bound: number }[] = [];
+  const isKriged = view.settings.surface.method === 'kriging';
   const notUsed: { sampleId: string; reason: string }[] = [];
   for (const probe of probeValues(view)) {
     notUsed.push(
       ...probe.excluded.map((e) => ({ sampleId: e.sampleId, reason: `${probe.label}: ${e.reason}` })),
     );
     if (probe.treatment === 'use' && probe.measured.kind === 'value') used.push(probe);
+    else if (
+      isKriged &&
+      probe.treatment === 'lower-bound' &&
+      probe.measured.kind === 'atLeast' &&
+      // A bound of 0 says nothing.
+      probe.measured.boundKBqPerM3 > 0
+    )
+      bounded.push({ probe, bound: probe.measured.boundKBqPerM3 });
     else
       notUsed.push(
         ...probe.sampleIds.map((sampleId) => ({ sampleId, reason: `${probe.label}: ${whyNot(probe)}` })),
@@ -79,6 +91,11 @@ export function planSurface(view: ProjectView): SurfacePlan {
     xy: Float64Array.from(used.flatMap((p) => p.positionM)),
     values: Float64Array.from(values, (m) => m?.estimateKBqPerM3 ?? Number.NaN),
     errorVariances: Float64Array.from(values, (m) => (m?.randomUKBqPerM3 ?? 0) ** 2),
+    lowerBounds: {
+      xy: Float64Array.from(bounded.flatMap((b) => b.probe.positionM)),
+      bounds: Float64Array.from(bounded, (b) => b.bound),
+      origin: 'diluted' as const,
+    },
   };
   const limits = classLimits(view).map((l) => l.valueKBqPerM3);
   const inputs = {
@@ -87,6 +104,8 @@ export function planSurface(view: ProjectView): SurfacePlan {
     xy: [...points.xy],
     values: [...points.values],
     errors: [...points.errorVariances],
+    boundsXy: [...points.lowerBounds.xy],
+    bounds: [...points.lowerBounds.bounds],
     ids: used.map((p) => p.sampleIds),
     notUsed,
     settings: view.settings.surface,
@@ -94,7 +113,7 @@ export function planSurface(view: ProjectView): SurfacePlan {
     limits,
   };
   const key = `surface:${createHash('sha256').update(JSON.stringify(inputs)).digest('hex')}`;
-  return { key, lot: view.lot, used, notUsed, points, limits };
+  return { key, lot: view.lot, used, bounded: bounded.map((b) => b.probe), notUsed, points, limits };
 }
 
 function whyNot(probe: ProbeValue): string {
@@ -164,6 +183,7 @@ async function runPlan(
     variogram: describeVariogram(model),
     crossValidation: describeCrossValidation(model.leaveOneOut, plan.used),
     usedSampleIds: plan.used.flatMap((p) => p.sampleIds),
+    boundedSampleIds: plan.bounded.flatMap((p) => p.sampleIds),
     notUsed: plan.notUsed,
     warnings: model.warnings,
     seconds: (performance.now() - started) / 1000,

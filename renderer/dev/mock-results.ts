@@ -113,6 +113,7 @@ export function mockSurface(view: ProjectView): SurfaceResult {
         z: i === 5 ? 2.3 : Math.sin(i * 3),
       })),
     },
+    boundedSampleIds: [],
     usedSampleIds: known.map((one) => one.id.replace('p', 's')),
     notUsed: [
       { sampleId: 's11', reason: 'water in the probe' },

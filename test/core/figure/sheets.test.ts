@@ -57,6 +57,7 @@ function surfaceOf(error: (p: PositionM) => number, estimate = 40): SurfaceResul
     bands: [],
     variogram: null,
     crossValidation: { n: 0, meanError: 0, rmse: 0, msdr: null, correlation: 0, verdict: '', points: [] },
+    boundedSampleIds: [],
     usedSampleIds: [],
     notUsed: [],
     warnings: [],

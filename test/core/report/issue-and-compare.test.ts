@@ -131,6 +131,7 @@ function plane(grid: GridSpec, f: (p: PositionM) => number, error: number): Surf
     bands: [],
     variogram: null,
     crossValidation: { n: 0, meanError: 0, rmse: 0, msdr: null, correlation: 0, verdict: '', points: [] },
+    boundedSampleIds: [],
     usedSampleIds: [],
     notUsed: [],
     warnings: [],
