@@ -92,6 +92,16 @@ export function SurfacePanel() {
             Work out surface
           </button>
         ) : null}
+        {result && result.boundedSampleIds.length > 0 ? (
+          <p>
+            {plural(result.boundedSampleIds.length, 'diluted sample')} taken as a lower bound:{' '}
+            {result.boundedSampleIds
+              .map((id) => rows.get(id))
+              .map((row) => (row ? rowLabel(row) : 'one no longer there'))
+              .join(', ')}
+            . The ground there holds at least that much.
+          </p>
+        ) : null}
         {result && result.notUsed.length > 0 ? (
           <details>
             <summary>{plural(result.notUsed.length, 'sample')} not in the surface</summary>
