@@ -141,7 +141,9 @@ function Issue({ issue, onReviewed }: IssueProps) {
       ))}
       {note === null ? (
         <p className="hint">
-          {issue.reviews.length === 0 ? 'Not reviewed. ' : `${plural(issue.reviews.length, 'review')}. `}
+          {issue.reviews.length === 0
+            ? 'Not reviewed; a second person does that. '
+            : `${plural(issue.reviews.length, 'review')}. `}
           <button
             type="button"
             className="link"
@@ -154,7 +156,7 @@ function Issue({ issue, onReviewed }: IssueProps) {
       ) : (
         <div className="row">
           <label className="field grow">
-            Note of the reviewer, who is not the one that issued it
+            Note of the reviewer
             <input
               type="text"
               value={note}
