@@ -3,7 +3,9 @@ import { readFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import { AppError } from '../errors.ts';
 import { csvLine } from '../exchange/csv-out.ts';
+import { empiricalVariogram } from '../geostat/empirical-variogram.ts';
 import type { VariogramModel } from '../geostat/models.ts';
+import { transformPoints } from '../geostat/plausible-models.ts';
 import type { PointSet } from '../geostat/points.ts';
 import { writeWhole } from '../project/files.ts';
 import { type FoundModel, findModel, type WantedSurface } from '../project/find-model.ts';
@@ -109,13 +111,13 @@ function wanted(context: CommandContext): WantedSurface {
   const power = numberFlag(context, 'power', { above: 0 });
   numberFlag(context, 'seed', { integer: true });
   if (choice(context, 'method', ['kriging', 'idw'], 'kriging') === 'idw') {
-    for (const name of ['log', 'model', 'drift', 'limit']) {
+    for (const name of ['log', 'model', 'anisotropy', 'drift', 'limit']) {
       if (context.flags[name] !== undefined) throw usage(`--${name} does not go with --method idw.`);
     }
     return { method: 'idw', power: power ?? 2, ...nearest };
   }
   if (power !== undefined) throw usage('--power goes with --method idw.');
-  const model = readModel(text(context, 'model') ?? 'auto');
+  const model = withAnisotropy(readModel(text(context, 'model') ?? 'auto'), text(context, 'anisotropy'));
   const drift =
     text(context, 'drift') === undefined ? {} : { drift: choice(context, 'drift', ['linear'], 'linear') };
   const isLog = context.flags['log'] === true;
@@ -154,6 +156,49 @@ function readModel(raw: string): 'auto' | VariogramModel {
   };
 }
 
+function withAnisotropy(model: 'auto' | VariogramModel, raw: string | undefined): 'auto' | VariogramModel {
+  if (raw === undefined) return model;
+  if (model === 'auto')
+    throw usage('--anisotropy goes with a given --model; the model found by itself has none.');
+  const [azimuthDeg, ratio, ...more] = raw.split(',').map(Number);
+  if (
+    azimuthDeg === undefined ||
+    ratio === undefined ||
+    more.length > 0 ||
+    !Number.isFinite(azimuthDeg) ||
+    !(ratio > 0 && ratio <= 1)
+  ) {
+    throw usage(`--anisotropy takes AZIMUTH,RATIO with a ratio above 0, at most 1, not "${raw}".`);
+  }
+  return { ...model, structures: model.structures.map((s) => ({ ...s, anisotropy: { azimuthDeg, ratio } })) };
+}
+
+const DIRECTIONS_DEG = [0, 45, 90, 135];
+const HALF_TOLERANCE_DEG = 22.5;
+/** Every pair is looked at once for each direction. */
+const MOST_POINTS_DIRECTIONAL = 2000;
+
+/** The variogram along four azimuths, of what was kriged: long axes show as slower rise. */
+function directional(model: FoundModel) {
+  const overall = model.variogram?.empirical;
+  if (overall === undefined || model.points.values.length > MOST_POINTS_DIRECTIONAL) return null;
+  const points = transformPoints(model.points, model.transform);
+  const { cutoffM, lagM } = overall;
+  return DIRECTIONS_DEG.map((azimuthDeg) => {
+    const found = empiricalVariogram(points, {
+      cutoffM,
+      lagM,
+      direction: { azimuthDeg, toleranceDeg: HALF_TOLERANCE_DEG },
+    });
+    return {
+      azimuthDeg,
+      pairs: [...found.pairs],
+      distM: [...found.distM],
+      semivariance: [...found.semivariance],
+    };
+  });
+}
+
 /** Shortest text that reads back as the same number; empty where there is none. */
 function numberText(value: number | undefined): string {
   return value === undefined || !Number.isFinite(value) ? '' : String(value);
@@ -180,6 +225,7 @@ function summary(model: FoundModel, points: PointSet, out: string) {
             distM: [...empirical.distM],
             semivariance: [...empirical.semivariance],
           },
+    directionalVariograms: directional(model),
     fittedByLeastSquares: model.variogram?.fitted ?? null,
     crossValidation: {
       ...leaveOneOut.summary,

@@ -202,6 +202,8 @@ export interface ExportOptions {
   readonly rows?: 'samples' | 'probes' | 'stake-out';
   /** Denominator of the scale that a DXF is plotted at; chosen by the lot where absent. */
   readonly plotScale?: number;
+  /** Isolines leave out points that they can do without by moving no more than this; 0 where absent. */
+  readonly simplifyM?: number;
 }
 
 /** What the program itself knows: read once by the window. */

@@ -205,6 +205,7 @@ export const inputSchemas = {
       .object({
         rows: z.enum(['samples', 'probes', 'stake-out']).optional(),
         plotScale: finite.positive().max(1_000_000).optional(),
+        simplifyM: finite.min(0).max(100).optional(),
       })
       .optional(),
   }),

@@ -1,3 +1,4 @@
+import { simplifyContours } from '../contour/simplify.ts';
 import type { ExportFormat, ExportOptions } from '../contract/requests.ts';
 import { toWire } from '../errors.ts';
 import { dataFormat } from '../exchange/export-formats.ts';
@@ -32,5 +33,8 @@ export async function exportData(
       return null;
     }
   };
-  return format.write(view, await surface(), { ...options, tie: gridTie(store) });
+  const found = await surface();
+  const { simplifyM = 0, ...writing } = options;
+  const drawn = found === null ? null : { ...found, lines: simplifyContours(found.lines, simplifyM) };
+  return format.write(view, drawn, { ...writing, tie: gridTie(store) });
 }

@@ -22,6 +22,11 @@ export const exportCommand: Command = {
       value: 'N',
       help: 'texts of a DXF are sized for a plot at 1:N; chosen by the lot where absent',
     },
+    simplify: {
+      type: 'string',
+      value: 'M',
+      help: 'isolines with fewer points, moved by no more than this (0)',
+    },
   },
   async run(context) {
     const out = required(context, 'out');
@@ -31,7 +36,9 @@ export const exportCommand: Command = {
       throw usage(`--rows is for CSV, not for ${format.name}.`);
     if (plotScale !== undefined && format.id !== 'dxf')
       throw usage(`--plot-scale is for DXF, not for ${format.name}.`);
+    const simplifyM = numberFlag(context, 'simplify');
     const options: ExportOptions = {
+      ...(simplifyM === undefined ? {} : { simplifyM }),
       rows: choice(context, 'rows', ['samples', 'probes', 'stake-out'], 'samples'),
       ...(plotScale === undefined ? {} : { plotScale }),
     };

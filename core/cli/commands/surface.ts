@@ -28,6 +28,11 @@ export const surfaceCommand: Command = {
       value: 'KIND,NUGGET,PSILL,RANGE|auto',
       help: 'spherical, exponential, gaussian, matern (smoothness as a fifth number); auto unless said',
     },
+    anisotropy: {
+      type: 'string',
+      value: 'AZIMUTH,RATIO',
+      help: 'of a given model: long axis in degrees clockwise from north (+y), short range over long',
+    },
     drift: { type: 'string', value: 'linear', help: 'with a linear drift in x and y' },
     nearest: { type: 'string', value: 'N', help: 'only the nearest points for each place' },
     power: { type: 'string', value: 'P', help: 'of inverse distances (2)' },

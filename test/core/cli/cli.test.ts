@@ -155,6 +155,7 @@ describe('surface on bare tables agrees with the reference library', () => {
   test.each([
     ['ok-sph-global', SPHERICAL, []],
     ['ok-exp-global', 'exponential,0,0.718648054866,449.752556809', []],
+    ['ok-aniso-global', 'spherical,0.05,0.59,1200', ['--anisotropy', '30,0.5']],
     ['uk-xy-global', 'spherical,0.0872850076957,0.393343064465,1167.27480116', ['--drift', 'linear']],
   ])('%s', (name, model, more) => {
     const out = join(folder, `${name}.csv`);
