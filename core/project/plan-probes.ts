@@ -92,7 +92,13 @@ export async function proposePlan(
     worstGapM: design.worstGapM,
     worstGapInFootprintM: design.worstGapInFootprintM,
     groundAreaM2: ground.areaM2,
-    findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint, layoutRulesOf(scheme.id)),
+    findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint, layoutRulesOf(scheme.id)).map(
+      (finding) => ({
+        ...finding,
+        source:
+          scheme.sources[finding.source] ?? (finding.source === '' ? 'common practice' : finding.source),
+      }),
+    ),
     walk: {
       lengthM: route.lengthM,
       lowerBoundM: route.lowerBoundM,

@@ -180,7 +180,7 @@ async function runPlan(
     levelsKBqPerM3: contours.levels,
     lines: contours.lines,
     bands: contours.bands,
-    variogram: describeVariogram(model),
+    variogram: describeVariogram(model, plan.used),
     crossValidation: describeCrossValidation(model.leaveOneOut, plan.used),
     usedSampleIds: plan.used.flatMap((p) => p.sampleIds),
     boundedSampleIds: plan.bounded.flatMap((p) => p.sampleIds),
@@ -222,7 +222,7 @@ export function fromModel(model: VariogramModel): VariogramParameters {
   };
 }
 
-function describeVariogram(found: FoundModel): VariogramResult | null {
+function describeVariogram(found: FoundModel, used: readonly ProbeValue[]): VariogramResult | null {
   if (found.model === null) return null;
   const { empirical, fitted } = found.variogram ?? { empirical: null, fitted: null };
   return {
@@ -238,8 +238,16 @@ function describeVariogram(found: FoundModel): VariogramResult | null {
     fitted: fitted === null ? null : fromModel(fitted.model),
     transform: found.transform,
     unit: found.transform === 'log' ? '' : '(kBq/m3)^2',
-    reasons: found.reasons,
+    reasons: found.reasons.map((reason) => nameProbes(reason, used)),
   };
+}
+
+/** The engine of surfaces counts points; a person knows probes by their labels. */
+function nameProbes(reason: string, used: readonly ProbeValue[]): string {
+  return reason.replace(/: point ([\d, ]+)/, (_, list: string) => {
+    const labels = list.split(',').map((n) => used[Number(n) - 1]?.label ?? n.trim());
+    return `: ${labels.join(', ')}`;
+  });
 }
 
 function describeCrossValidation(loo: LeaveOneOut, used: readonly ProbeValue[]): CrossValidation {
