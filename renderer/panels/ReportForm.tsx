@@ -8,7 +8,7 @@ import { useSave } from './use-save.ts';
 const FORMATS = [
   ['pdf', 'PDF'],
   ['html', 'HTML'],
-  ['docx', 'Word'],
+  ['docx', 'DOCX'],
 ] as const;
 
 /** What is filed: figure, method, data, quality, class and cautions, in one document. */
@@ -29,7 +29,7 @@ export function ReportForm({ people, onPeople }: { people: People; onPeople: (pe
       <h3 id="deliver-report">Report</h3>
       <p>
         Figure, method, every sample, quality, class and cautions, with the state of the record it was made
-        from. HTML and Word can be edited; the PDF is what was made here.
+        from. HTML and DOCX can be edited; the PDF is what was made here.
       </p>
       <div className="row">
         <label className="field">
