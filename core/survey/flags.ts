@@ -197,7 +197,7 @@ function treatUnruled(
     return {
       treatment: 'use',
       measured: asRead,
-      reason: `used, though dilution is suspected (${dilution.points} of 3 points): look at its flags`,
+      reason: `dilution is suspected (${dilution.points} of 3 points): look at its flags`,
     };
   }
   return {

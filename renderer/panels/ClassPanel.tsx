@@ -1,5 +1,6 @@
 import { useMemo } from 'react';
 import type { ClassResult } from '../../core/contract/results.ts';
+import { NoSamplesYet } from '../components/NoSamplesYet.tsx';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import {
@@ -109,18 +110,7 @@ export function ClassPanel() {
   const ownCautions = result?.cautions.filter((caution) => !standing?.includes(caution)) ?? [];
   const stale = classification !== null && classification.basis !== resultBasis(view);
 
-  if (view.samples.length === 0) {
-    return (
-      <PanelScroll>
-        <section className="block">
-          <p className="lead">No class without samples.</p>
-          <button type="button" className="primary" onClick={() => app.go('field')}>
-            Go to Field
-          </button>
-        </section>
-      </PanelScroll>
-    );
-  }
+  if (view.samples.length === 0) return <NoSamplesYet what="class" />;
 
   return (
     <PanelScroll>

@@ -1,5 +1,6 @@
 import { useMemo, useState } from 'react';
 import type { ProjectView, SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
+import { NoSamplesYet } from '../components/NoSamplesYet.tsx';
 import { ProblemNotice, WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural, prettyUnits, trimNumber, withoutName } from '../format.ts';
@@ -50,18 +51,7 @@ export function SurfacePanel() {
     if (done) setTried(null);
   };
 
-  if (view.samples.length === 0) {
-    return (
-      <PanelScroll>
-        <section className="block">
-          <p className="lead">No surface without samples.</p>
-          <button type="button" className="primary" onClick={() => app.go('field')}>
-            Go to Field
-          </button>
-        </section>
-      </PanelScroll>
-    );
-  }
+  if (view.samples.length === 0) return <NoSamplesYet what="surface" />;
 
   return (
     <PanelScroll>
