@@ -147,7 +147,8 @@ export function createJobRunner<M extends JobTypes<M> = JobMap>(
       return;
     }
     slot.task = null;
-    slot.worker.unref();
+    // While closing, the process lives on until its workers have ended, whatever they still say.
+    if (!closed) slot.worker.unref();
     task.seated.delete(slot);
     if (message.kind === 'output') complete(task, message.output);
     else if (message.kind === 'failed') fail(task, fromWire(message.error));

@@ -231,3 +231,21 @@ test('a process whose jobs are done ends without closing the runner', () => {
   });
   expect(result).toMatchObject({ status: 0, stderr: '', stdout: '{"spunMs":50}\n' });
 });
+
+test('a worker that answers while the runner closes does not end the process before its end is known', () => {
+  const script = `
+    import { createJobRunner } from ${JSON.stringify(new URL('../../../core/jobs/runner.ts', import.meta.url).href)};
+    const runner = createJobRunner({ workerUrl: new URL(${JSON.stringify(workerUrl.href)}) });
+    await runner.run('spin', { ms: 1 });
+    runner.run('spin', { ms: 1 }).catch(() => undefined);
+    const until = performance.now() + 300;
+    while (performance.now() < until);
+    await runner.close();
+    console.log('closed');`;
+  const result = spawnSync(process.execPath, ['--input-type=module-typescript', '--eval', script], {
+    encoding: 'utf8',
+    cwd: fileURLToPath(new URL('.', import.meta.url)),
+    timeout: 20_000,
+  });
+  expect(result).toMatchObject({ status: 0, stderr: '', stdout: 'closed\n' });
+});
