@@ -1,5 +1,6 @@
 import type { PermeabilityClass, SampleKind } from '../contract/model.ts';
 import type { ImportField, RowIssue } from '../contract/requests.ts';
+import { type PressureUnit, toPa } from '../soil/flow-units.ts';
 import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
 import { type CsvRow, clip } from './csv-table.ts';
 import {
@@ -51,7 +52,6 @@ export interface RowReading {
 }
 
 const DEEPEST_M = 10;
-const PA_PER: Readonly<Record<string, number>> = { Pa: 1, kPa: 1000, hPa: 100, inH2O: 249.09 };
 /** 1 darcy = 0.987e-12 m2: hydrology table (Linsley et al. 1982). */
 const M2_PER: Readonly<Record<string, number>> = { m2: 1, cm2: 1e-4, um2: 1e-12, darcy: 0.987e-12 };
 
@@ -104,7 +104,7 @@ export function readSampleRow(
     ...radon.value,
     oxygenPct: cells.number('oxygen', gasPercent),
     carbonDioxidePct: cells.number('carbonDioxide', gasPercent),
-    suctionPa: cells.number('suction', (v, unit) => Math.abs(v) * (PA_PER[unit] ?? 1)),
+    suctionPa: cells.number('suction', (v, unit) => toPa(Math.abs(v), unit as PressureUnit)),
     saidFreshAir: cells.yesNo('freshAir'),
     saidWater: cells.yesNo('water') || radon.water,
     saidRefused: radon.refused,

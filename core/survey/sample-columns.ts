@@ -281,7 +281,7 @@ export const FIELD_UNITS: { readonly [F in ImportField]?: readonly string[] } = 
   radonU: ['kBq/m3', 'Bq/m3', 'pCi/L', '%'],
   oxygen: ['%', 'ppm'],
   carbonDioxide: ['%', 'ppm'],
-  suction: ['Pa', 'kPa', 'hPa', 'inH2O'],
+  suction: ['Pa', 'kPa', 'hPa', 'mbar', 'inH2O', 'cmH2O', 'mmHg'],
   permeability: ['m2', 'cm2', 'um2', 'darcy'],
   fineFraction: ['%'],
 };

@@ -363,9 +363,19 @@ describe('values', () => {
       LOCAL,
     );
     expect(drafts.samples[0]?.depthM).toBeCloseTo(0.8, 12);
-    // Check value 52 of the trade facts: 100 in. H2O = 24.91 kPa.
-    expect(drafts.samples[0]?.suctionPa).toBeCloseTo(24_909, 6);
+    // NIST Special Publication 811, appendix B.8: conventional inch of water 2.490 889 E+02 Pa.
+    expect(drafts.samples[0]?.suctionPa).toBeCloseTo(24_908.89, 1);
     expect(drafts.samples[0]?.carbonDioxidePct).toBeCloseTo(0.04, 12);
+  });
+
+  // NIST Special Publication 811, appendix B.8: conventional mmHg 1.333 224 E+02 Pa, cmH2O 9.806 65 E+01 Pa.
+  test.each([
+    ['mm Hg', 133.3224],
+    ['cm H2O', 98.0665],
+    ['mbar', 100],
+  ])('suction in %s', (unit, pa) => {
+    const drafts = draft(`probe,x,y,radon (kBq/m3),u,suction (${unit})\nP1,5,5,30,2,10\n`, LOCAL);
+    expect(drafts.samples[0]?.suctionPa).toBeCloseTo(10 * pa, 3);
   });
 
   test('a permeability that no ground has, a class that is none, a kind that is none', () => {
