@@ -42,6 +42,18 @@ const schemeSchema = z.strictObject({
   ]),
   minimumCount: z.strictObject({ ...sourced, value: z.number().int().positive() }),
   place: z.string().nullable(),
+  /** What is asked of where probes lie, where the method says it in figures. */
+  layout: z
+    .strictObject({
+      /** Ground around the footprint that counts as its surroundings. */
+      surroundingsM: sourcedNumber,
+      /** Spacing between neighbours up to which a layout is taken to be close enough. */
+      widestSpacingM: sourcedNumber.nullable(),
+      /** Over this footprint area a grid is asked for instead of a number. */
+      gridOverM2: sourcedNumber.nullable(),
+      gridSpacingM: sourcedNumber.nullable(),
+    })
+    .optional(),
   excludeBelow: sourcedNumber.nullable(),
   /** Lowest first. */
   classes: z.array(z.strictObject({ id: z.string().min(1), name: z.string().min(1), advice: z.string() })),
@@ -182,6 +194,9 @@ function findFaults(scheme: Scheme): { field: string; problem: string }[] {
     if (scheme.permeability === null)
       faults.push({ field: 'permeability', problem: 'is needed by a potential' });
   }
+  const { layout } = scheme;
+  if (layout !== undefined && (layout.gridOverM2 === null) !== (layout.gridSpacingM === null))
+    faults.push({ field: 'layout', problem: 'gridOverM2 and gridSpacingM stand together or not at all' });
   const [toMedium, toHigh] = scheme.permeability?.limits ?? [];
   if (toMedium !== undefined && toHigh !== undefined) {
     if (toMedium.class !== 'medium' || toHigh.class !== 'high' || toHigh.value <= toMedium.value) {

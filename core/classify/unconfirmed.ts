@@ -43,7 +43,7 @@ function hasPart(field: string, found: Judgement): boolean {
   const { valid } = found.sets;
   if (field.startsWith('potential.')) return found.route === 'potential';
   if (field.startsWith('table.')) return found.route === 'table';
-  if (field.startsWith('raised.')) return false;
+  if (field.startsWith('raised.') || field.startsWith('layout.')) return false;
   if (field.startsWith('permeability.limits')) {
     return found.route === 'table' && valid.some((p) => p.permeabilityFrom === 'measured');
   }

@@ -34,7 +34,7 @@ export function checkPlan(
   plan: Plan,
   scheme: Scheme,
   footprint: RingM | null,
-  rules: LayoutRules = layoutRulesOf(scheme.id),
+  rules: LayoutRules = layoutRulesOf(scheme),
 ): PlanFinding[] {
   const areaM2 = footprint === null ? null : Math.abs(ringArea(footprint));
   const large = rules.gridOverM2 !== null && areaM2 !== null && areaM2 > rules.gridOverM2.value;

@@ -68,7 +68,7 @@ export function planRoute(start: PositionM, probes: readonly PositionM[], contex
   context.progress(0.7, 'bounding the walk');
   const lowerBoundM = tourLowerBound(distances, n, bestLength, boundRoundsFor(n));
   return {
-    order: fromStart(best),
+    order: fromStart(best, distances),
     lengthM: bestLength,
     lowerBoundM,
     gap: lowerBoundM > 0 ? bestLength / lowerBoundM - 1 : 0,
@@ -126,10 +126,14 @@ function swapPieces(
   return { tour, touched };
 }
 
-/** Rotated so that the start comes first, turned so that the nearer end of the walk is its beginning; start taken off. */
-function fromStart(tour: Int32Array): number[] {
+/** Rotated so that the start comes first and the nearer end of the walk after it; start taken off. */
+function fromStart(tour: Int32Array, distances: Float64Array): number[] {
   const n = tour.length;
   const at = tour.indexOf(0);
   const order = Array.from({ length: n - 1 }, (_, k) => tour[(at + 1 + k) % n]! - 1);
-  return order.length > 1 && order[0]! > order.at(-1)! ? order.reverse() : order;
+  const [first, last] = [order[0], order.at(-1)];
+  if (first === undefined || last === undefined) return order;
+  // Row 0 holds the distances from the start. Equal ones: the lower index, so that the same input gives the same walk.
+  const longer = distances[first + 1]! - distances[last + 1]!;
+  return longer > 1e-9 || (longer >= -1e-9 && first > last) ? order.reverse() : order;
 }

@@ -7,7 +7,6 @@ import { toNative } from '../geo/frame.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { type AllowedGround, groundForProbes } from '../plan/allowed-ground.ts';
 import { checkPlan } from '../plan/check-plan.ts';
-import { layoutRulesOf } from '../plan/layout-rules.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { originFor, projectRow } from './frame-of.ts';
@@ -75,9 +74,9 @@ export async function proposePlan(
     },
     { signal: context.signal, onProgress: (done, stage) => context.onProgress(0.6 + 0.4 * done, stage) },
   );
-  const walked = route.order.flatMap((i) => design.probes[i] ?? []);
+  // Numbers follow the rounds as they are walked, each from the start on, so that the field sheet reads top to bottom.
+  const walked = work.parts.flatMap((part) => part.route.order.flatMap((i) => design.probes[i] ?? []));
   const labels = design.probes.map((p) => p.label).sort(byNumber);
-  // Numbers follow the walk, so that the field sheet reads top to bottom.
   const probes = walked.map((p, i) => ({
     label: labels[i] ?? p.label,
     positionM: p.positionM,
@@ -92,13 +91,10 @@ export async function proposePlan(
     worstGapM: design.worstGapM,
     worstGapInFootprintM: design.worstGapInFootprintM,
     groundAreaM2: ground.areaM2,
-    findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint, layoutRulesOf(scheme.id)).map(
-      (finding) => ({
-        ...finding,
-        source:
-          scheme.sources[finding.source] ?? (finding.source === '' ? 'common practice' : finding.source),
-      }),
-    ),
+    findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint).map((finding) => ({
+      ...finding,
+      source: scheme.sources[finding.source] ?? (finding.source === '' ? 'common practice' : finding.source),
+    })),
     walk: {
       lengthM: route.lengthM,
       lowerBoundM: route.lowerBoundM,

@@ -1,3 +1,4 @@
+import { schemeById } from '../classify/scheme.ts';
 import { cellCentre, gridForLot } from '../contour/grid.ts';
 import type { ProjectView } from '../contract/model.ts';
 import type { PlacementView, SiteRequest, SiteResult } from '../contract/planning.ts';
@@ -103,7 +104,7 @@ export async function searchSite(
         limitsKBqPerM3: plan.limits,
         evidence: {
           probes: plan.used.map((p) => p.positionM),
-          withinM: layoutRulesOf(view.settings.schemeId).surroundingsM.value,
+          withinM: layoutRulesOf(schemeById(view.settings.schemeId)).surroundingsM.value,
           atLeast: LEAST_PROBES_NEAR,
         },
         wanted: request.wanted,

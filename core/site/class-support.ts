@@ -22,7 +22,7 @@ export function classSupport(
   ring: RingM,
   measured: readonly PositionM[],
   scheme: Scheme,
-  rules: LayoutRules = layoutRulesOf(scheme.id),
+  rules: LayoutRules = layoutRulesOf(scheme),
 ): ClassSupport {
   const surroundingsM = rules.surroundingsM.value;
   let [inside, around] = [0, 0];

@@ -20,6 +20,10 @@ const EXPECTED: Record<string, [value: number, unit: string, mark: string]> = {
   shallowestM: [0.5, 'm', 'read'],
   'statistic.p': [0.75, '', 'read'],
   minimumCount: [15, 'points', 'read'],
+  'layout.surroundingsM': [5, 'm', 'practice'],
+  'layout.widestSpacingM': [10, 'm', 'read'],
+  'layout.gridOverM2': [800, 'm2', 'read'],
+  'layout.gridSpacingM': [10, 'm', 'read'],
   excludeBelow: [1, 'kBq/m3', 'memory'],
   'table.columns.low.0': [30, 'kBq/m3', 'read'],
   'table.columns.low.1': [100, 'kBq/m3', 'read'],
@@ -96,6 +100,11 @@ describe('a scheme file with a fault is refused with file and field', () => {
       'a source that is none',
       (c) => Object.assign(c.minimumCount, { source: 'hearsay' }),
       /minimumCount\.source: names source 'hearsay'/,
+    ],
+    [
+      'a grid of no spacing',
+      (c) => Object.assign(c.layout ?? {}, { gridSpacingM: null }),
+      /layout: gridOverM2 and gridSpacingM stand together/,
     ],
     ['no permeability rule', (c) => Object.assign(c, { permeability: null }), /permeability: is needed/],
   ])('%s', (_name, change, message) => {

@@ -72,6 +72,23 @@ describe('planning', () => {
     expect((await ask('keepout.remove', { id: keepOut?.id ?? '' })).keepOuts).toEqual([]);
   });
 
+  test('each round begins with its probe nearer the start, and its numbers run on from there', async () => {
+    const view = await ask('project.view', {});
+    const startM = view.lot?.[2] ?? [0, 0];
+    const plan = await ask('plan.propose', { ...REQUEST, size: { count: 18 }, startM, instruments: 2 });
+    const at = new Map(plan.probes.map((p) => [p.label, p.positionM]));
+    const away = (label: string | undefined) => {
+      const [x, y] = at.get(label ?? '') ?? [Number.NaN, Number.NaN];
+      return Math.hypot(x - startM[0], y - startM[1]);
+    };
+    expect(plan.walk.parts).toHaveLength(2);
+    for (const { labels } of plan.walk.parts)
+      expect(away(labels[0])).toBeLessThanOrEqual(away(labels.at(-1)));
+    const all = Array.from({ length: plan.probes.length }, (_, i) => `Q${String(i + 1).padStart(2, '0')}`);
+    expect(plan.walk.parts.flatMap((part) => part.labels)).toEqual(all);
+    expect(plan.probes.map((p) => p.label)).toEqual(all);
+  });
+
   test('a plan along a footprint that is not there is refused in words', async () => {
     const { footprint } = await ask('project.view', {});
     await ask('footprint.set', { label: '', ring: null });
