@@ -3,6 +3,7 @@
  * Positions are [x, y] in project metres (see `ProjectFrame`) unless a name says `native`.
  */
 
+import type { SheetTexts } from './sheet.ts';
 import type { SymbolKind } from './symbols.ts';
 
 export type PositionM = readonly [xM: number, yM: number];
@@ -321,6 +322,8 @@ export interface ProjectView {
   /** One for each probe, in the same order. */
   readonly marks: readonly ProbeMark[];
   readonly settings: ProjectSettings;
+  /** People and texts for figure and report, as far as filled in. */
+  readonly sheetTexts: SheetTexts;
   readonly canUndo: string | null;
   readonly canRedo: string | null;
   /** Plain words on what is odd in the project as a whole, such as a probe far off the lot. */

@@ -10,6 +10,7 @@ import type {
 } from './planning.ts';
 import type { ReadingRequests } from './readings.ts';
 import type { ClassResult, SurfaceResult } from './results.ts';
+import type { SheetRequests, SheetTexts } from './sheet.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
 export type ImportField =
@@ -152,28 +153,18 @@ export interface ControlView {
 export type FigureFormat = 'pdf' | 'svg' | 'png';
 export type PageSize = 'A4' | 'A3' | 'Letter' | 'Tabloid';
 
-export interface FigureOptions {
+/** Texts given here hold against those the project keeps. */
+export interface FigureOptions extends SheetTexts {
   readonly page?: PageSize;
   readonly orientation?: 'portrait' | 'landscape';
   readonly dpi?: number;
-  readonly preparedBy?: string;
   /** 'map' where absent; 'quality' adds plots and small maps, 'permit' a title block with seal and signatures. */
   readonly template?: 'map' | 'quality' | 'permit';
-  readonly licenceNumber?: string;
-  readonly reviewedBy?: string;
-  readonly sheetNumber?: string;
-  readonly jobNumber?: string;
-  readonly address?: string;
 }
 
-export interface ReportSaveOptions {
+/** Texts given here hold against those the project keeps. */
+export interface ReportSaveOptions extends SheetTexts {
   readonly page?: 'A4' | 'Letter';
-  readonly preparedBy?: string;
-  readonly licenceNumber?: string;
-  readonly reviewedBy?: string;
-  readonly client?: string;
-  readonly address?: string;
-  readonly purpose?: string;
 }
 
 /** An issued report: what it says is frozen in the project under `sha256`. */
@@ -228,7 +219,7 @@ export interface Catalogue {
   readonly cautions: readonly string[];
 }
 
-export interface RequestMap extends ReadingRequests {
+export interface RequestMap extends ReadingRequests, SheetRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };

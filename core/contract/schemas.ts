@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
+import { sheetSchemas, sheetTextsSchema } from './sheet-schemas.ts';
 
 const finite = z.number();
 const path = z.string().min(1).max(4096);
@@ -82,31 +83,18 @@ export const settingsSchema = z.object({
   radonUnit: z.enum(['kBq/m3', 'pCi/L']),
 });
 
-const figureOptionsSchema = z.object({
+const figureOptionsSchema = sheetTextsSchema.extend({
   page: z.enum(['A4', 'A3', 'Letter', 'Tabloid']).optional(),
   orientation: z.enum(['portrait', 'landscape']).optional(),
   dpi: finite.min(36).max(1200).optional(),
-  preparedBy: z.string().max(200).optional(),
   template: z.enum(['map', 'quality', 'permit']).optional(),
-  licenceNumber: z.string().max(200).optional(),
-  reviewedBy: z.string().max(200).optional(),
-  sheetNumber: z.string().max(60).optional(),
-  jobNumber: z.string().max(60).optional(),
-  address: z.string().max(500).optional(),
 });
 
-const reportOptionsSchema = z.object({
-  page: z.enum(['A4', 'Letter']).optional(),
-  preparedBy: z.string().max(200).optional(),
-  licenceNumber: z.string().max(200).optional(),
-  reviewedBy: z.string().max(200).optional(),
-  client: z.string().max(200).optional(),
-  address: z.string().max(500).optional(),
-  purpose: z.string().max(5000).optional(),
-});
+const reportOptionsSchema = sheetTextsSchema.extend({ page: z.enum(['A4', 'Letter']).optional() });
 
 export const inputSchemas = {
   ...readingSchemas,
+  ...sheetSchemas,
   'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
   'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),

@@ -231,10 +231,36 @@ export function qualityBlock(input: FigureInput, widthMm: number): Block {
     .build('quality', false);
 }
 
+const SHEET_WORDS = [
+  ['client', 'For'],
+  ['address', 'Address:'],
+  ['jobNumber', 'Job'],
+  ['sheetNumber', 'Sheet'],
+  ['revision', 'Sheet revision'],
+  ['date', 'Dated'],
+  ['reviewedBy', 'Reviewed by'],
+  ['organisation', 'Prepared at'],
+] as const;
+
+/** What the maker of the sheet has to say beside the results. */
+export function notesBlock(input: FigureInput, widthMm: number): Block | null {
+  const notes = input.sheet?.notes;
+  if (notes === undefined) return null;
+  return new BlockBuilder(widthMm)
+    .heading('NOTES')
+    .paragraph(notes, { ...SMALL, role: 'notes' })
+    .build('notes', false);
+}
+
 /** What ties the sheet to the ground and to its data: a corner, heights, the lot's origin, the files read. */
-export function sheetDataBlock(input: FigureInput, widthMm: number): Block | null {
+export function sheetDataBlock(input: FigureInput, widthMm: number, hasTitleBlock: boolean): Block {
   const { frame, lot } = input;
-  const lines: string[] = [];
+  const sheet = hasTitleBlock ? {} : (input.sheet ?? {});
+  const people = SHEET_WORDS.flatMap(([field, word]) => {
+    const text = sheet[field];
+    return text === undefined ? [] : [`${word} ${text}`];
+  });
+  const lines = people.length === 0 ? [] : [`${people.join('; ')}.`];
   const corner = lot === null ? undefined : southWestCorner(lot);
   if (corner !== undefined) {
     const [x, y] = corner.map((m, i) => (frame.originNative[i] ?? 0) + m / frame.metresPerUnit) as [

@@ -7,6 +7,7 @@ import {
   exceptions,
   legend,
   methodBlock,
+  notesBlock,
   qualityBlock,
   remarksBlock,
   sheetDataBlock,
@@ -59,12 +60,13 @@ function firstPageBlocks(
     exceptions(input, widthMm, named),
     legend(input, widthMm),
     remarksBlock(remarks, widthMm),
+    notesBlock(input, widthMm),
     cautions(input, widthMm),
     methodBlock(input, widthMm),
     qualityBlock(input, widthMm),
     ...plots,
     classDetail(input, widthMm),
-    sheetDataBlock(input, widthMm),
+    sheetDataBlock(input, widthMm, template === 'permit'),
   ]);
 }
 

@@ -86,6 +86,13 @@ export interface FigureSheet {
   readonly address?: string;
   readonly reviewedBy?: string;
   readonly issue?: string;
+  readonly organisation?: string;
+  readonly client?: string;
+  /** Of the sheet as its maker counts them; the project's own revision is always printed beside it. */
+  readonly revision?: string;
+  /** As its maker dates the sheet; when it was drawn is always printed beside it. */
+  readonly date?: string;
+  readonly notes?: string;
 }
 
 export interface FigureInput {

@@ -83,7 +83,7 @@ export function drawFooter(input: FigureInput, layout: PageLayout, page: number,
     input.preparedBy === null ? 'Preparer not named' : `Prepared by ${input.preparedBy}${licence}`,
     input.sampledOn === null ? 'Sampling dates not known' : `Sampled ${input.sampledOn}`,
     `Drawn ${input.createdUtc.slice(0, 10)}`,
-    `Revision ${input.revision}, ${hash}`,
+    `Project revision ${input.revision}, ${hash}`,
     input.program,
   ].join('  ·  ');
   const sizePt = fitSize(facts, 'regular', SMALL_PT, 5.5, room);

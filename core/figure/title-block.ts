@@ -1,5 +1,5 @@
 /** The title block of a sheet for a permit office: who, what, when, and room to sign and seal. */
-import type { FigureInput } from './figure-model.ts';
+import type { FigureInput, FigureSheet } from './figure-model.ts';
 import type { MapLayout } from './layout.ts';
 import type { RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
@@ -27,6 +27,7 @@ function cellsOf(input: FigureInput, scaleText: string, page: string): Cell[] {
       lines: [
         [input.projectName, true],
         [sheet.address ?? '', false],
+        [sheet.client === undefined ? '' : `For ${sheet.client}`, false],
         [sheet.jobNumber === undefined ? '' : `Job ${sheet.jobNumber}`, false],
       ],
     },
@@ -37,7 +38,8 @@ function cellsOf(input: FigureInput, scaleText: string, page: string): Cell[] {
         [input.title, true],
         [sheet.sheetNumber === undefined ? '' : `Sheet ${sheet.sheetNumber}`, false],
         [`Scale ${scaleText} on ${page}`, false],
-        [`Drawn ${input.createdUtc.slice(0, 10)}, revision ${input.revision}`, false],
+        [revisionLine(sheet), false],
+        [`Drawn ${input.createdUtc.slice(0, 10)}, project revision ${input.revision}`, false],
         [sheet.issue === undefined ? '' : `Issue ${sheet.issue}`, false],
       ],
     },
@@ -46,6 +48,7 @@ function cellsOf(input: FigureInput, scaleText: string, page: string): Cell[] {
       name: 'PREPARED BY',
       lines: [
         [input.preparedBy ?? 'Not named', true],
+        [sheet.organisation ?? '', false],
         [`Licence ${sheet.licenceNumber ?? 'not stated'}`, false],
       ],
       signature: 'Signature, date',
@@ -57,6 +60,14 @@ function cellsOf(input: FigureInput, scaleText: string, page: string): Cell[] {
       signature: 'Signature, date',
     },
   ];
+}
+
+function revisionLine({ revision, date }: FigureSheet): string {
+  const parts = [
+    ...(revision === undefined ? [] : [`Revision ${revision}`]),
+    ...(date === undefined ? [] : [date]),
+  ];
+  return parts.join(', ');
 }
 
 export function drawTitleBlock(input: FigureInput, layout: MapLayout, scaleText: string): SceneNode[] {

@@ -14,6 +14,7 @@ import type { RequestContext } from './engine.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { recordHash } from './record.ts';
+import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
@@ -47,7 +48,7 @@ export async function gatherFigure(
     view,
     classResult: computeClass(view),
     recordHash: recordHash(store),
-    preparedBy: options.preparedBy ?? null,
+    preparedBy: sheetTextsOf(store, options).preparedBy ?? null,
     version,
   };
   try {
@@ -98,12 +99,7 @@ export function figureInput(parts: FigureParts): FigureInput {
 
 /** The pages of the sheet, with all that is optional on it. */
 function composePages(parts: FigureParts, store: ReadableStore, options: FigureOptions) {
-  const { licenceNumber, reviewedBy, sheetNumber, jobNumber, address } = options;
-  const sheet = Object.fromEntries(
-    Object.entries({ licenceNumber, reviewedBy, sheetNumber, jobNumber, address }).filter(
-      ([, text]) => text !== undefined && text.trim() !== '',
-    ),
-  );
+  const sheet = figureSheet(sheetTextsOf(store, options));
   const input = extendFigure(figureInput(parts), store, { ...parts, sheet });
   const { page, orientation, template } = options;
   const scenes = composeFigure(input, {

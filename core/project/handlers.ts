@@ -24,6 +24,7 @@ import { readingHandlers } from './reading-handlers.ts';
 import { ensureReductions } from './readings.ts';
 import { listRecord } from './record.ts';
 import { gatherReport, reportOptionsOf, saveReport } from './report.ts';
+import { sheetHandlers } from './sheet-handlers.ts';
 import { searchSite } from './site-building.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
@@ -178,6 +179,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'record.redo': () => edited((open) => void open.redo()),
     'crs.search': ({ text }) => ({ choices: searchCrs(text) }),
     'engine.info': deps.info,
+    ...sheetHandlers(edited),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);

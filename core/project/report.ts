@@ -1,8 +1,9 @@
 import { existsSync, statSync } from 'node:fs';
 import type { SiteResult } from '../contract/planning.ts';
 import type { RecordEntryView, ReportSaveOptions } from '../contract/requests.ts';
+import type { SheetTexts } from '../contract/sheet.ts';
 import { AppError } from '../errors.ts';
-import type { FigureSheet, PageName } from '../figure/figure-model.ts';
+import type { PageName } from '../figure/figure-model.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { compareIssues } from '../report/compare-issues.ts';
 import { ISSUED_MEDIA_TYPE, type IssuedState, issueState } from '../report/issue-state.ts';
@@ -15,12 +16,12 @@ import { figureInput, gatherFigure } from './figure.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { listInstruments } from './instruments.ts';
+import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
 
 export interface ReportOptions {
   readonly page?: PageName;
-  readonly people?: Partial<ReportPeople>;
-  readonly purpose?: string;
-  readonly address?: string;
+  /** In place of those the project keeps. */
+  readonly texts?: SheetTexts;
   /** Placements as they were compared; they are not searched anew for a report. */
   readonly placements?: SiteResult;
   /** ISO 8601, UTC; now where absent. The same date gives the same bytes. */
@@ -32,16 +33,17 @@ export interface ReportOptions {
 }
 
 /** As the window gives them; the page is for `saveReport`. */
-export function reportOptionsOf({
-  page: _page,
-  purpose,
-  address,
-  ...people
-}: ReportSaveOptions): ReportOptions {
+export function reportOptionsOf({ page: _page, ...texts }: ReportSaveOptions): ReportOptions {
+  return { texts };
+}
+
+function peopleOf({ preparedBy, licenceNumber, organisation, client, reviewedBy }: SheetTexts): ReportPeople {
   return {
-    people,
-    ...(purpose === undefined ? {} : { purpose }),
-    ...(address === undefined ? {} : { address }),
+    preparedBy: preparedBy ?? null,
+    ...(licenceNumber === undefined ? {} : { licenceNumber }),
+    ...(organisation === undefined ? {} : { organisation }),
+    ...(client === undefined ? {} : { client }),
+    ...(reviewedBy === undefined ? {} : { reviewedBy }),
   };
 }
 
@@ -53,14 +55,9 @@ export async function gatherReport(
   context: RequestContext,
   version: string,
 ): Promise<ReportInput> {
-  const preparedBy = options.people?.preparedBy ?? null;
-  const parts = await gatherFigure(store, jobs, preparedBy === null ? {} : { preparedBy }, context, version);
-  const sheet: FigureSheet = {
-    ...(options.address === undefined ? {} : { address: options.address }),
-    ...(options.people?.licenceNumber === undefined ? {} : { licenceNumber: options.people.licenceNumber }),
-    ...(options.people?.reviewedBy === undefined ? {} : { reviewedBy: options.people.reviewedBy }),
-  };
-  const figure = extendFigure(figureInput(parts), store, { ...parts, sheet });
+  const texts = sheetTextsOf(store, options.texts ?? {});
+  const parts = await gatherFigure(store, jobs, texts, context, version);
+  const figure = extendFigure(figureInput(parts), store, { ...parts, sheet: figureSheet(texts) });
   const draft: ReportInput = {
     figure: { ...figure, createdUtc: options.createdUtc ?? figure.createdUtc },
     view: parts.view,
@@ -70,8 +67,8 @@ export async function gatherReport(
     recordIntact: store.verifyRecord().intact,
     // A state issued before is no source of what this one says.
     files: store.attachments().filter((f) => f.mediaType !== ISSUED_MEDIA_TYPE),
-    people: { ...options.people, preparedBy },
-    purpose: options.purpose ?? null,
+    people: peopleOf(texts),
+    purpose: texts.purpose ?? null,
     instruments: listInstruments(store),
     placements: options.placements ?? null,
     issue: null,

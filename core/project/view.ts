@@ -20,6 +20,7 @@ import { markProbes } from './marks.ts';
 import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { parseSettings } from './settings.ts';
+import { readSheetTexts } from './sheet-texts.ts';
 
 /** The project as it stands, computed from the store: cheap enough to be made anew after every change. */
 export function buildView(store: ReadableStore): ProjectView {
@@ -68,6 +69,7 @@ export function buildView(store: ReadableStore): ProjectView {
     assessments,
     marks: markProbes(probes, samples, assessments, settings.referenceDepthM),
     settings,
+    sheetTexts: readSheetTexts(store),
     canUndo: store.canUndo(),
     canRedo: store.canRedo(),
     warnings: [

@@ -44,7 +44,7 @@ function bytesOf(view: ArrayBufferView): Uint8Array {
  */
 export function issueState(input: ReportInput): IssuedState {
   const { figure, view, surface, classResult } = input;
-  const { path: _path, canUndo: _undo, canRedo: _redo, marks: _marks, ...project } = view;
+  const { path: _path, canUndo: _undo, canRedo: _redo, marks: _marks, sheetTexts: _texts, ...project } = view;
   const {
     lines: _lines,
     bands: _bands,
@@ -73,6 +73,7 @@ export function issueState(input: ReportInput): IssuedState {
       },
       files: input.files.map(({ name, sha256: hash }) => ({ name, sha256: hash })),
       people: input.people,
+      sheet: figure.sheet ?? null,
       purpose: input.purpose,
       instruments: input.instruments,
       placements: input.placements,

@@ -190,6 +190,27 @@ export interface ReviewRow {
   readonly reviewed_utc: string;
 }
 
+export interface SheetTextRow {
+  readonly id: string;
+  readonly field: string;
+  readonly text: string;
+}
+
+/** The rectangle and its page are there together or not at all. */
+export interface SheetPartRow {
+  readonly id: string;
+  readonly template: string;
+  readonly page: string;
+  readonly orientation: 'portrait' | 'landscape';
+  readonly part: string;
+  readonly page_number: number | null;
+  readonly x_mm: number | null;
+  readonly y_mm: number | null;
+  readonly width_mm: number | null;
+  readonly height_mm: number | null;
+  readonly hidden: Flag01;
+}
+
 export interface ActorRow {
   readonly id: string;
   readonly name: string;
@@ -211,6 +232,8 @@ export interface RowMap {
   control_point: ControlPointRow;
   issued: IssuedRow;
   review: ReviewRow;
+  sheet_text: SheetTextRow;
+  sheet_part: SheetPartRow;
 }
 
 export type TableName = keyof RowMap;
@@ -231,6 +254,8 @@ export const TABLES = [
   'control_point',
   'issued',
   'review',
+  'sheet_text',
+  'sheet_part',
 ] as const satisfies readonly TableName[];
 
 type NullableKeys<R> = { [K in keyof R]-?: null extends R[K] ? K : never }[keyof R];

@@ -256,6 +256,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
       radonUnit: 'kBq/m3',
       enteredLimitsKBqPerM3: [],
     },
+    sheetTexts: {},
     canUndo: 'Ruling on P17',
     canRedo: null,
     marks: probes.map((probe) => {
@@ -298,6 +299,7 @@ export function emptyMockView(path: string, name: string, crs: ProjectView['fram
     samples: [],
     assessments: [],
     marks: [],
+    sheetTexts: {},
     canUndo: null,
   };
 }

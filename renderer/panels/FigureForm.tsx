@@ -2,7 +2,6 @@ import { useState } from 'react';
 import type { FigureFormat, FigureOptions, PageSize } from '../../core/contract/requests.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { useApp, useView } from '../state/context.ts';
-import { filled, type People, TextField } from './people.tsx';
 import { useFigurePreview } from './use-figure-preview.ts';
 import { useSave } from './use-save.ts';
 
@@ -20,24 +19,16 @@ const TEMPLATE_NAMES: Record<Template, string> = {
 };
 
 /** The sheet: its size and kind, every page as it will be, and the files it is saved as. */
-export function FigureForm({ people, onPeople }: { people: People; onPeople: (people: People) => void }) {
+export function FigureForm() {
   const app = useApp();
   const view = useView();
   const save = useSave(view);
   const [page, setPage] = useState<PageSize>('A4');
   const [orientation, setOrientation] = useState<'portrait' | 'landscape'>('portrait');
   const [template, setTemplate] = useState<Template>('map');
-  const [sheet, setSheet] = useState<Pick<FigureOptions, 'sheetNumber' | 'jobNumber'>>({});
   const [wantedPage, setWantedPage] = useState(0);
   const [large, setLarge] = useState(false);
-  const { preparedBy, licenceNumber, reviewedBy, address } = people;
-  const asked = JSON.stringify({
-    page,
-    orientation,
-    template,
-    ...filled({ preparedBy }),
-    ...(template === 'permit' ? filled({ licenceNumber, reviewedBy, address, ...sheet }) : {}),
-  });
+  const asked = JSON.stringify({ page, orientation, template });
   const [options, setOptions] = useState<{ asked: string; options: FigureOptions }>(() => ({
     asked,
     options: JSON.parse(asked) as FigureOptions,
@@ -84,41 +75,7 @@ export function FigureForm({ people, onPeople }: { people: People; onPeople: (pe
             ))}
           </select>
         </label>
-        <TextField
-          label="Prepared by"
-          value={preparedBy}
-          onChange={(text) => onPeople({ ...people, preparedBy: text })}
-        />
       </div>
-      {template === 'permit' ? (
-        <div className="row">
-          <TextField
-            label="Licence number"
-            value={licenceNumber}
-            onChange={(text) => onPeople({ ...people, licenceNumber: text })}
-          />
-          <TextField
-            label="Reviewed by"
-            value={reviewedBy}
-            onChange={(text) => onPeople({ ...people, reviewedBy: text })}
-          />
-          <TextField
-            label="Sheet number"
-            value={sheet.sheetNumber}
-            onChange={(sheetNumber) => setSheet({ ...sheet, sheetNumber })}
-          />
-          <TextField
-            label="Job number"
-            value={sheet.jobNumber}
-            onChange={(jobNumber) => setSheet({ ...sheet, jobNumber })}
-          />
-          <TextField
-            label="Address of the lot"
-            value={address}
-            onChange={(text) => onPeople({ ...people, address: text })}
-          />
-        </div>
-      ) : null}
       {problem ? <ProblemNotice problem={problem} /> : null}
       {url ? (
         <button

@@ -3,11 +3,11 @@ import type { GeometryImportOptions, GeometryKind } from '../../core/contract/re
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { NumberInput } from '../components/NumberInput.tsx';
+import { TextField } from '../components/TextField.tsx';
 import { prettyUnits } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import type { Problem } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
-import { TextField } from './people.tsx';
 
 const GEOMETRY_FILES = ['geojson', 'json', 'gpkg', 'shp', 'zip', 'kml', 'gpx', 'dxf'];
 /** A table holds the corners of one outline and nothing else. */

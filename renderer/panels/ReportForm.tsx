@@ -1,8 +1,6 @@
 import { useState } from 'react';
-import type { ReportSaveOptions } from '../../core/contract/requests.ts';
 import { useApp, useView } from '../state/context.ts';
 import { IssueList } from './IssueList.tsx';
-import { filled, type People, TextField } from './people.tsx';
 import { useSave } from './use-save.ts';
 
 const FORMATS = [
@@ -12,17 +10,12 @@ const FORMATS = [
 ] as const;
 
 /** What is filed: figure, method, data, quality, class and cautions, in one document. */
-export function ReportForm({ people, onPeople }: { people: People; onPeople: (people: People) => void }) {
+export function ReportForm() {
   const app = useApp();
   const view = useView();
   const save = useSave(view);
   const [page, setPage] = useState<'A4' | 'Letter'>('A4');
-  const [purpose, setPurpose] = useState('');
-  const { preparedBy, licenceNumber, reviewedBy, client, address } = people;
-  const options: ReportSaveOptions = {
-    page,
-    ...filled({ preparedBy, licenceNumber, reviewedBy, client, address, purpose }),
-  };
+  const options = { page };
 
   return (
     <section className="block" aria-labelledby="deliver-report">
@@ -39,39 +32,7 @@ export function ReportForm({ people, onPeople }: { people: People; onPeople: (pe
             <option value="Letter">Letter</option>
           </select>
         </label>
-        <TextField label="Client" value={client} onChange={(text) => onPeople({ ...people, client: text })} />
-        <TextField
-          label="Address"
-          value={address}
-          onChange={(text) => onPeople({ ...people, address: text })}
-        />
       </div>
-      <div className="row">
-        <TextField
-          label="Author of the report"
-          value={preparedBy}
-          onChange={(text) => onPeople({ ...people, preparedBy: text })}
-        />
-        <TextField
-          label="Licence"
-          value={licenceNumber}
-          onChange={(text) => onPeople({ ...people, licenceNumber: text })}
-        />
-        <TextField
-          label="Reviewer"
-          value={reviewedBy}
-          onChange={(text) => onPeople({ ...people, reviewedBy: text })}
-        />
-      </div>
-      <label className="field">
-        Purpose
-        <textarea
-          rows={2}
-          value={purpose}
-          maxLength={5000}
-          onChange={(event) => setPurpose(event.target.value)}
-        />
-      </label>
       <div className="row">
         {FORMATS.map(([format, name]) => (
           <button

@@ -1,6 +1,7 @@
 import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
 import type { SampleHandling } from '../../core/contract/readings.ts';
 import type { Input } from '../../core/contract/requests.ts';
+import type { SheetTexts } from '../../core/contract/sheet.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';
 import { type Client, createClient, DroppedReply } from '../client.ts';
@@ -56,6 +57,7 @@ export interface App extends Intake, Proposals {
   openSample(path: string, lot: 'ordinary' | 'troubled'): Promise<boolean>;
   closeProject(): Promise<void>;
   describe(change: { name?: string; note?: string }): Promise<boolean>;
+  describeSheet(texts: SheetTexts): Promise<boolean>;
   setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
   setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
@@ -203,6 +205,8 @@ export function createApp(bridge: ShellBridge): App {
       );
       if (closed) store.update(withoutProject);
     },
+    describeSheet: (texts) =>
+      change('Keeping the text', () => client.request('sheet.describe', { texts }), 'Saved.'),
     describe: (input) =>
       change('Describing the project', () => client.request('project.describe', input), 'Saved.'),
     async setLot(ring) {

@@ -1,8 +1,10 @@
 import type { FigureOptions } from '../../contract/requests.ts';
 import { figureFormatOf, saveFigure } from '../../project/figure.ts';
+import { setSheetTexts } from '../../project/sheet-texts.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext } from '../command.ts';
 import { choice, list, numberFlag, positional, text, usage } from '../flags.ts';
+import { sheetTextFlags, sheetTextOptions } from '../sheet-text-flags.ts';
 
 export const figureCommand: Command = {
   name: 'figure',
@@ -23,9 +25,8 @@ export const figureCommand: Command = {
       help: 'sheet: the map (unless said), with plots and small maps, or with title block and seal',
     },
     dpi: { type: 'string', value: 'N', help: 'dots per inch of a PNG' },
-    'prepared-by': { type: 'string', value: 'NAME', help: 'printed in the title block' },
-    licence: { type: 'string', value: 'NUMBER', help: 'licence number of who signs' },
-    address: { type: 'string', value: 'TEXT', help: 'of the lot' },
+    ...sheetTextOptions,
+    keep: { type: 'boolean', help: 'keep these texts in the project, for every later figure and report' },
   },
   async run(context) {
     const outs = list(context, 'out');
@@ -33,6 +34,7 @@ export const figureCommand: Command = {
     const options = figureOptions(context);
     const store = openProject(positional(context, 0, 'The project file'), { actor: context.actor });
     try {
+      if (context.flags['keep'] === true) setSheetTexts(store, sheetTextFlags(context));
       const files = [];
       for (const path of outs) {
         const bytes = await saveFigure(
@@ -58,18 +60,13 @@ export const figureCommand: Command = {
 
 export function figureOptions(context: CommandContext): FigureOptions {
   const dpi = numberFlag(context, 'dpi', { above: 35 });
-  const preparedBy = text(context, 'prepared-by');
-  const licenceNumber = text(context, 'licence');
-  const address = text(context, 'address');
   return {
     page: choice(context, 'page', ['A4', 'A3', 'Letter', 'Tabloid'], 'A4'),
     template: choice(context, 'template', ['map', 'quality', 'permit'], 'map'),
     ...(text(context, 'orientation') === undefined
       ? {}
       : { orientation: choice(context, 'orientation', ['landscape', 'portrait'], 'landscape') }),
-    ...(licenceNumber === undefined ? {} : { licenceNumber }),
-    ...(address === undefined ? {} : { address }),
     ...(dpi === undefined ? {} : { dpi }),
-    ...(preparedBy === undefined ? {} : { preparedBy }),
+    ...sheetTextFlags(context),
   };
 }

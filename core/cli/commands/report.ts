@@ -16,6 +16,7 @@ import type { ReportInput } from '../../report/report-model.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext } from '../command.ts';
 import { choice, required, text, usage } from '../flags.ts';
+import { sheetTextFlags, sheetTextOptions } from '../sheet-text-flags.ts';
 
 /** Projects worked on at once: one waits for its numbers while another is set in type. */
 const AT_ONCE = 2;
@@ -52,11 +53,7 @@ export const reportCommand: Command = {
       type: 'boolean',
       help: 'as the next issue: numbered, what it says frozen in the project, never taken back',
     },
-    'prepared-by': { type: 'string', value: 'NAME', help: 'who signs' },
-    licence: { type: 'string', value: 'NUMBER', help: 'licence number of who signs' },
-    'reviewed-by': { type: 'string', value: 'NAME', help: 'a second person who signs' },
-    client: { type: 'string', value: 'NAME', help: 'who asked for the report' },
-    address: { type: 'string', value: 'TEXT', help: 'of the lot' },
+    ...sheetTextOptions,
     purpose: { type: 'string', value: 'TEXT', help: 'why the report was asked for' },
     date: {
       type: 'string',
@@ -90,25 +87,12 @@ function outcomeText({ project, state, files, issue }: Outcome): string {
 }
 
 function reportOptions(context: CommandContext): ReportOptions {
-  const preparedBy = text(context, 'prepared-by');
-  const licenceNumber = text(context, 'licence');
-  const reviewedBy = text(context, 'reviewed-by');
-  const client = text(context, 'client');
   const date = text(context, 'date');
-  const purpose = text(context, 'purpose');
-  const address = text(context, 'address');
   if (date !== undefined && Number.isNaN(Date.parse(date)))
     throw usage(`--date takes a date like 2026-05-19T10:00:00Z, not "${date}".`);
   return {
-    people: {
-      ...(preparedBy === undefined ? {} : { preparedBy }),
-      ...(licenceNumber === undefined ? {} : { licenceNumber }),
-      ...(reviewedBy === undefined ? {} : { reviewedBy }),
-      ...(client === undefined ? {} : { client }),
-    },
+    texts: sheetTextFlags(context),
     ...(date === undefined ? {} : { createdUtc: new Date(date).toISOString() }),
-    ...(purpose === undefined ? {} : { purpose }),
-    ...(address === undefined ? {} : { address }),
   };
 }
 

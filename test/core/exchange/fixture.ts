@@ -165,6 +165,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
       surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },
       radonUnit: 'kBq/m3',
     },
+    sheetTexts: {},
     canUndo: null,
     canRedo: null,
     warnings: [],

@@ -58,7 +58,13 @@ export function workshop(): Workshop {
       return store;
     },
     gather: (store, options = {}) =>
-      gatherReport(store, jobs, { people: PEOPLE, createdUtc: CREATED, ...options }, context, '0.1.0'),
+      gatherReport(
+        store,
+        jobs,
+        { createdUtc: CREATED, ...options, texts: { ...PEOPLE, ...options.texts } },
+        context,
+        '0.1.0',
+      ),
   };
 }
 
@@ -182,8 +188,7 @@ export async function troubledReports(shop: Workshop): Promise<{ input: ReportIn
   });
   const drawn = await shop.gather(store, {
     issueNumber: 2,
-    purpose: 'For the building permit of one house.',
-    address: '1 Invented Lane',
+    texts: { purpose: 'For the building permit of one house.', address: '1 Invented Lane' },
     placements: SITE,
   });
   const first = drawn.view.samples[0];

@@ -1,12 +1,3 @@
-/** Who made and checked what is filed, and for which lot; shared by figure and report while the window is open. */
-export interface People {
-  readonly preparedBy?: string;
-  readonly licenceNumber?: string;
-  readonly reviewedBy?: string;
-  readonly client?: string;
-  readonly address?: string;
-}
-
 /** Only what was written: an empty text is no text. */
 export function filled<T extends Record<string, string | undefined>>(texts: T): { [K in keyof T]?: string } {
   return Object.fromEntries(

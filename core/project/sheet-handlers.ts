@@ -1,0 +1,17 @@
+import type { ProjectView } from '../contract/model.ts';
+import type { SheetRequests } from '../contract/sheet.ts';
+import type { ProjectStore } from '../store/open-project.ts';
+import type { Handlers } from './engine.ts';
+import { setSheetTexts } from './sheet-texts.ts';
+
+type Edited = <A extends readonly unknown[]>(
+  change: (store: ProjectStore, ...args: A) => unknown,
+  ...args: A
+) => ProjectView;
+
+/** Requests on people, texts and places of the sheet. */
+export function sheetHandlers(edited: Edited): Pick<Handlers, keyof SheetRequests> {
+  return {
+    'sheet.describe': ({ texts }) => edited(setSheetTexts, texts),
+  };
+}
