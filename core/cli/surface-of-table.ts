@@ -3,9 +3,7 @@ import { readFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import { AppError } from '../errors.ts';
 import { csvLine } from '../exchange/csv-out.ts';
-import { empiricalVariogram } from '../geostat/empirical-variogram.ts';
 import type { VariogramModel } from '../geostat/models.ts';
-import { transformPoints } from '../geostat/plausible-models.ts';
 import type { PointSet } from '../geostat/points.ts';
 import { writeWhole } from '../project/files.ts';
 import { type FoundModel, findModel, type WantedSurface } from '../project/find-model.ts';
@@ -173,30 +171,14 @@ function withAnisotropy(model: 'auto' | VariogramModel, raw: string | undefined)
   return { ...model, structures: model.structures.map((s) => ({ ...s, anisotropy: { azimuthDeg, ratio } })) };
 }
 
-const DIRECTIONS_DEG = [0, 45, 90, 135];
-const HALF_TOLERANCE_DEG = 22.5;
-/** Every pair is looked at once for each direction. */
-const MOST_POINTS_DIRECTIONAL = 2000;
-
 /** The variogram along four azimuths, of what was kriged: long axes show as slower rise. */
 function directional(model: FoundModel) {
-  const overall = model.variogram?.empirical;
-  if (overall === undefined || model.points.values.length > MOST_POINTS_DIRECTIONAL) return null;
-  const points = transformPoints(model.points, model.transform);
-  const { cutoffM, lagM } = overall;
-  return DIRECTIONS_DEG.map((azimuthDeg) => {
-    const found = empiricalVariogram(points, {
-      cutoffM,
-      lagM,
-      direction: { azimuthDeg, toleranceDeg: HALF_TOLERANCE_DEG },
-    });
-    return {
-      azimuthDeg,
-      pairs: [...found.pairs],
-      distM: [...found.distM],
-      semivariance: [...found.semivariance],
-    };
-  });
+  return (model.variogram?.directions ?? []).map(({ azimuthDeg, variogram }) => ({
+    azimuthDeg,
+    pairs: [...variogram.pairs],
+    distM: [...variogram.distM],
+    semivariance: [...variogram.semivariance],
+  }));
 }
 
 /** Shortest text that reads back as the same number; empty where there is none. */

@@ -290,6 +290,8 @@ export interface VariogramParameters {
   readonly rangeM: number;
   /** Matern only. */
   readonly smoothness?: number;
+  /** Where it is there, `rangeM` is the range along `azimuthDeg`, clockwise from north, and `ratio` the short range over it. */
+  readonly anisotropy?: { readonly azimuthDeg: number; readonly ratio: number };
 }
 
 /** One probe as map, figure and statistics take it: what its samples come to together. */

@@ -39,8 +39,17 @@ export interface CrossValidation {
   }[];
 }
 
+export interface VariogramBin {
+  readonly lagM: number;
+  readonly semivariance: number;
+  readonly pairs: number;
+}
+
 export interface VariogramResult {
-  readonly bins: readonly { readonly lagM: number; readonly semivariance: number; readonly pairs: number }[];
+  /** Over all directions. */
+  readonly bins: readonly VariogramBin[];
+  /** Sectors of 45 degrees about azimuths clockwise from north; none for very many points. */
+  readonly directions: readonly { readonly azimuthDeg: number; readonly bins: readonly VariogramBin[] }[];
   readonly model: VariogramParameters;
   /** Weighted-least-squares fit to the bins, shown beside the model used where they differ. */
   readonly fitted: VariogramParameters | null;

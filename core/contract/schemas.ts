@@ -65,6 +65,7 @@ export const variogramParametersSchema = z.object({
   partialSill: finite.min(0),
   rangeM: finite.positive(),
   smoothness: finite.positive().max(10).optional(),
+  anisotropy: z.object({ azimuthDeg: finite.min(-360).max(360), ratio: finite.min(0.01).max(1) }).optional(),
 });
 
 export const settingsSchema = z.object({

@@ -1,5 +1,5 @@
 /** Variogram, cross-validation and histogram as blocks of a column. */
-import type { VariogramParameters } from '../contract/model.ts';
+import { toModel } from '../geostat/model-parameters.ts';
 import { practicalRangeM, semivarianceAt, type VariogramModel } from '../geostat/models.ts';
 import { fromKBqPerM3 } from '../units.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
@@ -18,14 +18,6 @@ const POINT_MM = 0.75;
 /** Bins of fewer pairs are drawn open; a handbook of geostatistics asks for more than 30 (Gebbers). */
 const LEAST_PAIRS = 30;
 
-function modelOf(p: VariogramParameters): VariogramModel {
-  const { kind, nugget, partialSill, rangeM, smoothness } = p;
-  return {
-    nugget,
-    structures: [{ kind, partialSill, rangeM, ...(smoothness === undefined ? {} : { smoothness }) }],
-  };
-}
-
 function plotRect(block: BlockBuilder) {
   return { xMm: 0, yMm: block.yMm, widthMm: block.widthMm, heightMm: block.widthMm / SHAPE };
 }
@@ -41,7 +33,7 @@ export function variogramBlock(input: FigureInput, widthMm: number): Block | nul
   const variogram = input.surface?.variogram ?? null;
   if (variogram === null || variogram.bins.length === 0) return null;
   const block = new BlockBuilder(widthMm).heading('VARIOGRAM');
-  const model = modelOf(variogram.model);
+  const model = toModel(variogram.model);
   const bins = variogram.bins.filter((b) => Number.isFinite(b.semivariance) && b.pairs > 0);
   const furthest = Math.max(...bins.map((b) => b.lagM), 1);
   const toM = Math.max(furthest * 1.06, Math.min(practicalRangeM(model), 1.5 * furthest));
@@ -62,7 +54,7 @@ export function variogramBlock(input: FigureInput, widthMm: number): Block | nul
   if (variogram.fitted !== null) {
     block.draw({
       kind: 'path',
-      segments: polylineSegments(curve(modelOf(variogram.fitted))),
+      segments: polylineSegments(curve(toModel(variogram.fitted))),
       stroke: { colour: SOFT_INK, widthMm: 0.18, dashMm: [1.2, 0.8] },
     });
   }

@@ -70,7 +70,7 @@ export function formatExpanded(measured: Measured, unit: Unit): string {
 }
 
 function describeVariogram(variogram: VariogramResult): string {
-  const { kind, nugget, partialSill, rangeM, smoothness } = variogram.model;
+  const { kind, nugget, partialSill, rangeM, smoothness, anisotropy } = variogram.model;
   const of = variogram.transform === 'log' ? ' of the logarithms' : '';
   const unit = variogram.transform === 'log' ? '' : ' (kBq/m³)²';
   if (partialSill === 0)
@@ -78,7 +78,7 @@ function describeVariogram(variogram: VariogramResult): string {
   const shape = smoothness === undefined ? kind : `${kind} (smoothness ${formatNumber(smoothness)})`;
   return (
     `Variogram${of}: ${shape}, nugget ${formatNumber(nugget)}, partial sill ${formatNumber(partialSill)}${unit}, ` +
-    `range ${formatNumber(rangeM)} m.`
+    `range ${formatNumber(rangeM)} m${anisotropy === undefined ? '' : ` along ${formatNumber(anisotropy.azimuthDeg)}°, ${formatNumber(anisotropy.ratio * rangeM)} m across`}.`
   );
 }
 

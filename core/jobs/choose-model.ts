@@ -1,4 +1,5 @@
 import { type ChooseOptions, chooseModel as choose, type ModelChoice } from '../geostat/auto-model.ts';
+import { type DirectionalVariogram, directionalVariograms } from '../geostat/directional-variograms.ts';
 import {
   defaultLags,
   type EmpiricalVariogram,
@@ -30,6 +31,7 @@ export interface DescribeVariogramInput {
 
 export interface VariogramDescription {
   readonly empirical: EmpiricalVariogram;
+  readonly directions: readonly DirectionalVariogram[];
   /** Weighted least squares through the bins, to set beside the model used; null with fewer than three bins. */
   readonly fitted: VariogramFit | null;
 }
@@ -62,10 +64,11 @@ export const describeVariogram: SingleJob<DescribeVariogramInput, VariogramDescr
 
 function describeBins({ points, transform, shape }: DescribeVariogramInput): VariogramDescription {
   const data = transformPoints(points, transform);
-  const empirical =
+  const lags =
     data.values.length < MANY
-      ? empiricalVariogram(data, { ...sparseLags(data), minimumPairs: PAIRS_PER_LAG })
-      : empiricalVariogram(data, defaultLags(data));
+      ? { ...sparseLags(data), minimumPairs: PAIRS_PER_LAG }
+      : { ...defaultLags(data), minimumPairs: 1 };
+  const empirical = empiricalVariogram(data, lags);
   const bins = empirical.distM.filter((distM) => distM > 0).length;
   const { kind, smoothness, anisotropy } = shape;
   const only = {
@@ -73,5 +76,6 @@ function describeBins({ points, transform, shape }: DescribeVariogramInput): Var
     ...(smoothness === undefined ? {} : { smoothness }),
     ...(anisotropy === undefined ? {} : { anisotropy }),
   };
-  return { empirical, fitted: bins < FITTED_PARAMETERS ? null : fitVariogram(empirical, [only]) };
+  const directions = directionalVariograms(data, lags);
+  return { empirical, directions, fitted: bins < FITTED_PARAMETERS ? null : fitVariogram(empirical, [only]) };
 }

@@ -1,12 +1,13 @@
 import { createHash } from 'node:crypto';
 import { deserialize, serialize } from 'node:v8';
 import { cellCentre, gridForLot } from '../contour/grid.ts';
-import type { ProjectView, VariogramParameters } from '../contract/model.ts';
+import type { ProjectView } from '../contract/model.ts';
 import type { CrossValidation, SurfaceResult, VariogramResult } from '../contract/results.ts';
 import { AppError } from '../errors.ts';
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
+import type { EmpiricalVariogram } from '../geostat/empirical-variogram.ts';
 import type { SurfacePoints } from '../geostat/lower-bounds.ts';
-import type { VariogramModel } from '../geostat/models.ts';
+import { fromModel, toModel } from '../geostat/model-parameters.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
@@ -17,7 +18,7 @@ import { type FoundModel, findModel, type WantedSurface } from './find-model.ts'
 import { buildView } from './view.ts';
 
 /** Raised whenever the same inputs would give other numbers: kept results of older versions are then not used. */
-const ALGORITHM_VERSION = 2;
+const ALGORITHM_VERSION = 3;
 const LEAST_POINTS = 3;
 const MOST_LEVELS = 10;
 
@@ -200,46 +201,26 @@ export function wantedSurface(view: ProjectView): WantedSurface {
   };
 }
 
-export function toModel(p: VariogramParameters): VariogramModel {
-  const { kind, nugget, partialSill, rangeM, smoothness } = p;
-  return {
-    nugget,
-    structures: [{ kind, partialSill, rangeM, ...(smoothness === undefined ? {} : { smoothness }) }],
-  };
-}
-
-/** A model without structure is shown as a spherical one of sill 0, so that every model has the same fields. */
-export function fromModel(model: VariogramModel): VariogramParameters {
-  const [structure] = model.structures;
-  if (structure === undefined) return { kind: 'spherical', nugget: model.nugget, partialSill: 0, rangeM: 1 };
-  const { kind, partialSill, rangeM, smoothness } = structure;
-  return {
-    kind,
-    nugget: model.nugget,
-    partialSill,
-    rangeM,
-    ...(smoothness === undefined ? {} : { smoothness }),
-  };
-}
-
 function describeVariogram(found: FoundModel, used: readonly ProbeValue[]): VariogramResult | null {
   if (found.model === null) return null;
-  const { empirical, fitted } = found.variogram ?? { empirical: null, fitted: null };
+  const { empirical = null, fitted = null, directions = [] } = found.variogram ?? {};
   return {
-    bins:
-      empirical === null
-        ? []
-        : Array.from(empirical.distM, (lagM, i) => ({
-            lagM,
-            semivariance: empirical.semivariance[i] ?? Number.NaN,
-            pairs: empirical.pairs[i] ?? 0,
-          })),
+    bins: empirical === null ? [] : binsOf(empirical),
+    directions: directions.map(({ azimuthDeg, variogram }) => ({ azimuthDeg, bins: binsOf(variogram) })),
     model: fromModel(found.model),
     fitted: fitted === null ? null : fromModel(fitted.model),
     transform: found.transform,
     unit: found.transform === 'log' ? '' : '(kBq/m3)^2',
     reasons: found.reasons.map((reason) => nameProbes(reason, used)),
   };
+}
+
+function binsOf({ distM, semivariance, pairs }: EmpiricalVariogram): VariogramResult['bins'] {
+  return Array.from(distM, (lagM, i) => ({
+    lagM,
+    semivariance: semivariance[i] ?? Number.NaN,
+    pairs: pairs[i] ?? 0,
+  }));
 }
 
 /** The engine of surfaces counts points; a person knows probes by their labels. */

@@ -87,6 +87,7 @@ export function mockSurface(view: ProjectView): SurfaceResult {
               semivariance: 12 + 150 * (1 - Math.exp(-lagM / 9)) + 8 * Math.sin(i * 2),
               pairs: 12 + 6 * i - (i > 4 ? 10 * (i - 4) : 0),
             })),
+            directions: [],
             model:
               view.settings.surface.model === 'auto'
                 ? { kind: 'spherical', nugget: 9.5, partialSill: 148, rangeM: 23 }

@@ -1,18 +1,19 @@
-import { useState } from 'react';
 import type { SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { trimNumber } from '../format.ts';
 
 export interface ModelFormProps {
   readonly settings: SurfaceSettings;
+  /** The settings as changed so far, not yet used. */
+  readonly draft: SurfaceSettings;
   /** Where a model by hand begins: the one the last surface used, else a guess from the values' spread. */
   readonly start: VariogramParameters;
   /** How that model takes the values: nugget and sill mean nothing without it. */
   readonly startTransform: 'none' | 'log';
   readonly feet: boolean;
   readonly busy: boolean;
-  readonly onTry: (settings: SurfaceSettings | null) => void;
-  readonly onApply: (settings: SurfaceSettings) => void;
+  readonly onDraft: (settings: SurfaceSettings) => void;
+  readonly onApply: () => void;
 }
 
 const MODEL_NAMES: Record<VariogramParameters['kind'], string> = {
@@ -22,24 +23,19 @@ const MODEL_NAMES: Record<VariogramParameters['kind'], string> = {
   matern: 'Matérn',
 };
 
-export function ModelForm({ settings, start, startTransform, feet, busy, onTry, onApply }: ModelFormProps) {
-  const [draft, setDraft] = useState(settings);
-  const set = (part: Partial<SurfaceSettings>) => {
-    const next = { ...draft, ...part };
-    setDraft(next);
-    onTry(next);
-  };
+export function ModelForm(props: ModelFormProps) {
+  const { settings, draft, start, startTransform, feet, busy, onDraft, onApply } = props;
+  const set = (part: Partial<SurfaceSettings>) => onDraft({ ...draft, ...part });
   const model = draft.model === 'auto' ? null : draft.model;
   const setModel = (part: Partial<VariogramParameters>) => set({ model: { ...(model ?? start), ...part } });
   const changed = JSON.stringify(draft) !== JSON.stringify(settings);
-  const largest = Math.max(start.nugget + start.partialSill, 1e-6) * 2;
 
   return (
     <form
       className="stack"
       onSubmit={(event) => {
         event.preventDefault();
-        onApply(draft);
+        onApply();
       }}
     >
       <div className="row">
@@ -145,32 +141,16 @@ export function ModelForm({ settings, start, startTransform, feet, busy, onTry, 
               onChange={(smoothness) => setModel({ smoothness })}
             />
           ) : null}
+          <Direction
+            model={model}
+            onChange={setModel}
+            onRound={() => set({ model: withoutDirection(model) })}
+          />
           <p className="hint">
             Nugget and sill are{' '}
-            {draft.transform === 'log' ? 'of the logarithms, without a unit' : 'in (kBq/m³)²'}.
+            {draft.transform === 'log' ? 'of the logarithms, without a unit' : 'in (kBq/m³)²'}. They and the
+            range can also be dragged on the curve below.
           </p>
-          <div className="sliders">
-            {(
-              [
-                ['nugget', 'Nugget', largest],
-                ['partialSill', 'Partial sill', largest],
-                ['rangeM', 'Range', Math.max(model.rangeM, start.rangeM) * 2],
-              ] as const
-            ).map(([key, name, max]) => (
-              <label key={key} className="slider">
-                {name}
-                <input
-                  type="range"
-                  aria-label={`${name} slider`}
-                  min={key === 'rangeM' ? max / 200 : 0}
-                  max={max}
-                  step={max / 200}
-                  value={model[key]}
-                  onChange={(event) => setModel({ [key]: Number(event.target.value) })}
-                />
-              </label>
-            ))}
-          </div>
         </div>
       ) : null}
       <div className="row">
@@ -208,5 +188,52 @@ export function ModelForm({ settings, start, startTransform, feet, busy, onTry, 
         </button>
       </div>
     </form>
+  );
+}
+
+function withoutDirection({ anisotropy: _, ...model }: VariogramParameters): VariogramParameters {
+  return model;
+}
+
+interface DirectionProps {
+  readonly model: VariogramParameters;
+  readonly onChange: (part: Partial<VariogramParameters>) => void;
+  readonly onRound: () => void;
+}
+
+/** Ground that is alike farther in one direction than across it: a filled channel, a dipping layer. */
+function Direction({ model, onChange, onRound }: DirectionProps) {
+  const { anisotropy } = model;
+  return (
+    <>
+      <label className="check-line">
+        <input
+          type="checkbox"
+          checked={anisotropy !== undefined}
+          onChange={(event) =>
+            event.target.checked ? onChange({ anisotropy: { azimuthDeg: 0, ratio: 0.5 } }) : onRound()
+          }
+        />
+        Alike farther in one direction
+      </label>
+      {anisotropy ? (
+        <>
+          <NumberInput
+            label="Long axis, ° from north"
+            value={anisotropy.azimuthDeg}
+            least={0}
+            most={180}
+            onChange={(azimuthDeg) => onChange({ anisotropy: { ...anisotropy, azimuthDeg } })}
+          />
+          <NumberInput
+            label="Short range / long"
+            value={anisotropy.ratio}
+            least={0.01}
+            most={1}
+            onChange={(ratio) => onChange({ anisotropy: { ...anisotropy, ratio } })}
+          />
+        </>
+      ) : null}
+    </>
   );
 }

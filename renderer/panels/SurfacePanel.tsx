@@ -40,16 +40,20 @@ export function SurfacePanel() {
   const working = useAppState((state) => state.jobs.some((job) => job.label === SURFACE_JOB));
   const settings = view.settings.surface;
   const feet = usesFeet(view.frame);
-  const [tried, setTried] = useState<SurfaceSettings | null>(null);
+  const basis = JSON.stringify(settings);
+  const [drafted, setDrafted] = useState<{ readonly of: string; readonly draft: SurfaceSettings } | null>(
+    null,
+  );
+  const draft = drafted?.of === basis ? drafted.draft : settings;
+  const setDraft = (next: SurfaceSettings) => setDrafted({ of: basis, draft: next });
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const result = surface?.result ?? null;
   const stale = surface !== null && surface.basis !== resultBasis(view);
-  const triedModel = tried && tried.method === 'kriging' && tried.model !== 'auto' ? tried.model : null;
+  const isTried =
+    draft.method === 'kriging' && JSON.stringify(draft.model) !== JSON.stringify(settings.model);
+  const triedModel = isTried && draft.model !== 'auto' ? draft.model : null;
 
-  const apply = async (next: SurfaceSettings) => {
-    const done = await app.setSettings({ ...view.settings, surface: next });
-    if (done) setTried(null);
-  };
+  const apply = () => app.setSettings({ ...view.settings, surface: draft });
 
   if (view.samples.length === 0) return <NoSamplesYet what="surface" />;
 
@@ -112,20 +116,33 @@ export function SurfacePanel() {
       <section className="block" aria-labelledby="surface-method">
         <h3 id="surface-method">Method</h3>
         <ModelForm
-          key={JSON.stringify(settings)}
           settings={settings}
+          draft={draft}
           start={result?.variogram?.model ?? guessModel(view)}
           startTransform={result?.variogram?.transform ?? 'none'}
           feet={feet}
           busy={working}
-          onTry={setTried}
-          onApply={(next) => void apply(next)}
+          onDraft={setDraft}
+          onApply={() => void apply()}
         />
       </section>
       {result?.variogram ? (
         <section className="block" aria-labelledby="surface-variogram">
           <h3 id="surface-variogram">Variogram</h3>
-          <VariogramChart variogram={result.variogram} tried={triedModel} feet={feet} />
+          <VariogramChart
+            variogram={result.variogram}
+            tried={triedModel}
+            feet={feet}
+            onTry={(model) =>
+              setDraft({
+                ...draft,
+                method: 'kriging',
+                model,
+                // Nugget and sill mean nothing without the transform of the bins they are drawn over.
+                transform: result.variogram?.transform ?? 'none',
+              })
+            }
+          />
           {result.variogram.reasons.length > 0 ? (
             <ul className="reasons" aria-label="Why this model">
               {result.variogram.reasons.map((reason) => (

@@ -1,68 +1,8 @@
 /** The job as a person does it: real Electron, real engine, real files. Screenshots are kept in artefacts/. */
-import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
-import { electronRuntime } from '../../scripts/lib/electron-runtime.mjs';
-
-const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
-const axeSource = readFileSync(join(root, 'node_modules', 'axe-core', 'axe.min.js'), 'utf8');
-
-let folder: string;
-let app: ElectronApplication;
-let page: Page;
-
-test.beforeEach(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'gasplat-window-'));
-});
-
-test.afterEach(async () => {
-  await app?.close();
-  rmSync(folder, { recursive: true, force: true });
-});
-
-/** @param answers - what each file dialog is answered with, in order */
-async function open(answers: readonly string[], ...args: string[]): Promise<void> {
-  const dialogs = join(folder, 'dialogs.json');
-  writeFileSync(dialogs, JSON.stringify(answers));
-  const { ELECTRON_RUN_AS_NODE: _, ...own } = process.env;
-  app = await _electron.launch({
-    executablePath: electronRuntime().path,
-    args: [
-      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
-      '--use-gl=angle',
-      '--use-angle=swiftshader',
-      '--enable-unsafe-swiftshader',
-      `--user-data-dir=${join(folder, 'user')}`,
-      root,
-      ...args,
-    ],
-    env: {
-      ...(own as Record<string, string>),
-      GASPLAT_NODE: process.execPath,
-      GASPLAT_TEST_DIALOGS: dialogs,
-    },
-  });
-  page = await app.firstWindow();
-}
-
-async function look(name: string): Promise<void> {
-  await page.screenshot({ path: join(root, 'artefacts', 'screens', `${name}.png`) });
-  await page.evaluate(axeSource);
-  const found = await page.evaluate(async () => {
-    const { axe } = window as unknown as {
-      axe: { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> };
-    };
-    return (await axe.run()).violations
-      .filter((v) => v.impact === 'serious' || v.impact === 'critical')
-      .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`);
-  });
-  expect(found, `axe on ${name}`).toEqual([]);
-}
-
-const step = (name: string) =>
-  page.getByRole('navigation', { name: 'Steps' }).getByRole('button', { name: new RegExp(`^${name}`) });
+import { readFileSync, statSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { expect } from '@playwright/test';
+import { folder, look, open, page, root, step, test } from './window.ts';
 
 test('from an empty window to a filed figure', async () => {
   test.setTimeout(300_000);

@@ -107,6 +107,7 @@ export function inventedSurface(levels: readonly number[], lot: RingM = LOT): Fi
     bands,
     variogram: {
       bins: [],
+      directions: [],
       model: { kind: 'spherical', nugget: 38, partialSill: 312, rangeM: 17.5 },
       fitted: null,
       transform: 'none',

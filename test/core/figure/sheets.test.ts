@@ -79,6 +79,7 @@ function full(changes: Partial<FigureInput> = {}): FigureInput {
           { lagM: 9, semivariance: 210, pairs: 41 },
           { lagM: 15, semivariance: 340, pairs: 38 },
         ],
+        directions: [],
         model: { kind: 'spherical', nugget: 38, partialSill: 312, rangeM: 17.5 },
         fitted: { kind: 'spherical', nugget: 20, partialSill: 330, rangeM: 15 },
         transform: 'none',

@@ -1,0 +1,33 @@
+import { join } from 'node:path';
+import { expect } from '@playwright/test';
+import { folder, look, open, page, step, test } from './window.ts';
+
+test('the model is pulled into place on its curve, looked at by direction, and used', async () => {
+  test.setTimeout(60_000);
+  await open([join(folder, 'ordinary.gasplat')]);
+  await page.getByRole('button', { name: /^Ordinary lot/ }).click();
+  await step('Map').click();
+  const range = page.getByRole('slider', { name: 'Range' });
+  await expect(range).toBeVisible({ timeout: 30_000 });
+  const before = Number(await range.getAttribute('aria-valuenow'));
+  await range.scrollIntoViewIfNeeded();
+  const box = await range.locator('.handle-reach').boundingBox();
+  if (box === null) throw new Error('the handle is not drawn');
+  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+  await page.mouse.down();
+  await page.mouse.move(box.x + box.width / 2 - 40, box.y + box.height / 2 + 5, { steps: 4 });
+  await page.mouse.up();
+  const dragged = Number(await range.getAttribute('aria-valuenow'));
+  expect(dragged).toBeLessThan(before);
+  await expect(page.getByLabel('Range, m')).toHaveValue(String(dragged));
+  await page.getByRole('slider', { name: 'Nugget' }).focus();
+  await page.keyboard.press('ArrowUp');
+  await expect(page.getByText('by hand, not yet used')).toBeVisible();
+  await page.getByLabel('Alike farther in one direction').check();
+  await page.getByLabel('by direction').check();
+  await page.getByRole('slider', { name: 'Sill' }).scrollIntoViewIfNeeded();
+  await look('variogram-by-hand');
+  await page.getByRole('button', { name: 'Use these settings' }).click();
+  await expect(page.getByText('Model entered by hand.')).toBeVisible({ timeout: 30_000 });
+  await expect(page.getByText('by hand, not yet used')).toBeHidden();
+});
