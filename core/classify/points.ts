@@ -88,7 +88,8 @@ function compareText(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
 }
 
-function whyNotValid(probe: ProbeValue, scheme: Scheme): string | null {
+/** Why a probe gives no point that counts toward the scheme's minimum number; null where it does. */
+export function whyNotValid(probe: ProbeValue, scheme: Scheme): string | null {
   if (probe.treatment !== 'use') return probe.treatmentReason;
   const { measured } = probe;
   if (measured.kind === 'none' || measured.kind === 'atLeast') return probe.treatmentReason;

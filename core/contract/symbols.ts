@@ -3,7 +3,15 @@
  * tells them apart. Unit box -1..1 with y down; the centre is the probe.
  */
 
-export type SymbolKind = 'valid' | 'suspect' | 'diluted' | 'water' | 'left-out' | 'no-value' | 'planned';
+export type SymbolKind =
+  | 'valid'
+  | 'suspect'
+  | 'uncounted'
+  | 'diluted'
+  | 'water'
+  | 'left-out'
+  | 'no-value'
+  | 'planned';
 
 export type PathSegment =
   | readonly ['M', number, number]
@@ -69,6 +77,15 @@ const SYMBOLS: Record<SymbolKind, ProbeSymbol> = {
     parts: [
       { path: circle(0.82), fill: 'paper', line: 0.26 },
       { path: lowerHalf(0.82), fill: 'colour', line: 0 },
+    ],
+  },
+  uncounted: {
+    kind: 'uncounted',
+    name: 'Too shallow or too low for the scheme: not counted',
+    colour: '#0b6048',
+    parts: [
+      { path: polygon([0, -1], [1, 0], [0, 1], [-1, 0]), fill: 'paper', line: 0.26 },
+      { path: line([-0.5, 0], [0.5, 0]), fill: 'none', line: 0.3 },
     ],
   },
   diluted: {

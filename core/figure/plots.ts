@@ -204,7 +204,7 @@ export function histogramBlock(input: FigureInput, widthMm: number): Block | nul
   const beyond = unmarked.length === 0 ? '' : ` Beyond the plot: ${unmarked.join(', ')}.`;
   return block
     .paragraph(
-      `${values.length} values; bars ${formatNumber(step)} wide; bounds and probes without a value are not counted.${beyond}`,
+      `${values.length} values; bars ${formatNumber(step)} wide; bounds and probes without a value that counts are left out.${beyond}`,
       {
         sizePt: SMALL_PT,
       },

@@ -215,13 +215,19 @@ function exceptions(view: ProjectView): FigureInput['exceptions'] {
     const probe = probes.get(assessment.probeId);
     const mark = marks.get(assessment.probeId);
     if (probe === undefined || mark === undefined) return [];
-    if (isPlain(assessment, view.samples)) return [];
+    const isUncounted = mark.symbol === 'uncounted' && mark.sampleIds.includes(assessment.sampleId);
+    const isOrdinary = isPlain(assessment, view.samples);
+    if (isOrdinary && !isUncounted) return [];
     const why = assessment.ruling === null ? assessment.treatmentReason : assessment.ruling.reason;
+    const words = [
+      ...(isOrdinary ? [] : [`${treatmentWordsShort(assessment)}: ${why}`]),
+      ...(isUncounted ? [`not counted in the class: ${mark.treatmentReason}`] : []),
+    ];
     return [
       {
         label: probe.label,
         symbol: symbolHere(mark, assessment),
-        text: `${treatmentWordsShort(assessment)}: ${why}`,
+        text: words.join('; '),
       },
     ];
   });

@@ -1,14 +1,20 @@
+import { whyNotValid } from '../classify/points.ts';
+import type { Scheme } from '../classify/scheme.ts';
 import type { Probe, ProbeMark, Sample, SampleAssessment } from '../contract/model.ts';
 import type { SymbolKind } from '../contract/symbols.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { reduceToProbes } from '../survey/reduce-probes.ts';
 
-/** One mark for each probe: the symbol tells what its value is worth, the value is that of all its samples together. */
+/**
+ * One mark for each probe: the symbol tells what its value is worth, the value is that of all its samples together.
+ * @param scheme - whose rules say which values count; null where it is not known
+ */
 export function markProbes(
   probes: readonly Probe[],
   samples: readonly Sample[],
   assessments: readonly SampleAssessment[],
   referenceDepthM: number,
+  scheme: Scheme | null,
 ): ProbeMark[] {
   const values = new Map(
     reduceToProbes(assessments, samples, probes, 'ruled', referenceDepthM).map((v) => [v.probeId, v]),
@@ -27,15 +33,21 @@ export function markProbes(
       };
     }
     const parts = value.sampleIds.flatMap((id) => bySample.get(id) ?? []);
+    const whyUncounted = scheme === null || !isRead(value) ? null : whyNotValid(value, scheme);
     return {
       probeId: probe.id,
-      symbol: symbolFor(value, parts),
+      symbol: whyUncounted === null ? symbolFor(value, parts) : 'uncounted',
       measured: value.measured,
       treatment: value.treatment,
-      treatmentReason: value.treatmentReason,
+      treatmentReason: whyUncounted ?? value.treatmentReason,
       sampleIds: value.sampleIds,
     };
   });
+}
+
+/** A value, or a non-detect, that stands as it was read. */
+function isRead({ treatment, measured }: ProbeValue): boolean {
+  return treatment === 'use' && (measured.kind === 'value' || measured.kind === 'atMost');
 }
 
 /** What was decided comes before what was found. */

@@ -1,13 +1,17 @@
+import type { Scheme } from '../classify/scheme.ts';
+import { schemeById } from '../classify/scheme.ts';
 import type {
   Footprint,
   KeepOut,
   PositionM,
   Probe,
   ProjectFrame,
+  ProjectSettings,
   ProjectView,
   Ruling,
   Sample,
 } from '../contract/model.ts';
+import { AppError } from '../errors.ts';
 import { outOfAreaMessage } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { ringToFrame, toFrame, toNative } from '../geo/frame.ts';
@@ -67,7 +71,7 @@ export function buildView(store: ReadableStore): ProjectView {
     probes,
     samples,
     assessments,
-    marks: markProbes(probes, samples, assessments, settings.referenceDepthM),
+    marks: markProbes(probes, samples, assessments, settings.referenceDepthM, schemeOrNull(settings)),
     settings,
     sheetTexts: readSheetTexts(store),
     canUndo: store.canUndo(),
@@ -79,6 +83,16 @@ export function buildView(store: ReadableStore): ProjectView {
       ...readingWarnings(store, reduced),
     ],
   };
+}
+
+/** A project may name a scheme that this installation does not have: it is shown all the same. */
+function schemeOrNull({ schemeId }: ProjectSettings): Scheme | null {
+  try {
+    return schemeById(schemeId);
+  } catch (error) {
+    if (error instanceof AppError && error.code === 'NOT_FOUND') return null;
+    throw error;
+  }
 }
 
 function points(json: string): PositionNative[] {

@@ -3,7 +3,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { createJobRunner, type JobRunner } from '../../../core/jobs/runner.ts';
+import { computeClass } from '../../../core/project/classify-lot.ts';
 import { createFromDemo } from '../../../core/project/demo.ts';
+import { figureInput } from '../../../core/project/figure.ts';
 import { gatherReport } from '../../../core/project/report.ts';
 import { readSheetTexts, setSheetTexts } from '../../../core/project/sheet-texts.ts';
 import { buildView } from '../../../core/project/view.ts';
@@ -51,4 +53,34 @@ test('texts of the sheet are kept, recorded, undone, and used by figure and repo
   setSheetTexts(store, { client: ' ' });
   expect(buildView(store).sheetTexts).toEqual({ preparedBy: 'Ann Example', notes: 'Fence moved in May.' });
   expect(store.verifyRecord().intact).toBe(true);
+});
+
+test('a probe too shallow for the scheme has a symbol of its own and stands among the exceptions of the sheet', () => {
+  const [probe] = buildView(store).probes;
+  const before = buildView(store).marks.find((m) => m.probeId === probe?.id);
+  expect(before?.symbol).toBe('valid');
+  const [sample] = store.rows('sample', { probe_id: probe?.id ?? '' });
+  store.change('test', 'Draw it at 0.3 m', (tx) => {
+    tx.update('probe', probe?.id ?? '', { depth_m: 0.3 });
+    tx.update('sample', sample?.id ?? '', { depth_m: 0.3 });
+  });
+  const view = buildView(store);
+  const mark = view.marks.find((m) => m.probeId === probe?.id);
+  expect(mark?.symbol).toBe('uncounted');
+  expect(mark?.treatmentReason).toContain('drawn at 0.3 m');
+  // The class leaves out the same probe, by name.
+  expect(computeClass(view).validCount).toBe(
+    view.marks.filter((m) => m.symbol === 'valid' || m.symbol === 'suspect').length,
+  );
+  const figure = figureInput({
+    view,
+    surface: null,
+    noSurfaceReason: 'not asked for',
+    classResult: computeClass(view),
+    recordHash: null,
+    preparedBy: null,
+    version: '0.0.0',
+  });
+  expect(figure.exceptions.find((e) => e.label === probe?.label)?.text).toContain('not counted in the class');
+  store.undo();
 });
