@@ -87,6 +87,15 @@ export interface Sample {
   /** Absent where the value is corrected by the tracer already. */
   readonly tracerPct?: number;
   readonly tracerShroudPct?: number;
+  /** Share of the ground's volume that is filled with gas, 0..1. */
+  readonly airPorosity?: number;
+  readonly flowMlPerMin?: number;
+  /** The crew's word that the ground is tight and holds no water. */
+  readonly saidTight?: boolean;
+  /** True: found spent. False: found fresh. Absent: nobody looked. */
+  readonly saidDryerSpent?: boolean;
+  /** The line held its vacuum with the valve shut. */
+  readonly leakTestPassed?: boolean;
 }
 
 /** What a sample's value rests on, for lists; `sample.reduction` tells all of it. kBq/m3, after any correction. */

@@ -28,6 +28,15 @@ export type ImportField =
   | 'oxygen'
   | 'carbonDioxide'
   | 'suction'
+  | 'pumped'
+  | 'line'
+  | 'flow'
+  | 'airPorosity'
+  | 'tracer'
+  | 'tracerShroud'
+  | 'leakTest'
+  | 'dryer'
+  | 'tight'
   | 'freshAir'
   | 'water'
   | 'kind'
@@ -35,7 +44,7 @@ export type ImportField =
 
 export interface ColumnChoice {
   readonly column: string;
-  /** Unit the column is written in, where the field has one: kBq/m3, Bq/m3, pCi/L, m, ft, cm, in, Pa, kPa, %, m2. */
+  /** Unit the column is written in, where the field has one: kBq/m3, Bq/m3, pCi/L, m, ft, cm, in, Pa, kPa, %, m2, mL, L. */
   readonly unit?: string;
 }
 

@@ -47,6 +47,7 @@ export function sampleColumns(view: ProjectView, radon: readonly Column<SampleRo
     column('oxygen_pct', 'Oxygen (%)', 'number', ({ sample }) => sample.oxygenPct),
     column('carbon_dioxide_pct', 'Carbon dioxide (%)', 'number', ({ sample }) => sample.carbonDioxidePct),
     column('suction_pa', 'Suction (Pa)', 'number', ({ sample }) => sample.suctionPa),
+    ...drawingColumns(),
     column('fresh_air_seen', 'Fresh air seen', 'yes-no', ({ sample }) => sample.saidFreshAir),
     column('water_seen', 'Water seen', 'yes-no', ({ sample }) => sample.saidWater),
     column('remark', 'Remark', 'text', ({ sample }) => sample.remark),
@@ -63,6 +64,33 @@ export function sampleColumns(view: ProjectView, radon: readonly Column<SampleRo
     column('ruling', 'Ruling', 'text', ({ assessment }) => rulingText(assessment?.ruling ?? null)),
     column('source_file', 'Source file', 'text', ({ sample }) => sample.source?.file ?? null),
     column('source_row', 'Source row', 'whole', ({ sample }) => sample.source?.row ?? null),
+  ];
+}
+
+/** What was noted of the drawing itself; empty where nobody looked. */
+function drawingColumns(): Column<SampleRow>[] {
+  const said = (answer: boolean | undefined, yes: string, no: string) =>
+    answer === undefined ? null : answer ? yes : no;
+  return [
+    column('pumped_ml', 'Pumped volume (mL)', 'number', ({ sample }) => sample.pumpedMl ?? null),
+    column('system_ml', 'System volume (mL)', 'number', ({ sample }) => sample.systemMl ?? null),
+    column('flow_ml_per_min', 'Flow (mL/min)', 'number', ({ sample }) => sample.flowMlPerMin ?? null),
+    column(
+      'air_porosity',
+      'Air-filled porosity (share)',
+      'number',
+      ({ sample }) => sample.airPorosity ?? null,
+    ),
+    column('leak_test', 'Leak test', 'text', ({ sample }) => said(sample.leakTestPassed, 'passed', 'failed')),
+    column('tracer_pct', 'Tracer (%)', 'number', ({ sample }) => sample.tracerPct ?? null),
+    column(
+      'tracer_shroud_pct',
+      'Tracer under shroud (%)',
+      'number',
+      ({ sample }) => sample.tracerShroudPct ?? null,
+    ),
+    column('dryer', 'Dryer', 'text', ({ sample }) => said(sample.saidDryerSpent, 'spent', 'fresh')),
+    column('tight_ground', 'Tight ground', 'yes-no', ({ sample }) => sample.saidTight ?? null),
   ];
 }
 

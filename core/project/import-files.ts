@@ -102,6 +102,7 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
         said_fresh_air: sample.saidFreshAir ? 1 : 0,
         said_water: sample.saidWater ? 1 : 0,
         remark: sample.remark,
+        ...notedCells(sample.notes),
         source_attachment: attachment,
         source_row: sample.source.row,
         entered_json: entered(sample),
@@ -109,6 +110,21 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
     }
   });
   return report;
+}
+
+function notedCells(notes: SampleDraft['notes']) {
+  const flag = (said: boolean | null) => (said === null ? null : said ? 1 : 0);
+  return {
+    pumped_ml: notes.pumpedMl,
+    line_ml: notes.lineMl,
+    flow_ml_per_min: notes.flowMlPerMin,
+    air_porosity: notes.airPorosity,
+    tracer_pct: notes.tracerPct,
+    tracer_shroud_pct: notes.tracerShroudPct,
+    leak_test_passed: flag(notes.leakTestPassed),
+    said_dryer_spent: flag(notes.saidDryerSpent),
+    said_tight: flag(notes.saidTight),
+  } as const;
 }
 
 /** A planned probe as the crew found it: what the file says nothing of stays as planned. */

@@ -342,9 +342,15 @@ export function withReduction(
   const isTracerUsed = reduced?.summary.correction === 'tracer';
   const notes = {
     ...(row.pumped_ml === null ? {} : { pumpedMl: row.pumped_ml }),
-    ...(lineMl === null || instrument === undefined ? {} : { systemMl: lineMl + chamberMl }),
+    // Pumped through a chamber that nobody named, the whole volume is not known.
+    ...(lineMl === null || (instrument === undefined && isFlushed) ? {} : { systemMl: lineMl + chamberMl }),
     ...(row.tracer_pct === null || isTracerUsed ? {} : { tracerPct: row.tracer_pct }),
     ...(row.tracer_shroud_pct === null || isTracerUsed ? {} : { tracerShroudPct: row.tracer_shroud_pct }),
+    ...(row.air_porosity === null ? {} : { airPorosity: row.air_porosity }),
+    ...(row.flow_ml_per_min === null ? {} : { flowMlPerMin: row.flow_ml_per_min }),
+    ...(row.said_tight === null ? {} : { saidTight: row.said_tight === 1 }),
+    ...(row.said_dryer_spent === null ? {} : { saidDryerSpent: row.said_dryer_spent === 1 }),
+    ...(row.leak_test_passed === null ? {} : { leakTestPassed: row.leak_test_passed === 1 }),
   };
   if (reduced === undefined) return { ...sample, ...notes };
   const { measured, summary } = reduced;

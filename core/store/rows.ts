@@ -9,6 +9,7 @@ import type {
   RulingVerdict,
   SampleKind,
 } from '../contract/model.ts';
+import type { DayEventKind, GroundSurface } from '../contract/quality.ts';
 
 export type Flag01 = 0 | 1;
 
@@ -109,6 +110,11 @@ export interface SampleRow {
   readonly residual_share: number | null;
   readonly tracer_pct: number | null;
   readonly tracer_shroud_pct: number | null;
+  readonly air_porosity: number | null;
+  readonly flow_ml_per_min: number | null;
+  readonly said_tight: Flag01 | null;
+  readonly said_dryer_spent: Flag01 | null;
+  readonly leak_test_passed: Flag01 | null;
 }
 
 export interface ReadingRow {
@@ -211,6 +217,32 @@ export interface SheetPartRow {
   readonly hidden: Flag01;
 }
 
+export interface FieldDayRow {
+  readonly id: string;
+  readonly day: string;
+  readonly crew: string | null;
+  readonly rain_mm: number | null;
+  readonly hours_since_rain: number | null;
+  readonly surface: GroundSurface | null;
+  readonly air_temperature_c: number | null;
+  readonly pressure_hpa: number | null;
+  readonly pumped_ml: number | null;
+  readonly system_ml: number | null;
+  readonly fresh_tape: Flag01 | null;
+  readonly opening_background: Flag01 | null;
+  readonly closing_background: Flag01 | null;
+  readonly control_probe_id: string | null;
+  readonly note: string | null;
+}
+
+export interface FieldEventRow {
+  readonly id: string;
+  readonly field_day_id: string;
+  readonly kind: DayEventKind;
+  readonly at_utc: string;
+  readonly note: string | null;
+}
+
 export interface ActorRow {
   readonly id: string;
   readonly name: string;
@@ -230,6 +262,8 @@ export interface RowMap {
   reading: ReadingRow;
   ruling: RulingRow;
   control_point: ControlPointRow;
+  field_day: FieldDayRow;
+  field_event: FieldEventRow;
   issued: IssuedRow;
   review: ReviewRow;
   sheet_text: SheetTextRow;
@@ -252,6 +286,8 @@ export const TABLES = [
   'reading',
   'ruling',
   'control_point',
+  'field_day',
+  'field_event',
   'issued',
   'review',
   'sheet_text',

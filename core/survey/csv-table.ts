@@ -2,7 +2,7 @@ import Papa from 'papaparse';
 import type { RowIssue } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import { decodeText } from './decode-text.ts';
-import { type HeaderParts, recogniseUnit, splitHeader } from './header-unit.ts';
+import { type HeaderParts, recogniseUnit, splitHeader, zoneOf } from './header-unit.ts';
 import type { DecimalSign } from './parse-cell.ts';
 import { guessMapping } from './sample-columns.ts';
 
@@ -16,6 +16,8 @@ export interface CsvColumn {
   /** From the header or from a row of units beneath it. */
   readonly unit: string | null;
   readonly coverageFactor: number | null;
+  /** Minutes of its clock ahead of UTC, where header or row of units name one. */
+  readonly zoneMinutes: number | null;
 }
 
 export interface CsvRow {
@@ -219,8 +221,8 @@ function findHeader(
 /** Three headers that this program knows make a header row, however ragged the rows beneath. */
 function hasFieldNames(row: RawRow): boolean {
   const columns = row.cells.map((name) => {
-    const { name: base, unit, coverageFactor } = splitHeader(name);
-    return { name, base, unit, coverageFactor };
+    const { name: base, ...parts } = splitHeader(name);
+    return { name, base, ...parts };
   });
   return Object.keys(guessMapping(columns)).length >= 3;
 }
@@ -303,6 +305,7 @@ function nameColumns(
       base: parts.name === '' ? name : parts.name,
       unit: parts.unit ?? recogniseUnit(unitText),
       coverageFactor: parts.coverageFactor,
+      zoneMinutes: parts.zoneMinutes ?? zoneOf(unitText),
     });
     indices.push(i);
   });

@@ -23,6 +23,14 @@ const UNITS: readonly { readonly unit: string; readonly spellings: readonly stri
   { unit: 'L/min', spellings: ['l/min', 'lmin-1', 'lpm'] },
   { unit: '%', spellings: ['%', 'percent', 'pct', 'vol%', '%vol', 'vol.-%', 'wt%', '%wt'] },
   { unit: 'ppm', spellings: ['ppm', 'ppmv'] },
+  {
+    unit: 'mL',
+    spellings: ['ml', 'cm3', 'cm^3', 'ccm', 'cc', 'millilitre', 'millilitres', 'milliliter', 'milliliters'],
+  },
+  { unit: 'L', spellings: ['l', 'dm3', 'litre', 'litres', 'liter', 'liters'] },
+  { unit: 'mL/min', spellings: ['ml/min', 'mlmin-1', 'cm3/min', 'ccm/min', 'cc/min'] },
+  { unit: 'L/min', spellings: ['l/min', 'lmin-1', 'lpm'] },
+  { unit: 'share', spellings: ['share', 'fraction', 'm3/m3'] },
   { unit: 'm2', spellings: ['m2', 'm^2'] },
   { unit: 'cm2', spellings: ['cm2', 'cm^2'] },
   { unit: 'um2', spellings: ['um2', 'um^2'] },
@@ -51,7 +59,23 @@ export interface HeaderParts {
   readonly unit: string | null;
   /** Coverage factor a header states (`U (k=2)`, `2 sigma`), else null. */
   readonly coverageFactor: number | null;
+  /** Minutes of the column's clock ahead of UTC, where the header says which clock (`UTC`, `UTC+2`), else null. */
+  readonly zoneMinutes: number | null;
 }
+
+/** Clock named in a header or in a row of units: UTC or GMT with or without an offset, or an offset alone in brackets. */
+export function zoneOf(text: string): number | null {
+  const named =
+    /(?:^|[^\p{L}])(?:UTC|GMT)\s*(?:([+\-\u2212])\s*(\d{1,2})(?::?(\d{2}))?(?!\d))?(?!\p{L})/iu.exec(text);
+  const found = named ?? /[([]\s*([+\-\u2212])(\d{2}):?(\d{2})\s*[)\]]/u.exec(text);
+  if (found === null) return null;
+  const minutes = 60 * Number(found[2] ?? 0) + Number(found[3] ?? 0);
+  if (minutes > MOST_ZONE_MINUTES) return null;
+  return found[1] === undefined || found[1] === '+' ? minutes : -minutes;
+}
+
+/** Clocks on the earth run from UTC-12 to UTC+14. */
+const MOST_ZONE_MINUTES = 14 * 60;
 
 /** Splits `Radon (kBq/m3)`, `depth [cm]`, `radon_kBq_m3`, `U, k=2` into name, unit and coverage factor. */
 export function splitHeader(header: string): HeaderParts {
@@ -65,7 +89,7 @@ export function splitHeader(header: string): HeaderParts {
   }
   if (unit === null) {
     const tail =
-      /^(.*?)[\s_,/]+((?:k?bq[\s_/]*m\^?-?[3³])|(?:pci[\s_/]*l)|cm|m|ft|in|pa|kpa|%|pct|m2|ppm)\.?$/iu.exec(
+      /^(.*?)[\s_,/]+((?:k?bq[\s_/]*m\^?-?[3³])|(?:pci[\s_/]*l)|ml[\s_/]*min|ml|cm|m|ft|in|pa|kpa|%|pct|m2|ppm)\.?$/iu.exec(
         name.trim(),
       );
     const tailUnit = tail === null ? null : recogniseUnit((tail[2] ?? '').replace(/[\s_]+/g, '/'));
@@ -78,6 +102,7 @@ export function splitHeader(header: string): HeaderParts {
     name: name.replace(/\s+/g, ' ').trim(),
     unit,
     coverageFactor: isFactor(coverageFactor) ? coverageFactor : null,
+    zoneMinutes: zoneOf(header),
   };
 }
 

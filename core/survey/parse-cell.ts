@@ -166,17 +166,24 @@ export function inferDateOrder(cells: readonly string[]): DateOrder {
 }
 
 /**
- * ISO 8601, `DD.MM.YYYY` or slashed dates, each with an optional time; a time without a zone is taken as UTC
- * (`zoneGiven` false). A slashed date that can be read two ways is 'ambiguous' unless `order` decides.
+ * ISO 8601, `DD.MM.YYYY` or slashed dates, each with an optional time. A time that names no zone is of the column's
+ * clock; where that is not known either it is taken as UTC (`zoneGiven` false). A slashed date that can be read two
+ * ways is 'ambiguous' unless `order` decides.
+ * @param columnZoneMinutes the column's clock ahead of UTC; null where nothing says
  */
-export function parseDate(cell: string, order: DateOrder): ParsedDate {
+export function parseDate(
+  cell: string,
+  order: DateOrder,
+  columnZoneMinutes: number | null = null,
+): ParsedDate {
   const text = cell.trim();
   if (MISSING.has(text.toLowerCase())) return { kind: 'missing' };
+  const build = (year: number, month: number, day: number, time: string | undefined) =>
+    buildDate(text, year, month, day, time, columnZoneMinutes);
   const iso = ISO.exec(text);
-  if (iso !== null) return buildDate(text, Number(iso[1]), Number(iso[2]), Number(iso[3]), iso[4]);
+  if (iso !== null) return build(Number(iso[1]), Number(iso[2]), Number(iso[3]), iso[4]);
   const dotted = DOTTED.exec(text);
-  if (dotted !== null)
-    return buildDate(text, Number(dotted[3]), Number(dotted[2]), Number(dotted[1]), dotted[4]);
+  if (dotted !== null) return build(Number(dotted[3]), Number(dotted[2]), Number(dotted[1]), dotted[4]);
   const slashed = SLASHED.exec(text);
   if (slashed !== null) {
     const first = Number(slashed[1]);
@@ -191,9 +198,7 @@ export function parseDate(cell: string, order: DateOrder): ParsedDate {
         problem: `'${text}' can be ${first} of month ${second} or ${second} of month ${first}: write dates as YYYY-MM-DD`,
       };
     }
-    return dayFirst
-      ? buildDate(text, year, second, first, slashed[4])
-      : buildDate(text, year, first, second, slashed[4]);
+    return dayFirst ? build(year, second, first, slashed[4]) : build(year, first, second, slashed[4]);
   }
   if (/^\d{5}([.,]\d+)?$/.test(text)) {
     return {
@@ -210,12 +215,13 @@ function buildDate(
   month: number,
   day: number,
   time: string | undefined,
+  columnZoneMinutes: number | null,
 ): ParsedDate {
   let hour = 0;
   let minute = 0;
   let second = 0;
   let offsetMinutes = 0;
-  let zoneGiven = false;
+  let zoneGiven = columnZoneMinutes !== null;
   if (time !== undefined && time.trim() !== '') {
     const match = TIME.exec(time.trim());
     if (match === null)
@@ -229,7 +235,8 @@ function buildDate(
       hour = (hour % 12) + (half === 'pm' ? 12 : 0);
     }
     const zone = match[5];
-    zoneGiven = zone !== undefined;
+    zoneGiven = zone !== undefined || columnZoneMinutes !== null;
+    if (zone === undefined) offsetMinutes = columnZoneMinutes ?? 0;
     if (zone !== undefined && /^[+-]/.test(zone)) {
       const zoneDigits = zone.slice(1).replace(':', '');
       const minutes = Number(zoneDigits.slice(0, 2)) * 60 + Number(zoneDigits.slice(2));

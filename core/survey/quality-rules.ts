@@ -27,7 +27,7 @@ export function noFlow({ sample, thresholds }: RuleInput): Finding | null {
     'suspect',
     sample.saidTight === true
       ? `Suction stood at the pump's limit (${sample.suctionPa} Pa) and no gas came; the crew says tight ground, no water.`
-      : `Suction stood at the pump's limit (${sample.suctionPa} Pa) and no gas came: water or tight ground. Say which in the remark.`,
+      : `Suction stood at the pump's limit (${sample.suctionPa} Pa) and no gas came: water or tight ground. Say which.`,
     [evidence('suction', sample.suctionPa, thresholds.pumpLimitSuctionPa, 'Pa')],
     sourceOf('pumpLimitSuctionPa'),
   );

@@ -1,17 +1,11 @@
 import type { PermeabilityClass, SampleKind } from '../contract/model.ts';
-import type { ImportField, RowIssue } from '../contract/requests.ts';
+import type { RowIssue } from '../contract/requests.ts';
 import { type PressureUnit, toPa } from '../soil/flow-units.ts';
 import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
+import { CellReader, plainWord, type RowReading } from './cell-reader.ts';
 import { type CsvRow, clip } from './csv-table.ts';
-import {
-  type DateOrder,
-  type DecimalSign,
-  type ParsedNumber,
-  parseDate,
-  parseNumber,
-  parseYesNo,
-} from './parse-cell.ts';
-import type { FieldColumn, FieldColumns } from './sample-columns.ts';
+import { parseDate } from './parse-cell.ts';
+import { type FieldNotesDraft, readFieldNotes } from './read-field-notes.ts';
 
 /** One row of the file in SI, before probes are put together. */
 export interface SampleRow {
@@ -39,16 +33,7 @@ export interface SampleRow {
   /** null where the file does not say. */
   readonly kind: SampleKind | null;
   readonly remark: string | null;
-}
-
-export interface RowReading {
-  readonly file: string;
-  readonly columns: FieldColumns;
-  readonly decimal: DecimalSign;
-  readonly dateOrder: DateOrder;
-  readonly coverageFactor: number;
-  /** Kinds of remark that need saying once only, with the row that first showed them. */
-  readonly onceSeen: Map<'zone' | 'uncertainty', number[]>;
+  readonly notes: FieldNotesDraft;
 }
 
 const DEEPEST_M = 10;
@@ -108,100 +93,20 @@ export function readSampleRow(
     saidFreshAir: cells.yesNo('freshAir'),
     saidWater: cells.yesNo('water') || radon.water,
     saidRefused: radon.refused,
+    notes: readFieldNotes(cells),
     kind: readKind(cells),
     remark: joinRemark(cells.text('remark'), taken.asWritten, radon.asWritten),
   };
   return { row: cells.failed ? null : row, issues: cells.issues };
 }
 
+/** A percentage within its bounds, or what is wrong. */
 function percent(value: number): number | string {
   return value < 0 || value > 100 ? 'is not a percentage between 0 and 100' : value;
 }
 
 function gasPercent(value: number, unit: string): number | string {
   return percent(unit === 'ppm' ? value / 1e4 : value);
-}
-
-class CellReader {
-  readonly issues: RowIssue[] = [];
-  readonly source: CsvRow;
-  readonly reading: RowReading;
-
-  constructor(source: CsvRow, reading: RowReading) {
-    this.source = source;
-    this.reading = reading;
-  }
-
-  get failed(): boolean {
-    return this.issues.some((i) => i.severity === 'error');
-  }
-
-  column(field: ImportField): FieldColumn | undefined {
-    return this.reading.columns[field];
-  }
-
-  cell(field: ImportField): string {
-    const column = this.column(field);
-    return column === undefined ? '' : (this.source.cells[column.index] ?? '').trim();
-  }
-
-  text(field: ImportField): string | null {
-    const cell = this.cell(field);
-    return cell === '' ? null : cell;
-  }
-
-  error(field: ImportField, message: string): void {
-    this.say('error', field, message);
-  }
-
-  warn(field: ImportField, message: string): void {
-    this.say('warning', field, message);
-  }
-
-  /** Place in words, for the start of a message. */
-  place(field: ImportField): string {
-    return `row ${this.source.row} of ${this.reading.file}, column '${this.column(field)?.name ?? field}'`;
-  }
-
-  parse(field: ImportField): ParsedNumber {
-    return parseNumber(this.cell(field), this.reading.decimal);
-  }
-
-  /** @param convert gives the value in SI or what is wrong with it */
-  number(field: ImportField, convert: (value: number, unit: string) => number | string): number | null {
-    const parsed = this.parse(field);
-    if (parsed.kind === 'missing' || parsed.kind === 'not-detected') return null;
-    if (parsed.kind === 'bad') {
-      this.error(field, `${this.place(field)}: ${parsed.problem}`);
-      return null;
-    }
-    if (parsed.kind !== 'number') {
-      this.error(field, `${this.place(field)}: '${this.cell(field)}' gives a limit where a number is needed`);
-      return null;
-    }
-    const converted = convert(parsed.value, this.column(field)?.unit ?? '');
-    if (typeof converted === 'number') return converted;
-    this.error(field, `${this.place(field)}: '${this.cell(field)}' ${converted}`);
-    return null;
-  }
-
-  yesNo(field: ImportField): boolean {
-    const answer = parseYesNo(this.cell(field));
-    if (answer !== null) return answer;
-    this.error(field, `${this.place(field)}: '${clip(this.cell(field))}' is neither yes nor no`);
-    return false;
-  }
-
-  private say(severity: RowIssue['severity'], field: ImportField, message: string): void {
-    const { file } = this.reading;
-    this.issues.push({
-      severity,
-      file,
-      row: this.source.row,
-      field: this.column(field)?.name ?? field,
-      message,
-    });
-  }
 }
 
 interface RadonCell {
@@ -273,7 +178,8 @@ function readUncertainty(cells: CellReader, radonKBqPerM3: number): number | nul
 }
 
 function readTaken(cells: CellReader): { utc: string | null; asWritten: string | null } {
-  const parsed = parseDate(cells.cell('taken'), cells.reading.dateOrder);
+  const { zoneMinutes = null } = cells.column('taken') ?? {};
+  const parsed = parseDate(cells.cell('taken'), cells.reading.dateOrder, zoneMinutes);
   if (parsed.kind === 'missing') return { utc: null, asWritten: null };
   if (parsed.kind === 'date') {
     if (!parsed.zoneGiven) {
@@ -324,13 +230,6 @@ function readKind(cells: CellReader): SampleKind | null {
   if (found !== undefined) return found.kind;
   cells.error('kind', `${cells.place('kind')}: '${clip(text)}' is not grab, repeat, duplicate or blank`);
   return null;
-}
-
-function plainWord(text: string): string {
-  return text
-    .normalize('NFD')
-    .replace(/[\u0300-\u036f]/g, '')
-    .trim();
 }
 
 function joinRemark(...parts: readonly (string | null)[]): string | null {

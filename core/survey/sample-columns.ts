@@ -1,233 +1,6 @@
 import type { ColumnChoice, ImportField, ImportMapping, RowIssue } from '../contract/requests.ts';
+import { CLASS_WORD, FIELD_WORDS, type FieldWords } from './column-words.ts';
 import type { CsvColumn, CsvTable } from './csv-table.ts';
-
-interface FieldWords {
-  readonly field: ImportField;
-  /** Whole headers, in lower case, without accents, units and punctuation. */
-  readonly exact: readonly string[];
-  /** Found anywhere in the header. */
-  readonly within?: RegExp;
-  /** Headers that only look like the field. */
-  readonly never?: RegExp;
-  /** Units that point to the field by themselves. */
-  readonly units?: readonly string[];
-}
-
-const UNCERTAINTY =
-  /\b(u|uc|unc|uncertainty|error|err|sd|sigma|std|stdev|unsicherheit|nejistota|incertitude)\b|±|\+\/?-|σ/;
-const CLASS_WORD = /\b(class|klasse|trida|classe)\b/;
-
-/** English first, then a few words of German, Czech, French and Swedish field sheets. */
-const WORDS: readonly FieldWords[] = [
-  {
-    field: 'label',
-    exact: [
-      'probe',
-      'probe id',
-      'probe no',
-      'probe label',
-      'label',
-      'id',
-      'point',
-      'point id',
-      'point no',
-      'no',
-      'nr',
-      'number',
-      'name',
-      'hole',
-      'station',
-      'location',
-      'messpunkt',
-      'punkt',
-      'sonde',
-      'bod',
-      'point de mesure',
-    ],
-    within: /\b(probe|point|punkt|bod)\b/,
-    never: /\b(depth|tiefe|type|kind)\b/,
-  },
-  {
-    field: 'x',
-    exact: [
-      'x',
-      'e',
-      'east',
-      'easting',
-      'x coord',
-      'x coordinate',
-      'rechtswert',
-      'ostwert',
-      'lon',
-      'long',
-      'longitude',
-      'est',
-    ],
-    within: /\beast(ing)?\b/,
-  },
-  {
-    field: 'y',
-    exact: [
-      'y',
-      'n',
-      'north',
-      'northing',
-      'y coord',
-      'y coordinate',
-      'hochwert',
-      'nordwert',
-      'lat',
-      'latitude',
-      'nord',
-    ],
-    within: /\bnorth(ing)?\b/,
-  },
-  {
-    field: 'depth',
-    exact: ['depth', 'z', 'tiefe', 'hloubka', 'profondeur', 'djup'],
-    within: /\b(depth|tiefe|hloubka|profondeur)\b/,
-  },
-  {
-    field: 'soil',
-    exact: ['soil', 'soil type', 'ground', 'lithology', 'boden', 'bodenart', 'zemina', 'sol', 'jord'],
-    within: /\b(soil type|soil description|bodenart)\b/,
-    never: /radon|gas/,
-  },
-  {
-    field: 'fineFraction',
-    exact: ['fines', 'fine fraction', 'f', 'fine', 'feinanteil', 'jemna frakce'],
-    within: /\bfines?\b|63 ?um|0 ?063/,
-  },
-  {
-    field: 'permeability',
-    exact: ['k', 'permeability', 'gas permeability', 'permeabilitat', 'propustnost'],
-    within: /permeab|propustnost/,
-    never: CLASS_WORD,
-    units: ['m2', 'cm2', 'um2', 'darcy'],
-  },
-  {
-    field: 'permeabilityClass',
-    exact: ['permeability class', 'class of permeability', 'perm class', 'k class'],
-    within:
-      /(permeab|perm|propustnost|durchlass).*\b(class|klasse|trida|classe)\b|\b(class|klasse|trida|classe)\b.*(permeab|propustnost)/,
-  },
-  {
-    field: 'taken',
-    exact: [
-      'taken',
-      'taken at',
-      'date',
-      'time',
-      'datetime',
-      'date time',
-      'sampled',
-      'sampled at',
-      'sampling date',
-      'timestamp',
-      'datum',
-      'zeit',
-      'utc',
-      'cas',
-    ],
-    within: /\b(date|datum|taken|sampled|timestamp)\b/,
-  },
-  {
-    field: 'radon',
-    exact: [
-      'radon',
-      'rn',
-      'rn 222',
-      'rn222',
-      '222rn',
-      'radon in soil gas',
-      'soil gas radon',
-      'ca',
-      'activity',
-      'activity concentration',
-      'concentration',
-      'value',
-      'aktivitat',
-      'konzentration',
-      'oar',
-    ],
-    within: /radon|\brn\b|\brn ?222\b/,
-    never: UNCERTAINTY,
-    units: ['kBq/m3', 'Bq/m3', 'pCi/L'],
-  },
-  {
-    field: 'radonU',
-    exact: ['u', 'uncertainty', 'error', 'sd', 'sigma', 'unsicherheit', 'nejistota', 'incertitude'],
-    within: UNCERTAINTY,
-  },
-  {
-    field: 'oxygen',
-    exact: ['o2', 'oxygen', 'sauerstoff', 'kyslik', 'oxygene'],
-    within: /\bo2\b|oxygen|sauerstoff/,
-  },
-  {
-    field: 'carbonDioxide',
-    exact: ['co2', 'carbon dioxide', 'kohlendioxid', 'oxid uhlicity'],
-    within: /\bco2\b|carbon dioxide/,
-  },
-  {
-    field: 'suction',
-    exact: [
-      'suction',
-      'vacuum',
-      'underpressure',
-      'negative pressure',
-      'dp',
-      'unterdruck',
-      'podtlak',
-      'depression',
-    ],
-    within: /\b(suction|vacuum|unterdruck|podtlak)\b/,
-  },
-  {
-    field: 'freshAir',
-    exact: [
-      'fresh air',
-      'freshair',
-      'leak',
-      'leaked',
-      'surface air',
-      'outside air',
-      'air leak',
-      'aussenluft',
-      'frischluft',
-    ],
-    within: /\b(fresh ?air|leak|surface air|aussenluft)\b/,
-  },
-  {
-    field: 'water',
-    exact: ['water', 'wet', 'water seen', 'wasser', 'voda', 'eau', 'vatten'],
-    within: /\b(water|wasser|voda)\b/,
-    never: /table|level|content/,
-  },
-  {
-    field: 'kind',
-    exact: ['kind', 'type', 'sample type', 'sample kind', 'qc', 'qc type', 'probenart', 'art'],
-    within: /\b(sample (type|kind))\b/,
-    never: /soil/,
-  },
-  {
-    field: 'remark',
-    exact: [
-      'remark',
-      'remarks',
-      'note',
-      'notes',
-      'comment',
-      'comments',
-      'bemerkung',
-      'bemerkungen',
-      'poznamka',
-      'remarque',
-      'anmarkning',
-    ],
-    within: /\b(remarks?|notes?|comments?|bemerkung)\b/,
-  },
-];
 
 /**
  * A column for each field that a header points to, with the unit the header names. Whole-header matches win over
@@ -236,7 +9,7 @@ const WORDS: readonly FieldWords[] = [
 export function guessMapping(columns: readonly CsvColumn[]): ImportMapping {
   const bids: { field: ImportField; column: CsvColumn; score: number; order: number }[] = [];
   columns.forEach((column, order) => {
-    for (const words of WORDS) {
+    for (const words of FIELD_WORDS) {
       const score = scoreHeader(words, column);
       if (score > 0) bids.push({ field: words.field, column, score, order });
     }
@@ -284,6 +57,12 @@ export const FIELD_UNITS: { readonly [F in ImportField]?: readonly string[] } = 
   suction: ['Pa', 'kPa', 'hPa', 'mbar', 'inH2O', 'cmH2O', 'mmHg'],
   permeability: ['m2', 'cm2', 'um2', 'darcy'],
   fineFraction: ['%'],
+  pumped: ['mL', 'L'],
+  line: ['mL', 'L'],
+  flow: ['mL/min', 'L/min'],
+  airPorosity: ['share', '%'],
+  tracer: ['%', 'ppm'],
+  tracerShroud: ['%', 'ppm'],
 };
 
 export interface FieldColumn {
@@ -292,12 +71,22 @@ export interface FieldColumn {
   /** null for fields without a unit. */
   readonly unit: string | null;
   readonly coverageFactor: number | null;
+  readonly zoneMinutes: number | null;
 }
 
 export type FieldColumns = { readonly [F in ImportField]?: FieldColumn };
 
 /** Fields whose usual units differ so much that an unnamed one is said. */
-const UNIT_MATTERS = new Set<ImportField>(['depth', 'radon', 'suction']);
+const UNIT_MATTERS = new Set<ImportField>([
+  'depth',
+  'radon',
+  'suction',
+  'pumped',
+  'line',
+  'flow',
+  'tracer',
+  'tracerShroud',
+]);
 
 /** Columns without which no sample can be placed or valued. */
 const REQUIRED: readonly ImportField[] = ['label', 'x', 'y', 'radon'];
@@ -313,7 +102,7 @@ export function resolveColumns(
   const add = (severity: RowIssue['severity'], field: string, message: string) =>
     issues.push({ severity, file: table.file, row: table.headerRow, field, message });
   const have = table.columns.map((c) => `'${c.name}'`).join(', ');
-  for (const words of WORDS) {
+  for (const words of FIELD_WORDS) {
     const { field } = words;
     const choice = mapping[field];
     if (choice === undefined) continue;
@@ -348,7 +137,8 @@ export function resolveColumns(
     else if (UNIT_MATTERS.has(field)) {
       add('warning', field, `column '${column.name}' of ${table.file} names no unit; taken as ${unit}`);
     }
-    columns[field] = { index, name: column.name, unit, coverageFactor: column.coverageFactor };
+    const { name, coverageFactor, zoneMinutes } = column;
+    columns[field] = { index, name, unit, coverageFactor, zoneMinutes };
   }
   for (const field of REQUIRED) {
     if (mapping[field] !== undefined || columns[field] !== undefined) continue;

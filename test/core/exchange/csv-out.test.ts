@@ -77,6 +77,28 @@ test.each([
   }
 });
 
+test('what was noted of a drawing goes out and comes in again', () => {
+  const plain = createView(FEET, [0, 0]);
+  const notes = {
+    pumpedMl: 450,
+    systemMl: 52.8,
+    flowMlPerMin: 150,
+    airPorosity: 0.25,
+    leakTestPassed: false,
+    tracerPct: 1.2,
+    tracerShroudPct: 20,
+    saidDryerSpent: false,
+    saidTight: true,
+  };
+  const view = { ...plain, samples: plain.samples.map((s, i) => (i === 0 ? { ...s, ...notes } : s)) };
+  const table = readTable(new TextEncoder().encode(writeSamplesCsv(view)), 'out.csv');
+  const system = { kind: 'local', metresPerUnit: 0.3048, unitLabel: 'ft', name: '' } as const;
+  const { samples } = draftSamples(table, {}, { system, lotRing: null });
+  const { systemMl: lineMl, ...others } = notes;
+  expect(samples[0]?.notes).toEqual({ ...others, lineMl });
+  expect(Object.values(samples[1]?.notes ?? {}).filter((v) => v !== null)).toEqual([]);
+});
+
 test('probes: one row each, also without a sample, in the unit of the grid', () => {
   const rows = readBack(writeProbesCsv(createView(FEET, [0, 0])));
   expect(rows.map((row) => row['Probe'])).toEqual(['P1', 'P2', 'P3', 'P4']);

@@ -1,0 +1,111 @@
+import type { ImportField, RowIssue } from '../contract/requests.ts';
+import { type CsvRow, clip } from './csv-table.ts';
+import {
+  type DateOrder,
+  type DecimalSign,
+  type ParsedNumber,
+  parseNumber,
+  parseYesNo,
+} from './parse-cell.ts';
+import type { FieldColumn, FieldColumns } from './sample-columns.ts';
+
+export interface RowReading {
+  readonly file: string;
+  readonly columns: FieldColumns;
+  readonly decimal: DecimalSign;
+  readonly dateOrder: DateOrder;
+  readonly coverageFactor: number;
+  /** Kinds of remark that need saying once only, with the row that first showed them. */
+  readonly onceSeen: Map<'zone' | 'uncertainty', number[]>;
+}
+
+/** The cells of one row by the field they are mapped to; what cannot be read is named with file, row and column. */
+export class CellReader {
+  readonly issues: RowIssue[] = [];
+  readonly source: CsvRow;
+  readonly reading: RowReading;
+
+  constructor(source: CsvRow, reading: RowReading) {
+    this.source = source;
+    this.reading = reading;
+  }
+
+  get failed(): boolean {
+    return this.issues.some((i) => i.severity === 'error');
+  }
+
+  column(field: ImportField): FieldColumn | undefined {
+    return this.reading.columns[field];
+  }
+
+  cell(field: ImportField): string {
+    const column = this.column(field);
+    return column === undefined ? '' : (this.source.cells[column.index] ?? '').trim();
+  }
+
+  text(field: ImportField): string | null {
+    const cell = this.cell(field);
+    return cell === '' ? null : cell;
+  }
+
+  error(field: ImportField, message: string): void {
+    this.say('error', field, message);
+  }
+
+  warn(field: ImportField, message: string): void {
+    this.say('warning', field, message);
+  }
+
+  /** Place in words, for the start of a message. */
+  place(field: ImportField): string {
+    return `row ${this.source.row} of ${this.reading.file}, column '${this.column(field)?.name ?? field}'`;
+  }
+
+  parse(field: ImportField): ParsedNumber {
+    return parseNumber(this.cell(field), this.reading.decimal);
+  }
+
+  /** @param convert gives the value in SI or what is wrong with it */
+  number(field: ImportField, convert: (value: number, unit: string) => number | string): number | null {
+    const parsed = this.parse(field);
+    if (parsed.kind === 'missing' || parsed.kind === 'not-detected') return null;
+    if (parsed.kind === 'bad') {
+      this.error(field, `${this.place(field)}: ${parsed.problem}`);
+      return null;
+    }
+    if (parsed.kind !== 'number') {
+      this.error(field, `${this.place(field)}: '${this.cell(field)}' gives a limit where a number is needed`);
+      return null;
+    }
+    const converted = convert(parsed.value, this.column(field)?.unit ?? '');
+    if (typeof converted === 'number') return converted;
+    this.error(field, `${this.place(field)}: '${this.cell(field)}' ${converted}`);
+    return null;
+  }
+
+  yesNo(field: ImportField): boolean {
+    const answer = parseYesNo(this.cell(field));
+    if (answer !== null) return answer;
+    this.error(field, `${this.place(field)}: '${clip(this.cell(field))}' is neither yes nor no`);
+    return false;
+  }
+
+  private say(severity: RowIssue['severity'], field: ImportField, message: string): void {
+    const { file } = this.reading;
+    this.issues.push({
+      severity,
+      file,
+      row: this.source.row,
+      field: this.column(field)?.name ?? field,
+      message,
+    });
+  }
+}
+
+/** A word without accents, as lists of words are compared with it. */
+export function plainWord(text: string): string {
+  return text
+    .normalize('NFD')
+    .replace(/[\u0300-\u036f]/g, '')
+    .trim();
+}
