@@ -5,7 +5,7 @@ import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluat
 import { type Judgement, judge } from './judge.ts';
 import { QUANTILE_RULE_NAMES, QUANTILE_RULES, type QuantileRule, quantile } from './quantile.ts';
 import type { Scheme } from './scheme.ts';
-import { listUnconfirmed } from './unconfirmed.ts';
+import { listUnconfirmed, markWords } from './unconfirmed.ts';
 
 export interface ClassifyOptions {
   readonly seed?: number;
@@ -80,9 +80,14 @@ export function classify(
           )
         : [],
     alternatives: alternatives(rules, found, perProbe, unruled),
-    unconfirmed: listUnconfirmed(scheme, found),
+    unconfirmed: listUnconfirmed(rules, found),
     advice: cls?.advice ?? refusal ?? openText(rules, found),
-    cautions: [...STANDING_CAUTIONS, ...scheme.cautions, ...placeCautions(scheme, found)],
+    cautions: [
+      ...STANDING_CAUTIONS,
+      ...raisedCautions(rules),
+      ...scheme.cautions,
+      ...placeCautions(scheme, found),
+    ],
     excluded: found.sets.excluded,
   };
 }
@@ -307,8 +312,16 @@ function addOtherStatistics(rules: Rules, found: Judgement, add: Add): void {
 }
 
 function addRaised(rules: Rules, found: Judgement, value: number, add: Add): void {
-  for (const limit of rules.scheme.raised ?? []) {
-    const other = makeRules(rules.scheme, [], limit.id);
+  const { scheme, raised } = rules;
+  if (raised !== null)
+    add(
+      'With the ordinary limits of the scheme, no limit raised',
+      value,
+      evaluate(makeRules(scheme, []), value, found.permeability, found.route),
+    );
+  for (const limit of scheme.raised ?? []) {
+    if (limit.id === raised?.id) continue;
+    const other = makeRules(scheme, [], limit.id);
     add(
       `With the limit ${limit.value} ${limit.unit} ${limit.ground} (unconfirmed; choose it only with the text at hand)`,
       value,
@@ -369,6 +382,16 @@ function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): voi
       null,
     );
   }
+}
+
+/** A limit that somebody raised can make a false all-clear: it is said wherever the class stands. */
+function raisedCautions({ raised, scheme }: Rules): string[] {
+  if (raised === null) return [];
+  const words = markWords(raised.mark);
+  const doubt = words === null ? '' : `, ${words}`;
+  return [
+    `The limit ${raised.value} ${raised.unit} ${raised.ground} was chosen in place of the ordinary one of ${scheme.name} (${scheme.sources[raised.source] ?? raised.source}${doubt}): the ground must be shown to be as described.`,
+  ];
 }
 
 function placeCautions(scheme: Scheme, found: Judgement): string[] {

@@ -14,6 +14,8 @@ export interface SchemeClass {
 export interface Rules {
   readonly scheme: Scheme;
   readonly classes: readonly SchemeClass[];
+  /** The limit of the scheme's `raised` in force by choice; null: the ordinary ones. */
+  readonly raised: NonNullable<Scheme['raised']>[number] | null;
   /** Limits of the table for a permeability class; null where they hang on a class that is not known. */
   limitsFor(cls: PermeabilityClass | null): readonly SchemeLimit[] | null;
 }
@@ -25,16 +27,17 @@ export function makeRules(
   raisedId: string | null = null,
 ): Rules {
   const { table } = scheme;
-  if (table.kind === 'none') return { scheme, classes: scheme.classes, limitsFor: () => null };
+  const raised = raisedLimit(scheme, raisedId);
+  if (table.kind === 'none') return { scheme, classes: scheme.classes, raised, limitsFor: () => null };
   if (table.kind === 'single') {
-    const raised = raisedLimit(scheme, raisedId);
-    const limits = table.limits.map((l) => (l.classId === raised?.classId ? raised : l));
-    return { scheme, classes: scheme.classes, limitsFor: () => limits };
+    const limits = table.limits.map((l) => (l.classId === raised?.classId ? inTable(raised) : l));
+    return { scheme, classes: scheme.classes, raised, limitsFor: () => limits };
   }
   if (table.kind === 'by-permeability') {
     return {
       scheme,
       classes: scheme.classes,
+      raised,
       limitsFor: (cls) => (cls === null ? null : table.columns[cls]),
     };
   }
@@ -58,17 +61,21 @@ export function makeRules(
     source: 'user',
     mark: 'practice' as const,
   }));
-  return { scheme, classes, limitsFor: () => limits };
+  return { scheme, classes, raised, limitsFor: () => limits };
 }
 
-function raisedLimit(scheme: Scheme, id: string | null): SchemeLimit | null {
+function raisedLimit(scheme: Scheme, id: string | null): Rules['raised'] {
   if (id === null) return null;
   const found = scheme.raised?.find((r) => r.id === id);
   if (found === undefined) {
     const have = (scheme.raised ?? []).map((r) => `'${r.id}'`).join(', ') || 'none';
     throw new AppError('NOT_FOUND', `Scheme '${scheme.id}' has no raised limit '${id}'; it has ${have}.`);
   }
-  const { classId, label, value, unit, source, mark } = found;
+  return found;
+}
+
+function inTable(raised: NonNullable<Rules['raised']>): SchemeLimit {
+  const { classId, label, value, unit, source, mark } = raised;
   return { classId, label, value, unit, source, mark };
 }
 

@@ -106,14 +106,14 @@ export type SourcedNumber = z.infer<typeof sourcedNumber>;
  */
 export function parseScheme(data: unknown, file: string): Scheme {
   const parsed = schemeSchema.safeParse(data);
-  const faults: { field: string; problem: string }[] = [];
-  if (!parsed.success) {
-    for (const issue of parsed.error.issues) {
-      faults.push({ field: issue.path.join('.') || '(whole file)', problem: issue.message });
-    }
-  } else {
-    faults.push(...findFaults(parsed.data));
-  }
+  const shape = (parsed.error?.issues ?? []).map((issue) => ({
+    field: issue.path.join('.') || '(whole file)',
+    problem: issue.message.replace(/^Invalid input: expected .*, received undefined$/, 'is missing'),
+  }));
+  const misshapen = new Set((parsed.error?.issues ?? []).map((issue) => String(issue.path[0] ?? '')));
+  const isObject = typeof data === 'object' && data !== null && !Array.isArray(data);
+  // A field of the wrong shape hides no fault of the others: these are looked at as far as they can be.
+  const faults = isObject ? [...shape, ...findFaults(data as Scheme, misshapen)] : shape;
   const first = faults[0];
   if (first !== undefined || !parsed.success) {
     const list = faults.map((f) => `${f.field}: ${f.problem}`).join('; ');
@@ -136,48 +136,78 @@ export function parseSchemeText(text: string, file: string): Scheme {
   return parseScheme(data, file);
 }
 
-function findFaults(scheme: Scheme): { field: string; problem: string }[] {
-  const faults: { field: string; problem: string }[] = [];
-  const order = new Map(scheme.classes.map((c, i) => [c.id, i]));
-  if (order.size !== scheme.classes.length)
-    faults.push({ field: 'classes', problem: 'a class id stands twice' });
-  const checkLimits = (list: readonly SchemeLimit[], field: string) => {
-    if (list.length !== scheme.classes.length - 1) {
+interface Fault {
+  readonly field: string;
+  readonly problem: string;
+}
+
+/** Faults between the fields of a scheme; a check whose fields are among the `misshapen` is passed over. */
+function findFaults(scheme: Scheme, misshapen: ReadonlySet<string>): Fault[] {
+  const isSound = (...fields: (keyof Scheme)[]) => !fields.some((field) => misshapen.has(field));
+  return [
+    ...(isSound('classes') ? faultsOfClasses(scheme) : []),
+    ...(isSound('classes', 'table', 'permeability', 'potential') ? faultsOfTable(scheme) : []),
+    ...(isSound('table', 'raised') ? faultsOfRaised(scheme) : []),
+    ...(isSound('classes', 'potential', 'permeability') ? faultsOfPotential(scheme) : []),
+    ...(isSound('permeability') ? faultsOfPermeability(scheme) : []),
+    ...(isSound('layout') ? faultsOfLayout(scheme) : []),
+    ...(isSound('sources') ? faultsOfSources(scheme) : []),
+  ];
+}
+
+function faultsOfClasses({ classes }: Scheme): Fault[] {
+  return new Set(classes.map((c) => c.id)).size === classes.length
+    ? []
+    : [{ field: 'classes', problem: 'a class id stands twice' }];
+}
+
+function faultsOfLimits({ classes }: Scheme, list: readonly SchemeLimit[], field: string): Fault[] {
+  const faults: Fault[] = [];
+  if (list.length !== classes.length - 1) {
+    faults.push({
+      field,
+      problem: `${classes.length} classes need ${classes.length - 1} limits, not ${list.length}`,
+    });
+  }
+  list.forEach((limit, i) => {
+    if (classes[i + 1]?.id !== limit.classId) {
       faults.push({
-        field,
-        problem: `${scheme.classes.length} classes need ${scheme.classes.length - 1} limits, not ${list.length}`,
+        field: `${field}.${i}.classId`,
+        problem: `'${limit.classId}' is not class number ${i + 2} of the scheme`,
       });
     }
-    list.forEach((limit, i) => {
-      if (order.get(limit.classId) !== i + 1) {
-        faults.push({
-          field: `${field}.${i}.classId`,
-          problem: `'${limit.classId}' is not class number ${i + 2} of the scheme`,
-        });
-      }
-      const before = list[i - 1];
-      if (before !== undefined && limit.value <= before.value) {
-        faults.push({
-          field: `${field}.${i}.value`,
-          problem: `${limit.value} does not rise above ${before.value}`,
-        });
-      }
-    });
-  };
-  if (scheme.table.kind === 'single') checkLimits(scheme.table.limits, 'table.limits');
-  if (scheme.table.kind === 'by-permeability') {
-    if (scheme.permeability === null)
-      faults.push({ field: 'permeability', problem: 'is needed by a table by permeability' });
-    for (const column of ['low', 'medium', 'high'] as const) {
-      checkLimits(scheme.table.columns[column], `table.columns.${column}`);
+    const before = list[i - 1];
+    if (before !== undefined && limit.value <= before.value) {
+      faults.push({
+        field: `${field}.${i}.value`,
+        problem: `${limit.value} does not rise above ${before.value}`,
+      });
     }
-  }
-  if (scheme.table.kind === 'none' && scheme.potential === null)
-    faults.push({ field: 'table', problem: 'a scheme without a table needs a potential' });
-  const raised = scheme.raised ?? [];
-  if (raised.length > 0 && scheme.table.kind !== 'single')
+  });
+  return faults;
+}
+
+function faultsOfTable(scheme: Scheme): Fault[] {
+  const { table } = scheme;
+  if (table.kind === 'single') return faultsOfLimits(scheme, table.limits, 'table.limits');
+  if (table.kind === 'none' && scheme.potential === null)
+    return [{ field: 'table', problem: 'a scheme without a table needs a potential' }];
+  if (table.kind !== 'by-permeability') return [];
+  return [
+    ...(scheme.permeability === null
+      ? [{ field: 'permeability', problem: 'is needed by a table by permeability' }]
+      : []),
+    ...(['low', 'medium', 'high'] as const).flatMap((column) =>
+      faultsOfLimits(scheme, table.columns[column], `table.columns.${column}`),
+    ),
+  ];
+}
+
+function faultsOfRaised({ table, raised = [] }: Scheme): Fault[] {
+  const faults: Fault[] = [];
+  if (raised.length > 0 && table.kind !== 'single')
     faults.push({ field: 'raised', problem: 'only a single table can have raised limits' });
-  const ordinary = scheme.table.kind === 'single' ? scheme.table.limits : [];
+  const ordinary = table.kind === 'single' ? table.limits : [];
   raised.forEach((limit, i) => {
     const at = ordinary.findIndex((l) => l.classId === limit.classId);
     const next = ordinary[at + 1];
@@ -189,28 +219,39 @@ function findFaults(scheme: Scheme): { field: string; problem: string }[] {
         problem: `${limit.value} does not lie above the table's own`,
       });
   });
-  if (scheme.potential !== null) {
-    checkLimits(scheme.potential.limits, 'potential.limits');
-    if (scheme.permeability === null)
-      faults.push({ field: 'permeability', problem: 'is needed by a potential' });
-  }
-  const { layout } = scheme;
-  if (layout !== undefined && (layout.gridOverM2 === null) !== (layout.gridSpacingM === null))
-    faults.push({ field: 'layout', problem: 'gridOverM2 and gridSpacingM stand together or not at all' });
-  const [toMedium, toHigh] = scheme.permeability?.limits ?? [];
-  if (toMedium !== undefined && toHigh !== undefined) {
-    if (toMedium.class !== 'medium' || toHigh.class !== 'high' || toHigh.value <= toMedium.value) {
-      faults.push({
-        field: 'permeability.limits',
-        problem: "must be the rising limits to 'medium' and to 'high'",
-      });
-    }
-  }
-  for (const { field, source } of listSources(scheme)) {
-    if (!(source in scheme.sources))
-      faults.push({ field, problem: `names source '${source}', which 'sources' does not have` });
-  }
   return faults;
+}
+
+function faultsOfPotential(scheme: Scheme): Fault[] {
+  if (scheme.potential === null) return [];
+  return [
+    ...faultsOfLimits(scheme, scheme.potential.limits, 'potential.limits'),
+    ...(scheme.permeability === null ? [{ field: 'permeability', problem: 'is needed by a potential' }] : []),
+  ];
+}
+
+function faultsOfPermeability({ permeability }: Scheme): Fault[] {
+  const [toMedium, toHigh] = permeability?.limits ?? [];
+  if (toMedium === undefined || toHigh === undefined) return [];
+  const isRight = toMedium.class === 'medium' && toHigh.class === 'high' && toHigh.value > toMedium.value;
+  return isRight
+    ? []
+    : [{ field: 'permeability.limits', problem: "must be the rising limits to 'medium' and to 'high'" }];
+}
+
+function faultsOfLayout({ layout }: Scheme): Fault[] {
+  return layout === undefined || (layout.gridOverM2 === null) === (layout.gridSpacingM === null)
+    ? []
+    : [{ field: 'layout', problem: 'gridOverM2 and gridSpacingM stand together or not at all' }];
+}
+
+function faultsOfSources(scheme: Scheme): Fault[] {
+  return listSources(scheme)
+    .filter(({ source }) => !(source in scheme.sources))
+    .map(({ field, source }) => ({
+      field,
+      problem: `names source '${source}', which 'sources' does not have`,
+    }));
 }
 
 /** Every threshold of a scheme with the field it stands in: for tests and for showing what is unconfirmed. */
@@ -233,8 +274,9 @@ function listSources(scheme: Scheme): { field: string; source: string }[] {
     field: `${field}.source`,
     source: limit.source,
   }));
-  if (scheme.statistic.kind !== 'quantile')
-    found.push({ field: 'statistic.source', source: scheme.statistic.source });
+  const { statistic } = scheme as Partial<Scheme>;
+  if (statistic !== undefined && 'source' in statistic && typeof statistic.source === 'string')
+    found.push({ field: 'statistic.source', source: statistic.source });
   return found;
 }
 
@@ -251,9 +293,11 @@ export function builtInSchemes(): readonly Scheme[] {
   return builtIn;
 }
 
-export interface LoadedSchemes {
+export interface LoadedSchemes<F> {
   /** Those that come with the program first, then the user's in the order of their file names. */
   readonly schemes: readonly Scheme[];
+  /** The user's alone, each with its file. */
+  readonly own: readonly { readonly file: F; readonly scheme: Scheme }[];
   readonly faults: readonly { readonly file: string; readonly message: string }[];
 }
 
@@ -261,24 +305,29 @@ export interface LoadedSchemes {
  * The program's schemes and the user's own, from the texts of the JSON files of a folder. A file with a fault is named
  * and left out; an id that is taken already is a fault, so that no file can pass for a published scheme.
  */
-export function loadSchemes(
-  files: readonly { readonly name: string; readonly text: string }[],
-): LoadedSchemes {
+export function loadSchemes<F extends { readonly name: string; readonly text: string }>(
+  files: readonly F[],
+): LoadedSchemes<F> {
   const schemes = [...builtInSchemes()];
+  const own: { file: F; scheme: Scheme }[] = [];
   const faults: { file: string; message: string }[] = [];
   const byName = [...files].sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
-  for (const { name, text } of byName) {
+  for (const file of byName) {
+    const { name, text } = file;
     try {
       const scheme = parseSchemeText(text, name);
-      if (schemes.some((s) => s.id === scheme.id))
+      if (schemes.some((s) => s.id === scheme.id)) {
         faults.push({ file: name, message: `Scheme file ${name}: the id '${scheme.id}' is taken already` });
-      else schemes.push(scheme);
+        continue;
+      }
+      schemes.push(scheme);
+      own.push({ file, scheme });
     } catch (error) {
       if (!(error instanceof AppError)) throw error;
       faults.push({ file: name, message: error.message });
     }
   }
-  return { schemes, faults };
+  return { schemes, own, faults };
 }
 
 /** @throws AppError NOT_FOUND naming the schemes there are */

@@ -1,5 +1,6 @@
+import type { Rules } from './evaluate.ts';
 import type { Judgement } from './judge.ts';
-import { listThresholds, type Scheme } from './scheme.ts';
+import { listThresholds } from './scheme.ts';
 
 const MARK_WORDS = {
   memory: 'from memory',
@@ -7,16 +8,22 @@ const MARK_WORDS = {
   practice: 'common practice',
 } as const;
 
-function markWords(mark: string): string | null {
+/** Null where the source was seen. */
+export function markWords(mark: string): string | null {
   return mark in MARK_WORDS ? MARK_WORDS[mark as keyof typeof MARK_WORDS] : null;
 }
 
 /** What this outcome rests on without a source that was seen: only the rules that had a part in it. */
-export function listUnconfirmed(scheme: Scheme, found: Judgement): string[] {
+export function listUnconfirmed(rules: Rules, found: Judgement): string[] {
+  const { scheme, raised } = rules;
   const lines: string[] = [];
   for (const { field, limit } of listThresholds(scheme)) {
     const words = markWords(limit.mark);
-    if (words === null || !hasPart(field, found)) continue;
+    const isReplaced =
+      field.startsWith('table.limits') && 'classId' in limit && limit.classId === raised?.classId;
+    const isChosen =
+      raised !== null && field.startsWith('raised.') && 'id' in limit && limit.id === raised.id;
+    if (words === null || isReplaced || !(isChosen || hasPart(field, found))) continue;
     const unit = limit.unit === '' ? '' : ` ${limit.unit}`;
     lines.push(`${limit.label}: ${limit.value}${unit} (${words})`);
   }

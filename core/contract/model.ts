@@ -275,6 +275,10 @@ export interface ProjectSettings {
   readonly schemeId: string;
   /** Limits of one's own, for the scheme that compares with them; rising. */
   readonly enteredLimitsKBqPerM3: readonly number[];
+  /** A limit of the scheme's `raised` that a person chose for ground as it describes; absent: the ordinary ones. */
+  readonly raisedLimitId?: string;
+  /** Hashes of the kept scheme files of the project; only importing or removing one changes them. */
+  readonly schemeFiles?: readonly string[];
   readonly referenceDepthM: number;
   readonly thresholds: FlagThresholds;
   readonly surface: SurfaceSettings;
@@ -301,6 +305,13 @@ export interface VariogramParameters {
   readonly smoothness?: number;
   /** Where it is there, `rangeM` is the range along `azimuthDeg`, clockwise from north, and `ratio` the short range over it. */
   readonly anisotropy?: { readonly azimuthDeg: number; readonly ratio: number };
+}
+
+/** A scheme that is no part of the program: the project keeps its file, so that it can be mailed. */
+export interface ImportedScheme {
+  readonly sha256: string;
+  readonly file: string;
+  readonly text: string;
 }
 
 /** One probe as map, figure and statistics take it: what its samples come to together. */
@@ -335,6 +346,8 @@ export interface ProjectView {
   readonly settings: ProjectSettings;
   /** People and texts for figure and report, as far as filled in. */
   readonly sheetTexts: SheetTexts;
+  /** Schemes that came into the project as files, letter for letter. */
+  readonly importedSchemes: readonly ImportedScheme[];
   readonly canUndo: string | null;
   readonly canRedo: string | null;
   /** Plain words on what is odd in the project as a whole, such as a probe far off the lot. */

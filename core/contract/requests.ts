@@ -10,6 +10,7 @@ import type {
 } from './planning.ts';
 import type { ReadingRequests } from './readings.ts';
 import type { ClassResult, SurfaceResult } from './results.ts';
+import type { RuleRequests } from './rules.ts';
 import type { SheetRequests, SheetTexts } from './sheet.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
@@ -208,14 +209,6 @@ export interface ExportOptions {
 
 /** What the program itself knows: read once by the window. */
 export interface Catalogue {
-  readonly schemes: readonly {
-    readonly id: string;
-    readonly name: string;
-    readonly edition: string;
-    readonly homeCountry: string | null;
-    /** Compares with limits that a person enters. */
-    readonly needsLimits: boolean;
-  }[];
   /** Limits behind the findings. Only 'confirmed' ones were seen in their source. */
   readonly thresholds: readonly {
     readonly key: keyof FlagThresholds;
@@ -228,7 +221,7 @@ export interface Catalogue {
   readonly cautions: readonly string[];
 }
 
-export interface RequestMap extends ReadingRequests, SheetRequests {
+export interface RequestMap extends ReadingRequests, RuleRequests, SheetRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };

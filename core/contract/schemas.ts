@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
+import { ruleSchemas } from './rule-schemas.ts';
 import { sheetSchemas, sheetTextsSchema } from './sheet-schemas.ts';
 
 const finite = z.number();
@@ -80,6 +81,8 @@ export const variogramParametersSchema = z.object({
 export const settingsSchema = z.object({
   schemeId: z.string().max(100),
   enteredLimitsKBqPerM3: z.array(finite.positive()).max(20),
+  raisedLimitId: z.string().max(100).optional(),
+  schemeFiles: z.array(z.string().length(64)).max(50).optional(),
   referenceDepthM: finite.positive().max(10),
   /** The keys are those of `FlagThresholds`; which there are is for the catalogue to say. */
   thresholds: z.record(z.string().max(64), finite.min(0)),
@@ -105,6 +108,7 @@ const reportOptionsSchema = sheetTextsSchema.extend({ page: z.enum(['A4', 'Lette
 export const inputSchemas = {
   ...readingSchemas,
   ...sheetSchemas,
+  ...ruleSchemas,
   'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
   'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),

@@ -2,32 +2,46 @@ import { classify } from '../classify/classify.ts';
 import { findPermeability, makeRules } from '../classify/evaluate.ts';
 import { divideProbes } from '../classify/points.ts';
 import type { Scheme } from '../classify/scheme.ts';
-import { schemeById } from '../classify/scheme.ts';
 import type { ProjectView } from '../contract/model.ts';
 import type { ClassResult } from '../contract/results.ts';
 import type { FigureLimit } from '../figure/figure-model.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { reduceToProbes } from '../survey/reduce-probes.ts';
+import { schemeOf } from './schemes.ts';
 
 export function probeValues(view: ProjectView, which: 'ruled' | 'unruled' = 'ruled'): ProbeValue[] {
   return reduceToProbes(view.assessments, view.samples, view.probes, which, view.settings.referenceDepthM);
 }
 
+export interface ClassChoice {
+  /** The project's own where absent. A raised limit goes with the project's own only, or where it is named here. */
+  readonly scheme?: Scheme;
+  readonly raisedLimitId?: string;
+  /** For each of the two doubts; as few as there can be with 0, where only the class is asked for. */
+  readonly draws?: number;
+}
+
 /**
  * Class of the lot, with and without rulings, from measured samples alone.
- * @param schemeId - the project's own where absent
- * @throws AppError NOT_FOUND for a scheme that is not there
+ * @throws AppError NOT_FOUND for a scheme or a raised limit that is not there
  */
-export function computeClass(view: ProjectView, schemeId = view.settings.schemeId): ClassResult {
-  return classify(schemeById(schemeId), probeValues(view), probeValues(view, 'unruled'), {
-    enteredLimitsKBqPerM3: view.settings.enteredLimitsKBqPerM3,
+export function computeClass(view: ProjectView, choice: ClassChoice = {}): ClassResult {
+  const { settings } = view;
+  const scheme = choice.scheme ?? schemeOf(view);
+  const raisedLimitId =
+    choice.raisedLimitId ?? (scheme.id === settings.schemeId ? settings.raisedLimitId : undefined);
+  return classify(scheme, probeValues(view), probeValues(view, 'unruled'), {
+    enteredLimitsKBqPerM3: settings.enteredLimitsKBqPerM3,
+    ...(raisedLimitId === undefined ? {} : { raisedLimitId }),
+    ...(choice.draws === undefined ? {} : { draws: choice.draws }),
   });
 }
 
 /** The scheme's limits in force on this lot, for contours and legend; none where they hang on unknown permeability. */
 export function classLimits(view: ProjectView): FigureLimit[] {
-  const scheme = schemeById(view.settings.schemeId);
-  const rules = makeRules(scheme, view.settings.enteredLimitsKBqPerM3);
+  const scheme = schemeOf(view);
+  const { enteredLimitsKBqPerM3, raisedLimitId = null } = view.settings;
+  const rules = makeRules(scheme, enteredLimitsKBqPerM3, raisedLimitId);
   const { valid } = divideProbes(probeValues(view), scheme);
   const { cls } = findPermeability(valid, scheme, quartileRule(scheme));
   const limits = rules.limitsFor(cls) ?? [];

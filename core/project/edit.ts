@@ -6,6 +6,8 @@ import { validateLot } from '../geo/planar.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 
 import { frameOf, originFor, projectRow, toProjectNative } from './frame-of.ts';
+import { importedSchemes, refuseForeignLimit } from './schemes.ts';
+import { parseSettings } from './settings.ts';
 
 export function describeProject(store: ProjectStore, input: { name?: string; note?: string }): void {
   store.change('project.describe', 'Describe the project', (tx) => {
@@ -16,9 +18,15 @@ export function describeProject(store: ProjectStore, input: { name?: string; not
   });
 }
 
-export function setSettings(store: ProjectStore, settings: ProjectSettings): void {
+/** Which scheme files the project keeps is not for settings to say; that stays as it is. */
+export function setSettings(store: ProjectStore, wanted: ProjectSettings): void {
+  const row = projectRow(store);
+  const { schemeFiles: _theirs, ...rest } = wanted;
+  const { schemeFiles } = parseSettings(row.settings_json);
+  const settings: ProjectSettings = { ...rest, ...(schemeFiles === undefined ? {} : { schemeFiles }) };
+  refuseForeignLimit(settings, importedSchemes(store, settings));
   store.change('settings.set', 'Change settings', (tx) => {
-    tx.update('project', projectRow(store).id, { settings_json: JSON.stringify(settings) });
+    tx.update('project', row.id, { settings_json: JSON.stringify(settings) });
   });
 }
 

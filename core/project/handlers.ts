@@ -24,6 +24,7 @@ import { readingHandlers } from './reading-handlers.ts';
 import { ensureReductions } from './readings.ts';
 import { listRecord } from './record.ts';
 import { gatherReport, reportOptionsOf, saveReport } from './report.ts';
+import { ruleHandlers } from './rule-handlers.ts';
 import { sheetHandlers } from './sheet-handlers.ts';
 import { searchSite } from './site-building.ts';
 import { computeSurface } from './surface.ts';
@@ -181,6 +182,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'engine.info': deps.info,
     ...sheetHandlers(edited),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
+    ...ruleHandlers({ current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);
       return null;

@@ -1,4 +1,3 @@
-import { schemeById } from '../classify/scheme.ts';
 import type { ProjectView } from '../contract/model.ts';
 import type { PlanProposal, PlanRequest } from '../contract/planning.ts';
 import { AppError } from '../errors.ts';
@@ -10,6 +9,7 @@ import { checkPlan } from '../plan/check-plan.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { originFor, projectRow } from './frame-of.ts';
+import { schemeOf } from './schemes.ts';
 
 /** An easy pace over rough ground with a case in hand (own assumption). */
 const WALKING_M_PER_MINUTE = 50;
@@ -36,7 +36,7 @@ export async function proposePlan(
   context: RequestContext,
 ): Promise<PlanProposal> {
   const ground = probeGround(view);
-  const scheme = schemeById(view.settings.schemeId);
+  const scheme = schemeOf(view);
   const footprint = view.footprint?.ring ?? null;
   if (footprint === null && (request.around !== 'all' || request.pattern === 'along-footprint')) {
     throw new AppError(

@@ -1,4 +1,3 @@
-import { schemeById } from '../classify/scheme.ts';
 import { cellCentre, gridForLot } from '../contour/grid.ts';
 import type { ProjectView } from '../contract/model.ts';
 import type { PlacementView, SiteRequest, SiteResult } from '../contract/planning.ts';
@@ -10,6 +9,7 @@ import { layoutRulesOf } from '../plan/layout-rules.ts';
 import type { FoundPlacement } from '../site/search-placements.ts';
 import type { RequestContext } from './engine.ts';
 import { findModel } from './find-model.ts';
+import { schemeOf } from './schemes.ts';
 import { planSurface, wantedSurface } from './surface.ts';
 
 const REALISATIONS = 300;
@@ -104,7 +104,7 @@ export async function searchSite(
         limitsKBqPerM3: plan.limits,
         evidence: {
           probes: plan.used.map((p) => p.positionM),
-          withinM: layoutRulesOf(schemeById(view.settings.schemeId)).surroundingsM.value,
+          withinM: layoutRulesOf(schemeOf(view)).surroundingsM.value,
           atLeast: LEAST_PROBES_NEAR,
         },
         wanted: request.wanted,

@@ -1,7 +1,7 @@
 import type { Scheme } from '../classify/scheme.ts';
-import { schemeById } from '../classify/scheme.ts';
 import type {
   Footprint,
+  ImportedScheme,
   KeepOut,
   PositionM,
   Probe,
@@ -23,14 +23,19 @@ import { frameOf, lotNative, projectRow } from './frame-of.ts';
 import { markProbes } from './marks.ts';
 import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
+import { importedSchemes, schemeOf, schemeWarnings } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 import { readSheetTexts } from './sheet-texts.ts';
 
-/** The project as it stands, computed from the store: cheap enough to be made anew after every change. */
-export function buildView(store: ReadableStore): ProjectView {
+/**
+ * The project as it stands, computed from the store: cheap enough to be made anew after every change.
+ * @param otherSettings - in place of the project's own, to see what they would change
+ */
+export function buildView(store: ReadableStore, otherSettings?: ProjectSettings): ProjectView {
   const row = projectRow(store);
   const frame = frameOf(store);
-  const settings = parseSettings(row.settings_json);
+  const settings = otherSettings ?? parseSettings(row.settings_json);
+  const imported = importedSchemes(store, settings);
   const lot = readLot(store, frame);
   const probes = store.rows('probe').flatMap((probe) => readProbe(frame, probe));
   const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
@@ -71,24 +76,32 @@ export function buildView(store: ReadableStore): ProjectView {
     probes,
     samples,
     assessments,
-    marks: markProbes(probes, samples, assessments, settings.referenceDepthM, schemeOrNull(settings)),
+    marks: markProbes(
+      probes,
+      samples,
+      assessments,
+      settings.referenceDepthM,
+      schemeOrNull(settings, imported),
+    ),
     settings,
     sheetTexts: readSheetTexts(store),
+    importedSchemes: imported,
     canUndo: store.canUndo(),
     canRedo: store.canRedo(),
     warnings: [
       ...offArea(lot, frame),
       ...offLot(probes, lot, frame),
       ...missing(store),
+      ...schemeWarnings(imported),
       ...readingWarnings(store, reduced),
     ],
   };
 }
 
 /** A project may name a scheme that this installation does not have: it is shown all the same. */
-function schemeOrNull({ schemeId }: ProjectSettings): Scheme | null {
+function schemeOrNull(settings: ProjectSettings, imported: readonly ImportedScheme[]): Scheme | null {
   try {
-    return schemeById(schemeId);
+    return schemeOf({ settings, importedSchemes: imported });
   } catch (error) {
     if (error instanceof AppError && error.code === 'NOT_FOUND') return null;
     throw error;

@@ -6,7 +6,7 @@ import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError, toWire } from '../../core/errors.ts';
 import { ringAreaM2 } from '../map/geometry.ts';
 import { toProject } from '../map/project-frame.ts';
-import { mockCatalogue } from './mock-catalogue.ts';
+import { mockCatalogue, mockSchemes } from './mock-catalogue.ts';
 import { emptyMockView, mockView } from './mock-project.ts';
 import { mockClass, mockSurface } from './mock-results.ts';
 
@@ -118,6 +118,8 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
       });
     },
     'catalogue.get': mockCatalogue,
+    'scheme.list': mockSchemes,
+    'thresholds.preview': () => ({ changes: [], class: null, noClass: 'The mock has no class.' }),
     'keepout.set': ({ id, points, ...rest }) => {
       const now = open();
       const keepOut = {

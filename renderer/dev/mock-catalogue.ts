@@ -1,24 +1,9 @@
 /** What the engine tells of itself, shortened. Development and tests only. */
 import type { Catalogue } from '../../core/contract/requests.ts';
+import type { SchemeList } from '../../core/contract/rules.ts';
 
 export function mockCatalogue(): Catalogue {
   return {
-    schemes: [
-      {
-        id: 'czech-building-site-index',
-        name: 'Czech building-site radon index',
-        edition: 'mock edition',
-        homeCountry: 'CZ',
-        needsLimits: false,
-      },
-      {
-        id: 'limits-entered',
-        name: 'Compare with limits I enter',
-        edition: 'mock edition',
-        homeCountry: null,
-        needsLimits: true,
-      },
-    ],
     thresholds: [
       {
         key: 'minimumValueKBqPerM3',
@@ -41,5 +26,40 @@ export function mockCatalogue(): Catalogue {
       'Have buried services located and marked before any probe is driven.',
       'Follow radiation and site-safety rules.',
     ],
+  };
+}
+
+export function mockSchemes(): SchemeList {
+  const scheme = {
+    edition: 'mock edition',
+    origin: 'program',
+    file: null,
+    path: null,
+    sha256: null,
+    statisticName: 'third quartile',
+    sources: ['A text that was seen'],
+    limits: [],
+    raised: [],
+    cautions: [],
+  } as const;
+  return {
+    schemes: [
+      {
+        ...scheme,
+        id: 'czech-building-site-index',
+        name: 'Czech building-site radon index',
+        homeCountry: 'CZ',
+        needsLimits: false,
+      },
+      {
+        ...scheme,
+        id: 'limits-entered',
+        name: 'Compare with limits I enter',
+        homeCountry: null,
+        needsLimits: true,
+      },
+    ],
+    folder: '/home/sample/schemes',
+    faults: [],
   };
 }

@@ -257,6 +257,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
       enteredLimitsKBqPerM3: [],
     },
     sheetTexts: {},
+    importedSchemes: [],
     canUndo: 'Ruling on P17',
     canRedo: null,
     marks: probes.map((probe) => {
@@ -300,6 +301,7 @@ export function emptyMockView(path: string, name: string, crs: ProjectView['fram
     assessments: [],
     marks: [],
     sheetTexts: {},
+    importedSchemes: [],
     canUndo: null,
   };
 }

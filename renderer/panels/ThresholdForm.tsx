@@ -6,6 +6,7 @@ import { prettyUnits, radonUnitLabel, trimNumber } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { parseCoordinate } from './corners.ts';
+import { ThresholdChanges, useThresholdPreview } from './ThresholdChanges.tsx';
 
 type ThresholdInfo = Catalogue['thresholds'][number];
 
@@ -97,9 +98,8 @@ export function ThresholdForm() {
   const depthUnit = shownUnit('m', settings.radonUnit, feet);
   const depthNow = asText(settings.referenceDepthM, depthUnit);
   const [depthText, setDepthText] = useState(depthNow);
-  if (!limits) return null;
 
-  const rows = limits.map((info) => {
+  const rows = (limits ?? []).map((info) => {
     const unit = shownUnit(info.unit, settings.radonUnit, feet);
     const kept = settings.thresholds[info.key] ?? info.standard;
     const now = asText(kept, unit);
@@ -116,6 +116,14 @@ export function ThresholdForm() {
   const badDepth = depthM === null || depthM <= 0 || depthM > 10;
   const bad = badDepth || rows.some((row) => row.bad);
   const changed = depthText !== depthNow || rows.some((row) => row.changed);
+  const thresholds = {
+    ...settings.thresholds,
+    ...(Object.fromEntries(rows.map(({ info, value }) => [info.key, value])) as unknown as FlagThresholds),
+  };
+  const preview = useThresholdPreview(
+    bad || depthM === null || !changed ? null : { thresholds, referenceDepthM: depthM },
+  );
+  if (!limits) return null;
   const allStandard = rows.every((row) => row.text === asText(row.info.standard, row.unit));
 
   return (
@@ -125,15 +133,8 @@ export function ThresholdForm() {
         className="stack"
         onSubmit={(event) => {
           event.preventDefault();
-          if (bad || depthM === null) return;
-          const thresholds = Object.fromEntries(
-            rows.map(({ info, value }) => [info.key, value]),
-          ) as unknown as FlagThresholds;
-          void app.setSettings({
-            ...settings,
-            referenceDepthM: depthM,
-            thresholds: { ...settings.thresholds, ...thresholds },
-          });
+          if (bad || depthM === null || preview === null) return;
+          void app.setSettings({ ...settings, referenceDepthM: depthM, thresholds });
         }}
       >
         <div className="threshold">
@@ -158,6 +159,7 @@ export function ThresholdForm() {
             onChange={(next) => setTyped({ ...typed, [info.key]: next })}
           />
         ))}
+        {changed && !bad ? <ThresholdChanges preview={preview} /> : null}
         <div className="form-end">
           <button
             type="button"
@@ -170,7 +172,7 @@ export function ThresholdForm() {
           >
             All limits back to standard
           </button>
-          <button type="submit" className="primary" disabled={bad || !changed}>
+          <button type="submit" className="primary" disabled={bad || !changed || preview === null}>
             Use these limits
           </button>
         </div>

@@ -16,6 +16,9 @@ export interface Intake {
   commitImport(): Promise<boolean>;
   /** Looks through a table of counts or of instruments without taking it in. */
   lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  /** Keeps a scheme file in the project and judges by it. */
+  importScheme(path: string): Promise<boolean>;
+  removeScheme(sha256: string): Promise<boolean>;
   takeIn(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
   /** What a file could not give is told to the caller, who can ask again with more said. */
   importGeometry(
@@ -23,7 +26,7 @@ export interface Intake {
   ): Promise<{ readonly problem: Problem | null; readonly notes: readonly string[] }>;
 }
 
-export function createIntake({ store, client, attempt, asJob }: AppKit): Intake {
+export function createIntake({ store, client, attempt, asJob, change }: AppKit): Intake {
   async function importTable(
     what: CountTable,
     input: Input<'readings.import'>,
@@ -89,6 +92,18 @@ export function createIntake({ store, client, attempt, asJob }: AppKit): Intake 
       const found = await attempt('Reading the file', () => importTable(what, { path, dryRun: true }));
       return found?.report ?? null;
     },
+    importScheme: (path) =>
+      change(
+        'Importing the scheme',
+        () => client.request('scheme.import', { path }),
+        'Scheme kept in the project and chosen.',
+      ),
+    removeScheme: (sha256) =>
+      change(
+        'Taking the scheme out',
+        () => client.request('scheme.remove', { sha256 }),
+        'Scheme file taken out.',
+      ),
     async takeIn(what, path) {
       const doing = what === 'readings' ? 'Importing counts' : 'Importing instruments';
       const done = await attempt(doing, () => asJob(doing, (job) => importTable(what, { path }, job)));

@@ -1,26 +1,67 @@
+import type { Scheme } from '../../classify/scheme.ts';
+import { schemeById } from '../../classify/scheme.ts';
+import type { ProjectView } from '../../contract/model.ts';
 import type { ClassResult } from '../../contract/results.ts';
 import { computeClass } from '../../project/classify-lot.ts';
+import {
+  readSchemeFile,
+  SCHEME_FOLDER_VARIABLE,
+  schemesOf,
+  schemesWithFolder,
+  userSchemeFolder,
+} from '../../project/schemes.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
-import type { Command } from '../command.ts';
+import type { Command, CommandContext } from '../command.ts';
 import { positional, text } from '../flags.ts';
 
 export const classifyCommand: Command = {
   name: 'classify',
-  usage: 'classify PROJECT.gasplat [--scheme ID]',
+  usage: 'classify PROJECT.gasplat [--scheme ID|FILE.json] [--schemes FOLDER] [--raised ID]',
   summary: 'class of the lot by a published scheme, with its reason and its doubts',
   positionals: { min: 1, max: 1 },
-  options: { scheme: { type: 'string', value: 'ID', help: "the project's own where absent" } },
+  options: {
+    scheme: {
+      type: 'string',
+      value: 'ID|FILE.json',
+      help: "the project's own where absent; a file is read and not kept (import it with --what scheme)",
+    },
+    schemes: {
+      type: 'string',
+      value: 'FOLDER',
+      help: `folder of scheme files to choose from (${SCHEME_FOLDER_VARIABLE}, or the usual one, where absent)`,
+    },
+    raised: {
+      type: 'string',
+      value: 'ID',
+      help: 'limit of the scheme to raise for ground as it describes; needs the text at hand',
+    },
+  },
   async run(context) {
     const store = openProject(positional(context, 0, 'The project file'), { readOnly: true });
     try {
-      const result = computeClass(buildView(store), text(context, 'scheme'));
+      const view = buildView(store);
+      const scheme = chosenScheme(context, view);
+      const raisedLimitId = text(context, 'raised');
+      const result = computeClass(view, {
+        ...(scheme === null ? {} : { scheme }),
+        ...(raisedLimitId === undefined ? {} : { raisedLimitId }),
+      });
       return { json: result, text: classText(result) };
     } finally {
       store.close();
     }
   },
 };
+
+/** Null for the project's own. The project's files come before those of the folder. */
+function chosenScheme(context: CommandContext, view: ProjectView): Scheme | null {
+  const wanted = text(context, 'scheme');
+  if (wanted === undefined) return null;
+  if (wanted.toLowerCase().endsWith('.json')) return readSchemeFile(wanted).scheme;
+  const inProject = schemesOf(view).find((s) => s.id === wanted);
+  return inProject ?? schemeById(wanted, schemesWithFolder(text(context, 'schemes') ?? userSchemeFolder()));
+}
 
 /** Class first, then what decided it, how sure it is, and what it does not say. */
 export function classText(result: ClassResult): string {

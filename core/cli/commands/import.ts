@@ -11,6 +11,7 @@ import { importGeometry } from '../../project/import-geometry.ts';
 import { importInstruments } from '../../project/import-instruments.ts';
 import { importReadings } from '../../project/import-readings.ts';
 import { ensureReductions } from '../../project/readings.ts';
+import { importScheme } from '../../project/schemes.ts';
 import type { ProjectStore } from '../../store/open-project.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
@@ -30,8 +31,8 @@ export const importCommand: Command = {
   options: {
     what: {
       type: 'string',
-      value: 'samples|readings|instruments|lot|footprint|keep-out|probes',
-      help: 'what the file holds (samples unless said); readings are counts. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners',
+      value: 'samples|readings|instruments|scheme|lot|footprint|keep-out|probes',
+      help: 'what the file holds (samples unless said); readings are counts; a scheme file is kept and chosen. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners',
     },
     map: {
       type: 'string',
@@ -74,11 +75,16 @@ export const importCommand: Command = {
       const what = choice(
         context,
         'what',
-        ['samples', 'readings', 'instruments', ...GEOMETRY_KINDS],
+        ['samples', 'readings', 'instruments', 'scheme', ...GEOMETRY_KINDS],
         'samples',
       );
       if (isGeometry(what)) return importShapes(context, store, file, what);
       refuseFlags(context, GEOMETRY_FLAGS, what);
+      if (what === 'scheme') {
+        refuseFlags(context, TABLE_FLAGS, what);
+        const { id, name } = importScheme(store, file);
+        return { json: { file, what, id, name }, text: `Scheme ${name} ('${id}') kept and chosen` };
+      }
       if (what !== 'samples') return await importCounts(context, store, file, what);
       const options = importOptions(context);
       if (context.flags['dry-run'] === true) {

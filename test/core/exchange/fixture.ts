@@ -166,6 +166,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
       radonUnit: 'kBq/m3',
     },
     sheetTexts: {},
+    importedSchemes: [],
     canUndo: null,
     canRedo: null,
     warnings: [],

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import type { Ruling } from '../../../core/contract/model.ts';
 import type { FieldSample } from '../../../core/survey/field-sample.ts';
 import { assessSamples } from '../../../core/survey/flags.ts';
-import { previewThresholds } from '../../../core/survey/preview-thresholds.ts';
+import { compareOutcomes } from '../../../core/survey/preview-thresholds.ts';
 import { defaultThresholds } from '../../../core/survey/thresholds.ts';
 import { probe, ruling, sample } from './lot.ts';
 
@@ -66,9 +67,12 @@ describe('a preview of new limits', () => {
   const probes = [probe(0), probe(1)];
   const samples = [sample(0, { oxygenPct: 20.3, carbonDioxidePct: 0.09 }), sample(1, { oxygenPct: 18 })];
   const old = defaultThresholds();
+  const under = (outsideOxygenPct: number, rulings: Ruling[] = []) =>
+    assessSamples(samples, probes, rulings, { ...old, outsideOxygenPct }, 0.8);
 
   test('lists the samples whose findings or treatment would change, and only those', () => {
-    const changes = previewThresholds(samples, probes, [], old, { ...old, outsideOxygenPct: 20.2 }, 0.8);
+    const before = under(old.outsideOxygenPct);
+    const changes = compareOutcomes(before, under(20.2));
     expect(changes).toEqual([
       {
         sampleId: 's0',
@@ -88,18 +92,12 @@ describe('a preview of new limits', () => {
         changesTreatment: true,
       },
     ]);
-    expect(previewThresholds(samples, probes, [], old, old, 0.8)).toEqual([]);
+    expect(compareOutcomes(before, before)).toEqual([]);
   });
 
   test('a ruling holds the treatment', () => {
-    const [change] = previewThresholds(
-      samples,
-      probes,
-      [ruling('s0', 'use')],
-      old,
-      { ...old, outsideOxygenPct: 20.2 },
-      0.8,
-    );
+    const use = [ruling('s0', 'use')];
+    const [change] = compareOutcomes(under(old.outsideOxygenPct, use), under(20.2, use));
     expect(change).toMatchObject({
       changesTreatment: false,
       after: { dilution: 'diluted', treatment: 'use' },
