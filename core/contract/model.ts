@@ -293,6 +293,10 @@ export interface SurfaceSettings {
   readonly idwPower: number;
   /** null: chosen from the size of the lot. */
   readonly cellM: number | null;
+  /** Samples less deep than the reference read low: how the surface takes them. The class never takes a correction. */
+  readonly shallow: 'lower-bound' | 'depth-corrected' | 'as-measured';
+  /** Of the pore gas, for the depth correction; null: by the soil described. */
+  readonly diffusionLengthM: number | null;
 }
 
 export interface VariogramParameters {

@@ -59,6 +59,17 @@ export interface VariogramResult {
   readonly reasons: readonly string[];
 }
 
+/** A value brought to the reference depth by diffusion in uniform ground: for the surface, never for a class. */
+export interface DepthCorrection {
+  readonly sampleIds: readonly string[];
+  readonly fromDepthM: number;
+  readonly toDepthM: number;
+  readonly factor: number;
+  readonly factorU: number;
+  readonly estimateKBqPerM3: number;
+  readonly caution: string;
+}
+
 export interface SurfaceResult {
   readonly revision: number;
   readonly method: 'kriging' | 'idw';
@@ -74,8 +85,9 @@ export interface SurfaceResult {
   readonly crossValidation: CrossValidation;
   /** Samples that carried a value, and those left out of the surface with the reason. */
   readonly usedSampleIds: readonly string[];
-  /** Diluted samples the surface knows only from below. */
+  /** Diluted and shallow samples the surface knows only from below. */
   readonly boundedSampleIds: readonly string[];
+  readonly depthCorrected: readonly DepthCorrection[];
   readonly notUsed: readonly { readonly sampleId: string; readonly reason: string }[];
   readonly warnings: readonly string[];
   readonly seconds: number;

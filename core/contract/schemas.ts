@@ -92,6 +92,8 @@ export const settingsSchema = z.object({
     transform: z.enum(['auto', 'none', 'log']),
     idwPower: finite.positive().max(20),
     cellM: finite.positive().nullable(),
+    shallow: z.enum(['lower-bound', 'depth-corrected', 'as-measured']),
+    diffusionLengthM: finite.min(0.05).max(10).nullable(),
   }),
   radonUnit: z.enum(['kBq/m3', 'pCi/L']),
 });

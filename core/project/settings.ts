@@ -1,4 +1,4 @@
-import type { ProjectSettings } from '../contract/model.ts';
+import type { ProjectSettings, SurfaceSettings } from '../contract/model.ts';
 import { settingsSchema } from '../contract/schemas.ts';
 import { AppError } from '../errors.ts';
 import { defaultThresholds } from '../survey/thresholds.ts';
@@ -10,20 +10,33 @@ export function defaultSettings(): ProjectSettings {
     enteredLimitsKBqPerM3: [],
     referenceDepthM: 0.8,
     thresholds: defaultThresholds(),
-    surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },
+    surface: defaultSurface(),
     radonUnit: 'kBq/m3',
   };
 }
 
+function defaultSurface(): SurfaceSettings {
+  return {
+    method: 'kriging',
+    model: 'auto',
+    transform: 'auto',
+    idwPower: 2,
+    cellM: null,
+    shallow: 'lower-bound',
+    diffusionLengthM: null,
+  };
+}
+
 /**
- * Settings as a project keeps them; limits that a later version added take their standard value.
+ * Settings as a project keeps them; limits and choices that a later version added take their standard value.
  * @throws AppError STORE_DAMAGED when the stored text is not settings
  */
 export function parseSettings(json: string): ProjectSettings {
-  const stored = JSON.parse(json) as { readonly thresholds?: object };
+  const stored = JSON.parse(json) as { readonly thresholds?: object; readonly surface?: object };
   const parsed = settingsSchema.safeParse({
     ...stored,
     thresholds: { ...defaultThresholds(), ...stored.thresholds },
+    surface: { ...defaultSurface(), ...stored.surface },
   });
   if (!parsed.success) {
     throw new AppError(

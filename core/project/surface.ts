@@ -15,6 +15,7 @@ import { fromKBqPerM3 } from '../units.ts';
 import { classLimits, probeValues } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
 import { type FoundModel, findModel, type WantedSurface } from './find-model.ts';
+import { type SurfaceValue, takeForSurface } from './surface-values.ts';
 import { buildView } from './view.ts';
 
 /** Raised whenever the same inputs would give other numbers: kept results of older versions are then not used. */
@@ -45,8 +46,9 @@ export interface SurfacePlan {
   readonly key: string;
   readonly lot: NonNullable<ProjectView['lot']>;
   readonly used: readonly ProbeValue[];
-  /** Diluted: the surface is drawn knowing that the truth there lies above the bound. */
+  /** Diluted or shallow: the surface is drawn knowing that the truth there lies above the bound. */
   readonly bounded: readonly ProbeValue[];
+  readonly depthCorrected: SurfaceResult['depthCorrected'];
   readonly notUsed: SurfaceResult['notUsed'];
   readonly points: SurfacePoints;
   readonly limits: readonly number[];
@@ -55,26 +57,19 @@ export interface SurfacePlan {
 export function planSurface(view: ProjectView): SurfacePlan {
   if (view.lot === null)
     throw new AppError('BAD_INPUT', 'There is no lot yet: a surface needs its outline. Set the lot first.');
-  const used: ProbeValue[] = [];
+  const used: { readonly probe: ProbeValue; readonly taken: Extract<SurfaceValue, { kind: 'value' }> }[] = [];
   const bounded: { readonly probe: ProbeValue; readonly bound: number }[] = [];
-  const isKriged = view.settings.surface.method === 'kriging';
   const notUsed: { sampleId: string; reason: string }[] = [];
   for (const probe of probeValues(view)) {
     notUsed.push(
       ...probe.excluded.map((e) => ({ sampleId: e.sampleId, reason: `${probe.label}: ${e.reason}` })),
     );
-    if (probe.treatment === 'use' && probe.measured.kind === 'value') used.push(probe);
-    else if (
-      isKriged &&
-      probe.treatment === 'lower-bound' &&
-      probe.measured.kind === 'atLeast' &&
-      // A bound of 0 says nothing.
-      probe.measured.boundKBqPerM3 > 0
-    )
-      bounded.push({ probe, bound: probe.measured.boundKBqPerM3 });
+    const taken = takeForSurface(probe, view);
+    if (taken.kind === 'value') used.push({ probe, taken });
+    else if (taken.kind === 'at-least') bounded.push({ probe, bound: taken.boundKBqPerM3 });
     else
       notUsed.push(
-        ...probe.sampleIds.map((sampleId) => ({ sampleId, reason: `${probe.label}: ${whyNot(probe)}` })),
+        ...probe.sampleIds.map((sampleId) => ({ sampleId, reason: `${probe.label}: ${taken.reason}` })),
       );
   }
   if (used.length < LEAST_POINTS) {
@@ -87,11 +82,10 @@ export function planSurface(view: ProjectView): SurfacePlan {
       `A surface needs at least ${LEAST_POINTS} values; this lot has ${used.length}. ${why}`,
     );
   }
-  const values = used.map((p) => (p.measured.kind === 'value' ? p.measured : null));
   const points = {
-    xy: Float64Array.from(used.flatMap((p) => p.positionM)),
-    values: Float64Array.from(values, (m) => m?.estimateKBqPerM3 ?? Number.NaN),
-    errorVariances: Float64Array.from(values, (m) => (m?.randomUKBqPerM3 ?? 0) ** 2),
+    xy: Float64Array.from(used.flatMap((u) => u.probe.positionM)),
+    values: Float64Array.from(used, (u) => u.taken.estimateKBqPerM3),
+    errorVariances: Float64Array.from(used, (u) => u.taken.randomUKBqPerM3 ** 2),
     lowerBounds: {
       xy: Float64Array.from(bounded.flatMap((b) => b.probe.positionM)),
       bounds: Float64Array.from(bounded, (b) => b.bound),
@@ -107,21 +101,23 @@ export function planSurface(view: ProjectView): SurfacePlan {
     errors: [...points.errorVariances],
     boundsXy: [...points.lowerBounds.xy],
     bounds: [...points.lowerBounds.bounds],
-    ids: used.map((p) => p.sampleIds),
+    ids: used.map((u) => u.probe.sampleIds),
     notUsed,
     settings: view.settings.surface,
     unit: view.settings.radonUnit,
     limits,
   };
   const key = `surface:${createHash('sha256').update(JSON.stringify(inputs)).digest('hex')}`;
-  return { key, lot: view.lot, used, bounded: bounded.map((b) => b.probe), notUsed, points, limits };
-}
-
-function whyNot(probe: ProbeValue): string {
-  if (probe.measured.kind === 'atLeast')
-    return `only a lower bound (${probe.treatmentReason}); the surface is drawn without it`;
-  if (probe.measured.kind === 'atMost') return 'below the detection limit; the surface is drawn without it';
-  return probe.treatmentReason;
+  return {
+    key,
+    lot: view.lot,
+    used: used.map((u) => u.probe),
+    bounded: bounded.map((b) => b.probe),
+    depthCorrected: used.flatMap((u) => u.taken.correction ?? []),
+    notUsed,
+    points,
+    limits,
+  };
 }
 
 async function runPlan(
@@ -185,8 +181,9 @@ async function runPlan(
     crossValidation: describeCrossValidation(model.leaveOneOut, plan.used),
     usedSampleIds: plan.used.flatMap((p) => p.sampleIds),
     boundedSampleIds: plan.bounded.flatMap((p) => p.sampleIds),
+    depthCorrected: plan.depthCorrected,
     notUsed: plan.notUsed,
-    warnings: model.warnings,
+    warnings: [...model.warnings, ...correctionNotes(plan)],
     seconds: (performance.now() - started) / 1000,
   };
 }
@@ -199,6 +196,20 @@ export function wantedSurface(view: ProjectView): WantedSurface {
     model: surface.model === 'auto' ? 'auto' : toModel(surface.model),
     transform: surface.transform,
   };
+}
+
+/** Says on every surface what was changed before it was drawn. */
+function correctionNotes({ depthCorrected, used }: SurfacePlan): string[] {
+  const [first] = depthCorrected;
+  if (first === undefined) return [];
+  const labels = new Map(used.flatMap((p) => p.sampleIds.map((id) => [id, p.label])));
+  const list = depthCorrected.map((c) => {
+    const label = labels.get(c.sampleIds[0] ?? '') ?? '';
+    return `${label} from ${Number(c.fromDepthM.toPrecision(3))} m x ${c.factor.toFixed(2)} ± ${(2 * c.factorU).toFixed(2)}`;
+  });
+  return [
+    `Brought to the reference depth of ${first.toDepthM} m by diffusion in uniform ground, for the surface only, never for a class: ${list.join('; ')} (k = 2). ${first.caution}`,
+  ];
 }
 
 function describeVariogram(found: FoundModel, used: readonly ProbeValue[]): VariogramResult | null {

@@ -27,11 +27,11 @@ export function deepRadonKBqPerM3(
  * Lengths by soil, order of magnitude only (pore-gas D of Nazaroff and Nero 1988 and UNSCEAR, from memory); the wide
  * uncertainty of 40 % is an own assumption.
  */
-export const LENGTH_BY_SOIL: Readonly<Record<string, Uncertain>> = {
+export const LENGTH_BY_SOIL = {
   'dry sand or gravel': { value: 1.54, u: 0.6 },
   'moist loam or till': { value: 0.98, u: 0.4 },
   'damp fine soil': { value: 0.49, u: 0.2 },
-};
+} as const satisfies Readonly<Record<string, Uncertain>>;
 
 /** Why a sample is shallower than the reference. */
 export type ShallowReason = 'stopped-in-soil' | 'water-below' | 'chosen' | 'refused-at-rock';

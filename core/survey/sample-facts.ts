@@ -18,10 +18,15 @@ function plain(text: string): string {
   return text.normalize('NFD').replace(/[\u0300-\u036f]/g, '');
 }
 
+/** Described as gravel or sand, whatever else is in it. */
+export function isCoarse(probe: Probe): boolean {
+  return probe.soil !== null && COARSE_WORDS.test(plain(probe.soil));
+}
+
 /** Only what was described as tight: a gravel lens draws easily and must not be held against a sample. */
 export function isDescribedTight(probe: Probe): string | null {
-  const coarse = probe.soil !== null && COARSE_WORDS.test(plain(probe.soil));
-  if (coarse || probe.permeabilityClass === 'medium' || probe.permeabilityClass === 'high') return null;
+  if (isCoarse(probe) || probe.permeabilityClass === 'medium' || probe.permeabilityClass === 'high')
+    return null;
   if (probe.permeabilityClass === 'low') return 'permeability class low';
   if (probe.fineFractionPct !== null)
     return probe.fineFractionPct > 65 ? `${probe.fineFractionPct} % fines` : null;

@@ -252,7 +252,15 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
       thresholds: Object.fromEntries(
         mockCatalogue().thresholds.map(({ key, standard }) => [key, standard]),
       ) as unknown as FlagThresholds,
-      surface: { method: 'kriging', model: 'auto', transform: 'auto', idwPower: 2, cellM: null },
+      surface: {
+        method: 'kriging',
+        model: 'auto',
+        transform: 'auto',
+        idwPower: 2,
+        cellM: null,
+        shallow: 'lower-bound',
+        diffusionLengthM: null,
+      },
       radonUnit: 'kBq/m3',
       enteredLimitsKBqPerM3: [],
     },

@@ -115,6 +115,7 @@ export function mockSurface(view: ProjectView): SurfaceResult {
       })),
     },
     boundedSampleIds: [],
+    depthCorrected: [],
     usedSampleIds: known.map((one) => one.id.replace('p', 's')),
     notUsed: [
       { sampleId: 's11', reason: 'water in the probe' },

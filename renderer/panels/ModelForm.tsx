@@ -183,6 +183,7 @@ export function ModelForm(props: ModelFormProps) {
             ))}
           </select>
         </label>
+        <ShallowChoice draft={draft} onChange={set} />
         <button type="submit" className="primary push" disabled={!changed || busy}>
           Use these settings
         </button>
@@ -232,6 +233,56 @@ function Direction({ model, onChange, onRound }: DirectionProps) {
             most={1}
             onChange={(ratio) => onChange({ anisotropy: { ...anisotropy, ratio } })}
           />
+        </>
+      ) : null}
+    </>
+  );
+}
+
+interface ShallowChoiceProps {
+  readonly draft: SurfaceSettings;
+  readonly onChange: (part: Partial<SurfaceSettings>) => void;
+}
+
+function ShallowChoice({ draft, onChange }: ShallowChoiceProps) {
+  return (
+    <>
+      <label className="field">
+        Shallow samples are taken as
+        <select
+          value={draft.shallow}
+          onChange={(event) => onChange({ shallow: event.target.value as SurfaceSettings['shallow'] })}
+        >
+          <option value="lower-bound">lower bounds: they read low</option>
+          <option value="depth-corrected">brought to the reference depth</option>
+          <option value="as-measured">measured</option>
+        </select>
+      </label>
+      {draft.shallow === 'depth-corrected' ? (
+        <>
+          <label className="field">
+            Diffusion length
+            <select
+              value={draft.diffusionLengthM === null ? 'soil' : 'entered'}
+              onChange={(event) => onChange({ diffusionLengthM: event.target.value === 'soil' ? null : 1 })}
+            >
+              <option value="soil">by the soil described</option>
+              <option value="entered">as entered</option>
+            </select>
+          </label>
+          {draft.diffusionLengthM === null ? null : (
+            <NumberInput
+              label="Length, m"
+              value={draft.diffusionLengthM}
+              least={0.05}
+              most={10}
+              onChange={(diffusionLengthM) => onChange({ diffusionLengthM })}
+            />
+          )}
+          <p className="hint">
+            For the map only: no class takes a corrected value. Not where rock stopped the rod; rule such a
+            sample as a lower bound. Lengths by soil are from memory, ± 40 %.
+          </p>
         </>
       ) : null}
     </>

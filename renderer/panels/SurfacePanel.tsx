@@ -88,7 +88,7 @@ export function SurfacePanel() {
         ) : null}
         {result && result.boundedSampleIds.length > 0 ? (
           <p>
-            {plural(result.boundedSampleIds.length, 'diluted sample')} taken as a lower bound:{' '}
+            {plural(result.boundedSampleIds.length, 'diluted or shallow sample')} taken as a lower bound:{' '}
             {result.boundedSampleIds
               .map((id) => rows.get(id))
               .map((row) => (row ? rowLabel(row) : 'one no longer there'))

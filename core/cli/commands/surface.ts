@@ -61,6 +61,8 @@ async function surfaceOfProject(context: CommandContext): Promise<CommandOutput>
       estimateKBqPerM3: range,
       variogram,
       crossValidation,
+      boundedSampleIds: result.boundedSampleIds,
+      depthCorrected: result.depthCorrected,
       notUsed: result.notUsed,
       warnings: result.warnings,
       seconds: result.seconds,

@@ -44,6 +44,7 @@ export function createSurface(): SurfaceResult {
     variogram: null,
     crossValidation: { n: 3, meanError: 0, rmse: 1, msdr: 1, correlation: 0.5, verdict: '', points: [] },
     boundedSampleIds: [],
+    depthCorrected: [],
     usedSampleIds: ['s1', 's2'],
     notUsed: [],
     warnings: [],

@@ -58,6 +58,7 @@ function surfaceOf(error: (p: PositionM) => number, estimate = 40): SurfaceResul
     variogram: null,
     crossValidation: { n: 0, meanError: 0, rmse: 0, msdr: null, correlation: 0, verdict: '', points: [] },
     boundedSampleIds: [],
+    depthCorrected: [],
     usedSampleIds: [],
     notUsed: [],
     warnings: [],

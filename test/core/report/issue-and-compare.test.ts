@@ -132,6 +132,7 @@ function plane(grid: GridSpec, f: (p: PositionM) => number, error: number): Surf
     variogram: null,
     crossValidation: { n: 0, meanError: 0, rmse: 0, msdr: null, correlation: 0, verdict: '', points: [] },
     boundedSampleIds: [],
+    depthCorrected: [],
     usedSampleIds: [],
     notUsed: [],
     warnings: [],
