@@ -1,4 +1,5 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
+import type { CompareRequests } from './comparing.ts';
 import type { FlagThresholds, ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
 import type {
   NextProposal,
@@ -221,7 +222,7 @@ export interface Catalogue {
   readonly cautions: readonly string[];
 }
 
-export interface RequestMap extends ReadingRequests, RuleRequests, SheetRequests {
+export interface RequestMap extends ReadingRequests, RuleRequests, SheetRequests, CompareRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };

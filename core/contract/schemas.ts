@@ -1,5 +1,6 @@
 /** Run-time checks of every request's input: shape, length and finiteness. Tested to cover the whole request map. */
 import { z } from 'zod';
+import { compareWithSchema } from './comparing-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
@@ -201,6 +202,17 @@ export const inputSchemas = {
   'issue.list': empty,
   'issue.compare': z.object({ options: reportOptionsSchema }),
   'issue.review': z.object({ number: z.number().int().min(1), note: z.string().max(2000) }),
+  'compare.preview': z.object({
+    with: compareWithSchema,
+    options: figureOptionsSchema,
+    pageIndex: z.number().int().min(0).max(500).optional(),
+  }),
+  'compare.save': z.object({
+    path,
+    format: z.enum(['pdf', 'svg', 'png', 'geotiff']),
+    with: compareWithSchema,
+    options: figureOptionsSchema,
+  }),
   'figure.save': z.object({ path, format: z.enum(['pdf', 'svg', 'png']), options: figureOptionsSchema }),
   'export.save': z.object({
     path,

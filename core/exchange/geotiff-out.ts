@@ -44,9 +44,39 @@ export function writeGeoTiff(
   surface: SurfaceResult,
   options: GeoTiffOptions = {},
 ): Uint8Array {
+  return writeRaster(view, surface.grid, bandsOf(surface), summarise(view, surface), options);
+}
+
+/** As `writeGeoTiff`, of the change between two surveys: the difference and its standard error. */
+export function writeDifferenceTiff(
+  view: ProjectView,
+  difference: {
+    readonly grid: GridSpec;
+    readonly differenceKBqPerM3: Float64Array;
+    readonly standardErrorKBqPerM3: Float64Array;
+  },
+  options: GeoTiffOptions = {},
+): Uint8Array {
+  const bands: Band[] = [
+    { name: 'Radon in soil gas, later minus earlier', unit: 'kBq/m3', values: difference.differenceKBqPerM3 },
+    {
+      name: 'Radon in soil gas, standard error of the difference',
+      unit: 'kBq/m3',
+      values: difference.standardErrorKBqPerM3,
+    },
+  ];
+  const summary = `${view.name}: change of modelled radon in soil gas.${view.isDemo ? ' Invented data.' : ''}`;
+  return writeRaster(view, difference.grid, bands, summary, options);
+}
+
+function writeRaster(
+  view: ProjectView,
+  grid: GridSpec,
+  bands: readonly Band[],
+  summary: string,
+  options: GeoTiffOptions,
+): Uint8Array {
   const place = mapPlace(view, options);
-  const { grid } = surface;
-  const bands = bandsOf(surface);
   const bits = options.bits ?? 64;
   const strips = bands.map(({ values }) => zlibSync(rasterBytes(values, grid, bits)));
   const repeat = (value: number) => bands.map(() => value);
@@ -56,7 +86,7 @@ export function writeGeoTiff(
     { tag: 258, type: 'short', value: repeat(bits) },
     { tag: 259, type: 'short', value: [ADOBE_DEFLATE] },
     { tag: 262, type: 'short', value: [1] },
-    { tag: 270, type: 'ascii', value: summarise(view, surface) },
+    { tag: 270, type: 'ascii', value: summary },
     { tag: 277, type: 'short', value: [bands.length] },
     { tag: 278, type: 'long', value: [grid.rows] },
     { tag: 279, type: 'long', value: strips.map((strip) => strip.length) },

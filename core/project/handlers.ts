@@ -6,6 +6,7 @@ import type { ProjectStore } from '../store/open-project.ts';
 import { openProject } from '../store/open-project.ts';
 import { catalogue } from './catalogue.ts';
 import { computeClass } from './classify-lot.ts';
+import { drawComparison, saveComparison } from './compare.ts';
 import { readControl, setControl } from './control-points.ts';
 import { createFromDemo } from './demo.ts';
 import { describeProject, setFootprint, setLot, setRuling, setSettings } from './edit.ts';
@@ -170,6 +171,18 @@ export function createHandlers(deps: HandlerDependencies) {
     'figure.save': async ({ path, format, options }, context) => {
       const bytes = await saveFigure(current(), deps.jobs, path, format, options, context, deps.version);
       return { path, bytes };
+    },
+    'compare.preview': (input, context) => drawComparison(current(), deps.jobs, input, context, deps.version),
+    'compare.save': async ({ path, format, with: withWhat, options }, context) => {
+      const { files, summary } = await saveComparison(
+        current(),
+        deps.jobs,
+        [{ path, format }],
+        { with: withWhat, options },
+        context,
+        deps.version,
+      );
+      return { path, bytes: files[0]?.bytes ?? 0, summary };
     },
     'export.save': async ({ path, format, options = {} }, context) => {
       const content = await exportData(current(), deps.jobs, format, options, context);

@@ -9,7 +9,7 @@ import type { EmpiricalVariogram } from '../geostat/empirical-variogram.ts';
 import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import { fromModel, toModel } from '../geostat/model-parameters.ts';
 import type { JobRunner } from '../jobs/runner.ts';
-import type { ProjectStore } from '../store/open-project.ts';
+import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { fromKBqPerM3 } from '../units.ts';
 import { classLimits, probeValues } from './classify-lot.ts';
@@ -33,13 +33,26 @@ export async function computeSurface(
   context: RequestContext,
   view: ProjectView = buildView(store),
 ): Promise<SurfaceResult> {
+  const result = await surfaceOf(store, jobs, context, view);
+  const { key } = planSurface(view);
+  if (store.derivedGet(key) !== undefined) return result;
+  store.derivedClear('surface');
+  store.derivedPut(key, 'surface', serialize(result));
+  return result;
+}
+
+/** As `computeSurface`, but nothing is kept: for a part of the samples, or a project opened for reading. */
+export async function surfaceOf(
+  store: ReadableStore,
+  jobs: JobRunner,
+  context: RequestContext,
+  view: ProjectView,
+): Promise<SurfaceResult> {
   const plan = planSurface(view);
   const kept = store.derivedGet(plan.key);
-  if (kept !== undefined) return { ...(deserialize(kept) as SurfaceResult), revision: view.revision };
-  const result = await runPlan(plan, view, jobs, context);
-  store.derivedClear('surface');
-  store.derivedPut(plan.key, 'surface', serialize(result));
-  return result;
+  return kept === undefined
+    ? runPlan(plan, view, jobs, context)
+    : { ...(deserialize(kept) as SurfaceResult), revision: view.revision };
 }
 
 export interface SurfacePlan {

@@ -30,8 +30,13 @@ import { readSheetTexts } from './sheet-texts.ts';
 /**
  * The project as it stands, computed from the store: cheap enough to be made anew after every change.
  * @param otherSettings - in place of the project's own, to see what they would change
+ * @param isTaken - which samples there are, where only a part of them is looked at; the others are as if never drawn
  */
-export function buildView(store: ReadableStore, otherSettings?: ProjectSettings): ProjectView {
+export function buildView(
+  store: ReadableStore,
+  otherSettings?: ProjectSettings,
+  isTaken: (sample: SampleRow) => boolean = () => true,
+): ProjectView {
   const row = projectRow(store);
   const frame = frameOf(store);
   const settings = otherSettings ?? parseSettings(row.settings_json);
@@ -43,6 +48,7 @@ export function buildView(store: ReadableStore, otherSettings?: ProjectSettings)
   const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
   const samples = store
     .rows('sample')
+    .filter(isTaken)
     .map((sample) =>
       withReduction(
         readSample(files, sample),

@@ -1,13 +1,17 @@
 /** Two dates or two projects on one sheet. */
-import type { Measured } from '../contract/model.ts';
+import type { CompareSummary, ProbeChange } from '../contract/comparing.ts';
+import type { Measured, PositionM } from '../contract/model.ts';
 import type { ClassResult } from '../contract/results.ts';
 import type { FigureInput, FigureProbe, FigureRow } from '../figure/figure-model.ts';
-import { formatBothUnits, formatMeasured, unitText } from '../figure/words.ts';
+import { formatMeasured, unitText } from '../figure/words.ts';
+import type { GridTie } from '../geo/local-grid.ts';
 import type { SurfaceDifference } from './compare-surfaces.ts';
-import { classHeadline, countOf, standardU } from './words.ts';
+import { placeSides } from './place-sides.ts';
+import { classHeadline } from './words.ts';
 
 export interface ComparedSide {
   readonly label: string;
+  readonly tie?: GridTie | null;
   readonly figure: FigureInput;
   readonly classResult: ClassResult | null;
   readonly commonURel: number;
@@ -23,7 +27,7 @@ function change(
   commonA: number,
   commonB: number,
   isShared: boolean,
-): Measured | null {
+): Extract<Measured, { kind: 'value' }> | null {
   if (a?.kind !== 'value' || b?.kind !== 'value') return null;
   const difference = b.estimateKBqPerM3 - a.estimateKBqPerM3;
   const common = isShared
@@ -37,8 +41,51 @@ function change(
   };
 }
 
-function valueText(m: Measured | null, unit: FigureInput['radonUnit']): string {
-  return m === null ? 'not sampled' : formatMeasured(m, unit);
+/** Each probe of the later side that the earlier one met at the same place, under the same label. */
+export function probeChanges(
+  earlier: ComparedSide,
+  later: ComparedSide,
+  options: { readonly sharedCalibration: boolean },
+): ProbeChange[] {
+  const { toLater } = placeSides(
+    { ...earlier, frame: earlier.figure.frame },
+    { ...later, frame: later.figure.frame },
+  );
+  const positions = toLater(earlier.figure.probes.map((p) => p.positionM));
+  const before = new Map(
+    earlier.figure.probes.map((p, i) => [
+      p.label.toLowerCase(),
+      { measured: p.measured, at: positions[i] as PositionM },
+    ]),
+  );
+  return later.figure.probes.flatMap((probe): ProbeChange[] => {
+    const old = before.get(probe.label.toLowerCase());
+    if (old === undefined || old.measured === null || probe.measured === null) return [];
+    const [x, y] = probe.positionM;
+    if (Math.hypot(old.at[0] - x, old.at[1] - y) > SAME_PLACE_M) return [];
+    const measured = change(
+      old.measured,
+      probe.measured,
+      earlier.commonURel,
+      later.commonURel,
+      options.sharedCalibration,
+    );
+    return [
+      {
+        label: probe.label,
+        earlier: old.measured,
+        later: probe.measured,
+        change:
+          measured === null
+            ? null
+            : {
+                kBqPerM3: measured.estimateKBqPerM3,
+                uKBqPerM3: measured.randomUKBqPerM3,
+                isClear: Math.abs(measured.estimateKBqPerM3) > 2 * measured.randomUKBqPerM3,
+              },
+      },
+    ];
+  });
 }
 
 /**
@@ -49,53 +96,56 @@ export function compareFigure(
   earlier: ComparedSide,
   later: ComparedSide,
   difference: SurfaceDifference,
-  options: { readonly sharedCalibration: boolean },
+  summary: Pick<CompareSummary, 'statement' | 'lines' | 'probes'>,
 ): FigureInput {
   const unit = later.figure.radonUnit;
-  const shiftM = (i: 0 | 1): number =>
-    (earlier.figure.frame.originNative[i] - later.figure.frame.originNative[i]) *
-    later.figure.frame.metresPerUnit;
-  const before = new Map(earlier.figure.probes.map((p) => [p.label.toLowerCase(), p]));
-  const met = later.figure.probes.map((probe) => {
-    const old = before.get(probe.label.toLowerCase());
-    const isSame =
-      old !== undefined &&
-      Math.hypot(
-        old.positionM[0] + shiftM(0) - probe.positionM[0],
-        old.positionM[1] + shiftM(1) - probe.positionM[1],
-      ) <= SAME_PLACE_M;
-    const measured = isSame
-      ? change(old.measured, probe.measured, earlier.commonURel, later.commonURel, options.sharedCalibration)
-      : null;
-    return { probe, old: isSame ? old : null, measured };
-  });
+  const met = new Map(summary.probes.map((p) => [p.label, p]));
+  const changeOf = (label: string): Measured | null => {
+    const own = met.get(label)?.change ?? null;
+    return own === null
+      ? null
+      : {
+          kind: 'value',
+          estimateKBqPerM3: own.kBqPerM3,
+          randomUKBqPerM3: own.uKBqPerM3,
+          commonURel: 0,
+        };
+  };
   const natives = new Map(later.figure.rows.map((row) => [row.label, row.native]));
+  const named = (side: ComparedSide, texts: readonly string[] = []) =>
+    texts.map((text) => `${side.label}: ${text}`);
   return {
     ...later.figure,
     title: 'Change of radon in the soil gas',
     isDifference: true,
+    sampledOn: `${earlier.figure.sampledOn ?? earlier.label} and ${later.figure.sampledOn ?? later.label}`,
     isDemo: earlier.figure.isDemo || later.figure.isDemo,
-    probes: met.map(({ probe, measured }): FigureProbe => ({ ...probe, measured })),
-    rows: met.map(
-      ({ probe, old, measured }): FigureRow => ({
-        label: probe.label,
-        symbol: probe.symbol,
-        native: natives.get(probe.label) ?? [0, 0],
+    probes: later.figure.probes.map((probe): FigureProbe => ({ ...probe, measured: changeOf(probe.label) })),
+    rows: later.figure.probes.map(({ label, symbol }): FigureRow => {
+      const own = met.get(label);
+      return {
+        label,
+        symbol,
+        native: natives.get(label) ?? [0, 0],
         depthM: null,
         sampleKind: null,
         takenUtc: null,
-        measured,
+        measured: changeOf(label),
         finding:
-          old === null
-            ? `not met at ${earlier.label}`
-            : `${earlier.label} ${valueText(old.measured, unit)}, ${later.label} ${valueText(probe.measured, unit)} ${unitText(unit)}`,
-        treatment: measured === null ? 'no difference' : clearness(measured),
-      }),
+          own === undefined
+            ? 'not met both times'
+            : `${earlier.label} ${formatMeasured(own.earlier, unit)}, ${later.label} ${formatMeasured(own.later, unit)} ${unitText(unit)}`,
+        treatment:
+          own === undefined || own.change === null
+            ? 'no difference'
+            : own.change.isClear
+              ? 'clear change'
+              : 'within twice its error',
+      };
+    }),
+    exceptions: [earlier, later].flatMap((side) =>
+      side.figure.exceptions.map((e) => ({ ...e, text: `${side.label}: ${e.text}` })),
     ),
-    exceptions: [
-      ...earlier.figure.exceptions.map((e) => ({ ...e, text: `${earlier.label}: ${e.text}` })),
-      ...later.figure.exceptions.map((e) => ({ ...e, text: `${later.label}: ${e.text}` })),
-    ],
     surface: {
       method: 'kriging',
       levelsKBqPerM3: difference.levelsKBqPerM3,
@@ -116,32 +166,18 @@ export function compareFigure(
           },
     insets: [],
     classResult: null,
-    highRulings: [],
+    highRulings: [...named(earlier, earlier.figure.highRulings), ...named(later, later.figure.highRulings)],
     headline: {
       heading: `CHANGE: ${later.label} MINUS ${earlier.label}`,
-      statement: changeStatement(difference),
+      statement: summary.statement,
       lines: [
-        `Mean over the common ground: ${formatBothUnits(difference.meanKBqPerM3, unit)}.`,
-        `${countOf(met.filter((m) => m.measured !== null).length, 'probe')} met at the same place with a value at both.`,
+        ...summary.lines,
         `${earlier.label}: ${classText(earlier.classResult)}.`,
         `${later.label}: ${classText(later.classResult)}.`,
-        'A class comes from the values of one survey, never from a difference.',
+        'A class comes from the values of one survey, never from a difference. No difference found is no proof that there is none.',
       ],
     },
   };
-}
-
-function clearness(measured: Measured): string {
-  const u = standardU(measured) ?? 0;
-  return measured.kind === 'value' && Math.abs(measured.estimateKBqPerM3) > 2 * u
-    ? 'clear change'
-    : 'within twice its error';
-}
-
-function changeStatement({ clearShare }: SurfaceDifference): string {
-  if (clearShare === null) return 'Change without a known error';
-  if (clearShare < 0.005) return 'No clear change';
-  return `Clear change on ${Math.round(100 * clearShare)} % of the ground`;
 }
 
 function classText(result: ClassResult | null): string {

@@ -2,16 +2,14 @@
 import { contourBands, contourLines } from '../contour/contour.ts';
 import { cellCentre } from '../contour/grid.ts';
 import { chooseLevels } from '../contour/levels.ts';
-import type { PolygonM, PositionM, ProjectFrame, RingM } from '../contract/model.ts';
+import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
 import type { ContourBand, ContourLine, GridSpec, SurfaceResult } from '../contract/results.ts';
 import { AppError } from '../errors.ts';
 import { widenValues } from '../figure/weak-ground.ts';
-import { boundingBox, intersectPolygons, pointInPolygons } from '../geo/planar.ts';
+import { boundingBox, intersectPolygons, pointInPolygons, polygonsArea, ringArea } from '../geo/planar.ts';
+import { type PlacedSide, placeSides, type SidePlaces } from './place-sides.ts';
 
-export interface ComparedSurface {
-  /** Names the side in words, such as the day of sampling. */
-  readonly label: string;
-  readonly frame: ProjectFrame;
+export interface ComparedSurface extends PlacedSide {
   readonly lot: RingM;
   readonly surface: SurfaceResult;
   /** Relative standard uncertainty of the calibration, common to all values of this side; 0 where none is known. */
@@ -39,29 +37,11 @@ export interface SurfaceDifference {
 }
 
 const MOST_LEVELS = 9;
+/** Of the later lot: neighbours that touch along a surveyed line share slivers. */
+const LEAST_SHARED = 0.01;
 const COVERAGE = 2;
 /** Around the ground, so that values carried outward give contours that reach its edge. */
 const MARGIN_CELLS = 2;
-
-/** Project metres of one side to those of another, of the same system. */
-function shift(from: ProjectFrame, to: ProjectFrame): (p: PositionM) => PositionM {
-  const [fx, fy] = from.originNative;
-  const [tx, ty] = to.originNative;
-  return ([x, y]) => [
-    (fx - tx + x / from.metresPerUnit) * to.metresPerUnit,
-    (fy - ty + y / from.metresPerUnit) * to.metresPerUnit,
-  ];
-}
-
-function refuseOtherSystem(a: ComparedSurface, b: ComparedSurface): void {
-  const key = ({ frame: { crs } }: ComparedSurface) =>
-    crs.kind === 'epsg' ? `EPSG:${crs.code}` : `local grid ${crs.label} in ${crs.unit}`;
-  if (key(a) !== key(b))
-    throw new AppError(
-      'BAD_INPUT',
-      `The two surfaces lie in different systems and cannot be compared: ${a.label} in ${key(a)}, ${b.label} in ${key(b)}.`,
-    );
-}
 
 /** Value between the four cell centres around the place; NaN where one of them has none. */
 function valueAt(grid: GridSpec, values: Float64Array, [x, y]: PositionM): number {
@@ -91,23 +71,35 @@ function commonGrid(ground: readonly PolygonM[], cellM: number): GridSpec {
   };
 }
 
+/** Both lots in project metres of the later side, cut with each other. */
+function sharedGround(earlier: ComparedSurface, later: ComparedSurface, places: SidePlaces): PolygonM[] {
+  const before = places.toLater(earlier.lot);
+  const ground = intersectPolygons([[later.lot]], [[before]]);
+  if (polygonsArea(ground) > LEAST_SHARED * Math.abs(ringArea(later.lot))) return ground;
+  const middle = (ring: RingM): PositionM => {
+    const { minX, maxX, minY, maxY } = boundingBox(ring);
+    return [(minX + maxX) / 2, (minY + maxY) / 2];
+  };
+  const [[ax, ay], [bx, by]] = [middle(before), middle(later.lot)];
+  throw new AppError(
+    'BAD_INPUT',
+    `The lots of ${earlier.label} and ${later.label} share no ground: their middles are ${Math.hypot(ax - bx, ay - by).toFixed(0)} m apart. Only surveys of the same ground can be compared.`,
+  );
+}
+
 /**
  * The later surface minus the earlier one, on a grid of the coarser cell over the ground both cover.
  * Errors: the surfaces' own count as independent; a calibration both share moves both values alike, so that it acts on
  * the difference only (u_rel x |difference|), while two calibrations act on each value (JCGM 100:2008, 5.1.2 and 5.2.2).
- * @throws AppError BAD_INPUT where the systems differ or the lots share no ground
+ * @throws AppError BAD_INPUT where nothing ties the two systems, or the lots share no ground
  */
 export function compareSurfaces(
   earlier: ComparedSurface,
   later: ComparedSurface,
   options: { readonly sharedCalibration: boolean; readonly maxLevels?: number },
 ): SurfaceDifference {
-  refuseOtherSystem(earlier, later);
-  const toLater = shift(earlier.frame, later.frame);
-  const toEarlier = shift(later.frame, earlier.frame);
-  const ground = intersectPolygons([[later.lot]], [[earlier.lot.map(toLater)]]);
-  if (ground.length === 0)
-    throw new AppError('BAD_INPUT', `The lots of ${earlier.label} and ${later.label} share no ground.`);
+  const places = placeSides(earlier, later);
+  const ground = sharedGround(earlier, later, places);
   const grid = commonGrid(ground, Math.max(earlier.surface.grid.cellM, later.surface.grid.cellM));
   const sides = [earlier, later].map(({ surface }) => ({
     grid: surface.grid,
@@ -118,10 +110,13 @@ export function compareSurfaces(
   const [sideA, sideB] = sides as [(typeof sides)[number], (typeof sides)[number]];
   const difference = new Float64Array(grid.columns * grid.rows).fill(Number.NaN);
   const standardError = new Float64Array(difference.length).fill(Number.NaN);
-  for (let i = 0; i < difference.length; i++) {
-    const place = cellCentre(grid, i % grid.columns, Math.floor(i / grid.columns));
-    if (!pointInPolygons(place, ground)) continue;
-    const before = toEarlier(place);
+  const cells = Array.from(difference, (_, i) => ({
+    i,
+    place: cellCentre(grid, i % grid.columns, Math.floor(i / grid.columns)),
+  })).filter(({ place }) => pointInPolygons(place, ground));
+  const placesBefore = places.toEarlier(cells.map(({ place }) => place));
+  for (const [k, { i, place }] of cells.entries()) {
+    const before = placesBefore[k] as PositionM;
     const a = valueAt(sideA.grid, sideA.estimate, before);
     const b = valueAt(sideB.grid, sideB.estimate, place);
     difference[i] = b - a;
@@ -131,7 +126,16 @@ export function compareSurfaces(
       : Math.hypot(earlier.commonURel * a, later.commonURel * b);
     standardError[i] = Math.hypot(own, common);
   }
-  return describeDifference(earlier, later, grid, ground, difference, standardError, options);
+  return describeDifference(
+    earlier,
+    later,
+    grid,
+    ground,
+    difference,
+    standardError,
+    options,
+    places.statements,
+  );
 }
 
 function describeDifference(
@@ -142,6 +146,7 @@ function describeDifference(
   difference: Float64Array,
   standardError: Float64Array,
   options: { readonly sharedCalibration: boolean; readonly maxLevels?: number },
+  placeStatements: readonly string[],
 ): SurfaceDifference {
   const known = difference.filter(Number.isFinite);
   if (known.length === 0)
@@ -171,7 +176,7 @@ function describeDifference(
     unclear: hasError ? (contourBands(grid, ratio, [0, COVERAGE], ground)[0]?.polygons ?? []) : [],
     clearShare: tested === 0 ? null : clear / tested,
     meanKBqPerM3: known.reduce((sum, v) => sum + v, 0) / known.length,
-    statements: statementsOf(earlier, later, options.sharedCalibration, hasError),
+    statements: [...statementsOf(earlier, later, options.sharedCalibration, hasError), ...placeStatements],
   };
 }
 
@@ -182,12 +187,15 @@ function statementsOf(
   hasError: boolean,
 ): string[] {
   const percent = (u: number) => `${Number((100 * u).toPrecision(3))} %`;
-  const none = earlier.commonURel === 0 && later.commonURel === 0;
-  const calibration = none
-    ? 'No calibration uncertainty was entered on either side: it is missing from the error.'
-    : isShared
-      ? `One calibration is taken to serve both sides (${percent(Math.max(earlier.commonURel, later.commonURel))}, k = 1): it acts on the difference alone.`
-      : `Each side has its own calibration (${earlier.label} ${percent(earlier.commonURel)}, ${later.label} ${percent(later.commonURel)}, k = 1): both are in the error.`;
+  const without = [earlier, later].filter((side) => side.commonURel === 0).map((side) => side.label);
+  const calibration =
+    without.length === 2
+      ? 'No calibration uncertainty was entered on either side: it is missing from the error, so that more looks changed than is known to be.'
+      : without.length === 1
+        ? `No calibration uncertainty was entered for ${without[0]}: it is missing from the error, so that more looks changed than is known to be.`
+        : isShared
+          ? `One calibration is taken to serve both sides (${percent(Math.max(earlier.commonURel, later.commonURel))}, k = 1): it acts on the difference alone.`
+          : `Each side has its own calibration (${earlier.label} ${percent(earlier.commonURel)}, ${later.label} ${percent(later.commonURel)}, k = 1): both are in the error.`;
   return [
     `${later.label} minus ${earlier.label}, on a common grid, between the cells of each by linear interpolation.`,
     hasError
@@ -195,8 +203,5 @@ function statementsOf(
       : 'A surface without an error of its own is among the two: the difference has none.',
     calibration,
     'Season and weather alone can change soil-gas radon several-fold: a difference is not a trend.',
-    ...(later.frame.crs.kind === 'local'
-      ? ['Both lie on a local grid of the same name, taken to be the same grid.']
-      : []),
   ];
 }

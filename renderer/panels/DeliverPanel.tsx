@@ -1,5 +1,6 @@
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { useView } from '../state/context.ts';
+import { CompareForm } from './CompareForm.tsx';
 import { ExportForm } from './ExportForm.tsx';
 import { FigureForm } from './FigureForm.tsx';
 import { PeopleForm } from './PeopleForm.tsx';
@@ -13,6 +14,7 @@ export function DeliverPanel() {
       <PeopleForm />
       <FigureForm />
       <ReportForm />
+      <CompareForm />
       <ExportForm />
       <RecordList revision={view.revision} />
     </PanelScroll>

@@ -1,14 +1,17 @@
+import type { CompareWith } from '../../contract/comparing.ts';
 import type { FigureOptions } from '../../contract/requests.ts';
+import { saveComparison } from '../../project/compare.ts';
 import { figureFormatOf, saveFigure } from '../../project/figure.ts';
 import { setSheetTexts } from '../../project/sheet-texts.ts';
 import { openProject } from '../../store/open-project.ts';
-import type { Command, CommandContext } from '../command.ts';
+import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, positional, text, usage } from '../flags.ts';
 import { sheetTextFlags, sheetTextOptions } from '../sheet-text-flags.ts';
 
 export const figureCommand: Command = {
   name: 'figure',
-  usage: 'figure PROJECT.gasplat --out FILE.pdf [--out FILE.png ...]',
+  usage:
+    'figure PROJECT.gasplat --out FILE.pdf [--out FILE.png ...] [--compare OTHER.gasplat | --before DAY --after DAY]',
   summary: 'the map figure as PDF, SVG or PNG, by the ending of the file',
   positionals: { min: 1, max: 1 },
   options: {
@@ -27,12 +30,26 @@ export const figureCommand: Command = {
     dpi: { type: 'string', value: 'N', help: 'dots per inch of a PNG' },
     ...sheetTextOptions,
     keep: { type: 'boolean', help: 'keep these texts in the project, for every later figure and report' },
+    compare: {
+      type: 'string',
+      value: 'OTHER',
+      help: 'the change between this project and another one of the same ground; also as .tif',
+    },
+    before: {
+      type: 'string',
+      value: 'DAY',
+      help: 'the change since the samples drawn before this day (YYYY-MM-DD, UTC)',
+    },
+    after: { type: 'string', value: 'DAY', help: 'up to those drawn on this day or after' },
   },
   async run(context) {
     const outs = list(context, 'out');
     if (outs.length === 0) throw usage('--out is needed: a file ending in .pdf, .svg or .png.');
     const options = figureOptions(context);
-    const store = openProject(positional(context, 0, 'The project file'), { actor: context.actor });
+    const withWhat = compareWith(context);
+    const project = positional(context, 0, 'The project file');
+    if (withWhat !== null) return compareTo(context, project, withWhat, outs, options);
+    const store = openProject(project, { actor: context.actor });
     try {
       if (context.flags['keep'] === true) setSheetTexts(store, sheetTextFlags(context));
       const files = [];
@@ -57,6 +74,59 @@ export const figureCommand: Command = {
     }
   },
 };
+
+async function compareTo(
+  context: CommandContext,
+  project: string,
+  withWhat: CompareWith,
+  outs: readonly string[],
+  options: FigureOptions,
+): Promise<CommandOutput> {
+  const targets = outs.map((path) => ({
+    path,
+    format: /\.tiff?$/i.test(path) ? ('geotiff' as const) : figureFormatOf(path),
+  }));
+  const store = openProject(project, { readOnly: true });
+  try {
+    const work = { signal: context.signal, onProgress: context.progress };
+    const request = { with: withWhat, options };
+    const done = await saveComparison(store, context.jobs, targets, request, work, context.version);
+    const { summary, files } = done;
+    return {
+      json: { files, comparison: summary },
+      text: [
+        `${summary.later} minus ${summary.earlier}: ${summary.statement}`,
+        ...[...summary.lines, ...summary.method].map((line) => `  ${line}`),
+        ...files.map((f) => `${f.path} (${f.bytes} bytes)`),
+      ].join('\n'),
+    };
+  } finally {
+    store.close();
+  }
+}
+
+function compareWith(context: CommandContext): CompareWith | null {
+  const path = text(context, 'compare');
+  const [before, after] = [dayFlag(context, 'before'), dayFlag(context, 'after')];
+  if (path !== undefined) {
+    if (before !== undefined || after !== undefined)
+      throw usage(
+        '--compare names another project; --before and --after part this one. Give one or the other.',
+      );
+    return { kind: 'project', path };
+  }
+  const cut = before ?? after;
+  if (cut === undefined) return null;
+  const dayBefore = new Date(Date.parse(before ?? cut) - 86_400_000).toISOString().slice(0, 10);
+  return { kind: 'dates', earlier: { to: dayBefore }, later: { from: after ?? cut } };
+}
+
+function dayFlag(context: CommandContext, name: string): string | undefined {
+  const value = text(context, name);
+  if (value !== undefined && (!/^\d{4}-\d{2}-\d{2}$/.test(value) || Number.isNaN(Date.parse(value))))
+    throw usage(`--${name} takes a day like 2026-05-19, not "${value}".`);
+  return value;
+}
 
 export function figureOptions(context: CommandContext): FigureOptions {
   const dpi = numberFlag(context, 'dpi', { above: 35 });

@@ -5,7 +5,7 @@ import { composeFigure } from '../../../core/figure/compose-figure.ts';
 import type { TextNode } from '../../../core/figure/scene.ts';
 import { flattenScene } from '../../../core/figure/scene.ts';
 import { setRuling, setSettings } from '../../../core/project/edit.ts';
-import { compareFigure } from '../../../core/report/compare-figure.ts';
+import { compareFigure, probeChanges } from '../../../core/report/compare-figure.ts';
 import { compareIssues } from '../../../core/report/compare-issues.ts';
 import { type ComparedSurface, compareSurfaces } from '../../../core/report/compare-surfaces.ts';
 import { issueState, reviewLine, verifyIssue } from '../../../core/report/issue-state.ts';
@@ -213,14 +213,16 @@ describe('two dates', () => {
     expect(d.meanKBqPerM3).toBeCloseTo(10, 6);
   });
 
-  test('other systems and lots apart are refused', () => {
-    const other = side('b', { frame: { ...METRE_FRAME, crs: { kind: 'epsg', code: 32632 } } });
+  test('grids that nothing ties together and lots apart are refused', () => {
+    const other = side('b', {
+      frame: { ...METRE_FRAME, crs: { kind: 'local', unit: 'm', label: 'Site grid' } },
+    });
     expect(() => compareSurfaces(side('a', {}), other, { sharedCalibration: true })).toThrow(
-      /EPSG:32633.*EPSG:32632/,
+      /EPSG:32633.*"Site grid".*no control points/,
     );
     const away = side('b', { lot: SQUARE.map(([x, y]): PositionM => [x + 500, y]) });
     expect(() => compareSurfaces(side('a', {}), away, { sharedCalibration: true })).toThrow(
-      /share no ground/,
+      /share no ground: their middles are 500 m apart/,
     );
   });
 
@@ -244,13 +246,16 @@ describe('two dates', () => {
       { sharedCalibration: true },
     );
     const sides = { classResult: before.classResult, commonURel: 0 };
+    const probes = probeChanges(
+      { ...sides, label: 'May', figure },
+      { ...sides, label: 'October', figure: risen },
+      { sharedCalibration: true },
+    );
     const sheet = compareFigure(
       { ...sides, label: 'May', figure },
       { ...sides, label: 'October', figure: risen },
       d,
-      {
-        sharedCalibration: true,
-      },
+      { statement: 'Clear rise on 97 % of the ground', lines: ['Rise in the north.'], probes },
     );
     const scenes = composeFigure(sheet);
     const words = scenes
@@ -259,7 +264,7 @@ describe('two dates', () => {
       .map((n) => n.text)
       .join(' ');
     expect(words).toContain('CHANGE: October MINUS May');
-    expect(words).toMatch(/Clear change on \d+ % of the ground/);
+    expect(words).toMatch(/Clear rise on \d+ % of the ground/);
     expect(words).toContain('CHANGE OF RADON IN SOIL GAS');
     expect(words).toMatch(/taken as independent/);
     expect(words).toMatch(/May: .*\(.*\)\. October: /);
