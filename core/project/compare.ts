@@ -23,6 +23,7 @@ import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { gridTie } from './frame-of.ts';
 import { recordHash } from './record.ts';
+import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
 import { surfaceOf } from './surface.ts';
 import { buildView } from './view.ts';
 
@@ -119,7 +120,7 @@ export async function drawComparison(
   version: string,
 ): Promise<Output<'compare.preview'>> {
   const { sheet, summary } = await compareSurveys(store, jobs, input.with, context, version);
-  const pages = pagesOf(withPreparer(sheet, input.options), input.options);
+  const pages = pagesOf(withTexts(sheet, store, input.options), input.options);
   const pageIndex = Math.min(input.pageIndex ?? 0, pages.length - 1);
   const bytes = await renderFigure(pages, 'svg', figureMetadata(sheet), { pageIndex });
   return { svg: new TextDecoder().decode(bytes), pageCount: pages.length, summary };
@@ -138,7 +139,7 @@ export async function saveComparison(
   readonly summary: CompareSummary;
 }> {
   const found = await compareSurveys(store, jobs, request.with, context, version);
-  const comparison = { ...found, sheet: withPreparer(found.sheet, request.options) };
+  const comparison = { ...found, sheet: withTexts(found.sheet, store, request.options) };
   const written = [];
   for (const { path, format } of files) {
     const bytes = await renderComparison(comparison, format, request.options);
@@ -147,8 +148,10 @@ export async function saveComparison(
   return { files: written, summary: found.summary };
 }
 
-function withPreparer(sheet: FigureInput, { preparedBy }: FigureOptions): FigureInput {
-  return preparedBy === undefined ? sheet : { ...sheet, preparedBy };
+/** People and texts are those of the project at hand, whichever side it is. */
+function withTexts(sheet: FigureInput, store: ReadableStore, options: FigureOptions): FigureInput {
+  const texts = sheetTextsOf(store, options);
+  return { ...sheet, preparedBy: texts.preparedBy ?? null, sheet: figureSheet(texts) };
 }
 
 function pagesOf(sheet: FigureInput, { page, orientation, template }: FigureOptions) {
