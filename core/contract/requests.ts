@@ -1,6 +1,7 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
 import type { CompareRequests } from './comparing.ts';
 import type { FlagThresholds, ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
+import type { OutlineRequests, TraverseOptions, TraverseOutline } from './outlines.ts';
 import type {
   NextProposal,
   NextRequest,
@@ -79,6 +80,8 @@ export interface GeometryImportOptions {
   readonly depthM?: number;
   /** Planned probes that nobody has driven make room for those of the file. */
   readonly replace?: boolean;
+  /** Of a table of directions and lengths. */
+  readonly traverse?: TraverseOptions;
 }
 
 /** A message on one place of a file. An error keeps its row out; a warning lets it in. */
@@ -222,7 +225,12 @@ export interface Catalogue {
   readonly cautions: readonly string[];
 }
 
-export interface RequestMap extends ReadingRequests, RuleRequests, SheetRequests, CompareRequests {
+export interface RequestMap
+  extends OutlineRequests,
+    ReadingRequests,
+    RuleRequests,
+    SheetRequests,
+    CompareRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };
@@ -230,16 +238,16 @@ export interface RequestMap extends ReadingRequests, RuleRequests, SheetRequests
   'project.close': { input: Record<string, never>; output: null };
   'project.view': { input: Record<string, never>; output: ProjectView };
   'project.describe': { input: { name?: string; note?: string }; output: ProjectView };
-  /** Ring in native coordinates of `crs` (the project's own where absent). */
+  /** Ring in native coordinates of `crs` (the project's own where absent); `source` says how it was entered. */
   'lot.set': {
-    input: { ring: readonly (readonly [number, number])[]; crs?: ProjectCrs };
+    input: { ring: readonly (readonly [number, number])[]; crs?: ProjectCrs; source?: string };
     output: ProjectView;
   };
   'lot.import': { input: { path: string }; output: ProjectView };
   /** `notes` say what was assumed, passed over, or looks odd. */
   'geometry.import': {
     input: { path: string; what: GeometryKind; options: GeometryImportOptions };
-    output: { view: ProjectView; added: number; notes: readonly string[] };
+    output: { view: ProjectView; added: number; notes: readonly string[]; traverse?: TraverseOutline };
   };
   'control.get': { input: Record<string, never>; output: { control: ControlView | null } };
   /** All points at once, in place of those there are; none unties the grid. */

@@ -1,6 +1,12 @@
 /** Run-time checks of every request's input: shape, length and finiteness. Tested to cover the whole request map. */
 import { z } from 'zod';
 import { compareWithSchema } from './comparing-schemas.ts';
+import {
+  crsSchema,
+  geometryImportOptionsSchema,
+  geometryKindSchema,
+  outlineSchemas,
+} from './outline-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
@@ -11,11 +17,6 @@ const path = z.string().min(1).max(4096);
 const empty = z.object({}).strict();
 const position = z.tuple([finite, finite]);
 const ring = z.array(position).max(20_000);
-
-export const crsSchema = z.discriminatedUnion('kind', [
-  z.object({ kind: z.literal('epsg'), code: z.number().int().min(1024).max(999_999) }),
-  z.object({ kind: z.literal('local'), unit: z.enum(['m', 'ft', 'ft-us']), label: z.string().max(200) }),
-]);
 
 const columnChoice = z.object({ column: z.string().max(500), unit: z.string().max(32).optional() });
 
@@ -60,16 +61,6 @@ export const importOptionsSchema = z.object({
   coverageFactor: finite.positive().max(10).optional(),
 });
 
-const geometryImportOptionsSchema = z.object({
-  layer: z.string().max(500).optional(),
-  feature: z.string().max(500).optional(),
-  crs: crsSchema.optional(),
-  unit: z.enum(['m', 'ft', 'ft-us', 'cm', 'in']).optional(),
-  bufferM: finite.min(0).max(1000).optional(),
-  depthM: finite.positive().max(10).optional(),
-  replace: z.boolean().optional(),
-});
-
 export const variogramParametersSchema = z.object({
   kind: z.enum(['spherical', 'exponential', 'gaussian', 'matern']),
   nugget: finite.min(0),
@@ -109,6 +100,7 @@ const figureOptionsSchema = sheetTextsSchema.extend({
 const reportOptionsSchema = sheetTextsSchema.extend({ page: z.enum(['A4', 'Letter']).optional() });
 
 export const inputSchemas = {
+  ...outlineSchemas,
   ...readingSchemas,
   ...sheetSchemas,
   ...ruleSchemas,
@@ -122,11 +114,11 @@ export const inputSchemas = {
     name: z.string().min(1).max(200).optional(),
     note: z.string().max(20_000).optional(),
   }),
-  'lot.set': z.object({ ring, crs: crsSchema.optional() }),
+  'lot.set': z.object({ ring, crs: crsSchema.optional(), source: z.string().max(500).optional() }),
   'lot.import': z.object({ path }),
   'geometry.import': z.object({
     path,
-    what: z.enum(['lot', 'footprint', 'keep-out', 'probes']),
+    what: geometryKindSchema,
     options: geometryImportOptionsSchema,
   }),
   'control.get': empty,

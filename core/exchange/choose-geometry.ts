@@ -164,7 +164,8 @@ export function chooseProbes(reading: GeometryReading, pick: Pick = {}): Chosen<
 
 type PolygonFeature = Extract<GeometryFeature, { kind: 'polygon' }>;
 
-function asPolygon(feature: GeometryFeature): PolygonFeature[] {
+/** The feature as a polygon: itself, or a line that ends where it began; none for any other. */
+export function asPolygon(feature: GeometryFeature): PolygonFeature[] {
   if (feature.kind === 'polygon') return [feature];
   if (feature.kind === 'point' || feature.coordinates.length < 4) return [];
   const [first, last] = [feature.coordinates[0], feature.coordinates.at(-1)];

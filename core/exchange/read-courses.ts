@@ -302,15 +302,16 @@ function curveOf(
   let radius = radiusM;
   let delta = deltaDeg;
   if (radius === null && delta !== null && arcM !== null) radius = arcM / (delta * rad);
-  if (radius === null && delta !== null && chordM !== null) radius = chordM / (2 * Math.sin((delta * rad) / 2));
+  if (radius === null && delta !== null && chordM !== null)
+    radius = chordM / (2 * Math.sin((delta * rad) / 2));
   if (delta === null && radius !== null && arcM !== null) delta = arcM / radius / rad;
   if (delta === null && radius !== null && chordM !== null) {
     if (chordM > 2 * radius) return `its chord of ${chordM.toFixed(3)} m is longer than twice its radius`;
     delta = (2 * Math.asin(chordM / (2 * radius))) / rad;
   }
-  if (radius === null || delta === null)
-    return CURVE_NEEDS;
-  if (!(delta > 0 && delta < 360)) return `its central angle of ${delta.toFixed(4)}° is not between 0 and 360`;
+  if (radius === null || delta === null) return CURVE_NEEDS;
+  if (!(delta > 0 && delta < 360))
+    return `its central angle of ${delta.toFixed(4)}° is not between 0 and 360`;
   const arc = radius * delta * rad;
   const chord = 2 * radius * Math.sin((delta * rad) / 2);
   for (const [name, given, worked] of [

@@ -147,7 +147,10 @@ export function chordDirectionDeg(tangentDeg: number, { deltaDeg, turn }: Curve)
 }
 
 function components({ azimuthDeg, lengthM }: Course): { latitudeM: number; departureM: number } {
-  return { latitudeM: lengthM * Math.cos(azimuthDeg * DEG), departureM: lengthM * Math.sin(azimuthDeg * DEG) };
+  return {
+    latitudeM: lengthM * Math.cos(azimuthDeg * DEG),
+    departureM: lengthM * Math.sin(azimuthDeg * DEG),
+  };
 }
 
 function misclosureOf(courses: readonly Course[], raw: readonly ReturnType<typeof components>[]): Misclosure {

@@ -20,6 +20,7 @@ import { compareWithLastIssue, issueReport, listIssues, reviewIssue } from './is
 import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
+import { outlineHandlers } from './outline-handlers.ts';
 import { acceptPlan, proposePlan } from './plan-probes.ts';
 import { readingHandlers } from './reading-handlers.ts';
 import { ensureReductions } from './readings.ts';
@@ -103,7 +104,7 @@ export function createHandlers(deps: HandlerDependencies) {
     },
     'project.view': () => buildView(current()),
     'project.describe': (input) => edited(describeProject, input),
-    'lot.set': ({ ring, crs }) => edited(setLot, ring, crs ?? null, 'entered'),
+    'lot.set': ({ ring, crs, source }) => edited(setLot, ring, crs ?? null, source ?? 'entered'),
     'lot.import': ({ path }) => edited(importGeometry, path, 'lot'),
     'geometry.import': ({ path, what, options }) => {
       const open = current();
@@ -194,6 +195,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'crs.search': ({ text }) => ({ choices: searchCrs(text) }),
     'engine.info': deps.info,
     ...sheetHandlers(edited),
+    ...outlineHandlers(current),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...ruleHandlers({ current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {

@@ -1,6 +1,7 @@
-/** Lot, footprint, keep-outs and planned probes from a geometry file, or the corners of an outline from a table. */
+/** Lot, footprint, keep-outs and planned probes from a geometry file, or an outline by corners or courses from a table. */
 import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
+import type { TraverseOutline } from '../contract/outlines.ts';
 import type { GeometryImportOptions, GeometryKind } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import {
@@ -10,19 +11,24 @@ import {
   importOutline,
   importProbes,
 } from '../exchange/import-geometry.ts';
+import { type CourseRow, courseColumns, readCourseTable, readCourseText } from '../exchange/read-courses.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
+import { decodeText } from '../survey/decode-text.ts';
 import { parseNumber } from '../survey/parse-cell.ts';
 import { setFootprint, setLot } from './edit.ts';
 import { readWhole } from './files.ts';
-import { frameOf, gridTie, lotNative, projectRow, toProjectNative } from './frame-of.ts';
+import { frameOf, gridTie, lotNative, originFor, projectRow, toProjectNative } from './frame-of.ts';
 import { addKeepOuts } from './keep-outs.ts';
 import { acceptPlan } from './plan-probes.ts';
 import { parseSettings } from './settings.ts';
+import { closingLines, requireOutline } from './traverse.ts';
 
 export interface GeometryImport {
+  /** Of an outline by directions and lengths. */
+  readonly traverse?: TraverseOutline;
   /** Outlines, keep-outs or probes that are in the project now and were not before. */
   readonly added: number;
   /** For people: what was assumed, passed over, or looks odd. */
@@ -42,8 +48,8 @@ export function importGeometry(
 ): GeometryImport {
   const bytes = readWhole(path);
   const file = basename(path);
-  if (/\.(csv|tsv|tab|txt)$/i.test(file)) return importCorners(store, readTable(bytes, file), what, options);
-  const { bufferM, depthM, replace, ...pick } = options;
+  if (/\.(csv|tsv|tab|txt)$/i.test(file)) return importTable(store, bytes, file, what, options);
+  const { bufferM, depthM, replace, traverse: _traverse, ...pick } = options;
   const reading: ImportGeometryOptions = { ...pick, sibling: (extension) => siblingOf(path, extension) };
   const context = geometryContext(store);
   switch (what) {
@@ -81,31 +87,83 @@ function geometryContext(store: ProjectStore): ImportGeometryContext {
   return { frame: frameOf(store), lot: lotNative(store), tie: gridTie(store) };
 }
 
-function siblingOf(path: string, extension: string): Uint8Array | null {
+/** Bytes of the file of the same name with another ending, or null. */
+export function siblingOf(path: string, extension: string): Uint8Array | null {
   const stem = path.replace(/\.[^./\\]*$/, '');
   const found = [extension, extension.toUpperCase()].find((e) => existsSync(`${stem}.${e}`));
   return found === undefined ? null : readWhole(`${stem}.${found}`);
 }
 
-function importCorners(
+/** Corners of one outline, or courses round it. */
+function importTable(
   store: ProjectStore,
-  table: CsvTable,
+  bytes: Uint8Array,
+  file: string,
   what: GeometryKind,
   options: GeometryImportOptions,
 ): GeometryImport {
-  const { file } = table;
-  if (what === 'keep-out' || what === 'probes') {
+  const courses = readCourses(bytes, file, options);
+  if (what === 'probes' || (what === 'keep-out' && courses === null)) {
     throw new AppError(
       'BAD_INPUT',
-      `${file} is a table. ${what === 'probes' ? 'Planned probes' : 'Keep-outs'} come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF; a table holds the corners of a lot or footprint, or samples.`,
+      `${file} is a table. ${what === 'probes' ? 'Planned probes' : 'Keep-outs'} come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF; a table holds the corners of a lot or footprint, directions and lengths round an outline, or samples.`,
       { file },
     );
   }
-  const crs = options.crs ?? null;
-  const corners = readCorners(table);
-  if (what === 'lot') setLot(store, corners, crs, file);
-  else setFootprint(store, file, toProjectNative(store, corners, crs));
-  return { added: 1, notes: [] };
+  if (courses === null) {
+    const crs = options.crs ?? null;
+    const corners = readCorners(readTable(bytes, file));
+    if (what === 'lot') setLot(store, corners, crs, file);
+    else setFootprint(store, file, toProjectNative(store, corners, crs));
+    return { added: 1, notes: [] };
+  }
+  const { traverse } = options;
+  if (traverse === undefined) {
+    throw new AppError(
+      'BAD_INPUT',
+      `${file} holds directions and lengths: say where the first one begins, in the project's coordinates (--start X,Y; in the window: enter them under "By bearings and distances").`,
+      { file, field: 'start' },
+    );
+  }
+  const outline = requireOutline(frameOf(store, originFor(store, [traverse.start])), courses, traverse, file);
+  if (what === 'lot') setLot(store, outline.ring, null, `${file}: ${outline.source}`);
+  else if (what === 'footprint') setFootprint(store, file, outline.ring);
+  else {
+    const { bufferM = 0 } = options;
+    addKeepOuts(store, [{ label: file, shape: 'polygon', points: outline.ring, bufferM }], file);
+  }
+  return { added: 1, notes: [...closingLines(outline), ...outline.notes], traverse: outline };
+}
+
+/** Null for a table of anything else, unless a traverse is said to be in it. */
+function readCourses(
+  bytes: Uint8Array,
+  file: string,
+  { traverse }: GeometryImportOptions,
+): CourseRow[] | null {
+  const reading = traverse ?? PLAIN_COURSES;
+  const { text } = decodeText(bytes, file);
+  const hasDelimiter = /[,;\t|]/.test(text.split(/\r\n?|\n/).find((line) => line.trim() !== '') ?? '');
+  if (hasDelimiter) {
+    const table = tableOrNull(bytes, file, traverse !== undefined);
+    const headers =
+      table?.columns.map(({ name, unit }) => (unit === null ? name : `${name} [${unit}]`)) ?? [];
+    if (table !== null && courseColumns(headers) !== null)
+      return readCourseTable(headers, table.rows, reading);
+  }
+  return traverse === undefined ? null : readCourseText(text, reading);
+}
+
+const PLAIN_COURSES = { angleUnit: 'deg', lengthUnit: 'm' } as const;
+
+/** Free text of a deed is often no table at all. */
+function tableOrNull(bytes: Uint8Array, file: string, mayFail: boolean): CsvTable | null {
+  try {
+    return readTable(bytes, file);
+  } catch (error) {
+    if (mayFail && error instanceof AppError) return null;
+    throw error;
+  }
 }
 
 function readCorners(table: CsvTable): PositionNative[] {

@@ -1,3 +1,4 @@
+import type { TraverseOptions } from '../../contract/outlines.ts';
 import type {
   GeometryImportOptions,
   GeometryKind,
@@ -19,7 +20,9 @@ import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../
 
 const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
 const GEOMETRY_KINDS: readonly GeometryKind[] = ['lot', 'footprint', 'keep-out', 'probes'];
-const GEOMETRY_FLAGS = ['layer', 'feature', 'unit', 'buffer', 'depth', 'replace'] as const;
+const TRAVERSE_FLAGS = ['start', 'rule', 'angles', 'turn', 'open', 'ground'] as const;
+const GEOMETRY_FLAGS = ['layer', 'feature', 'unit', 'buffer', 'depth', 'replace', ...TRAVERSE_FLAGS] as const;
+const RULES = ['compass', 'transit', 'none'] as const;
 const TABLE_FLAGS = ['map', 'delimiter', 'decimal', 'coverage', 'dry-run'] as const;
 
 export const importCommand: Command = {
@@ -32,7 +35,7 @@ export const importCommand: Command = {
     what: {
       type: 'string',
       value: 'samples|readings|instruments|scheme|lot|footprint|keep-out|probes',
-      help: 'what the file holds (samples unless said); readings are counts; a scheme file is kept and chosen. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners',
+      help: 'what the file holds (samples unless said); readings are counts; a scheme file is kept and chosen. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
     },
     map: {
       type: 'string',
@@ -65,6 +68,28 @@ export const importCommand: Command = {
       type: 'boolean',
       help: 'planned probes that nobody has driven make room for those of the file',
     },
+    start: {
+      type: 'string',
+      value: 'X,Y',
+      help: "where the first course begins, for a table or text of directions and lengths (in the project's coordinates)",
+    },
+    rule: {
+      type: 'string',
+      value: RULES.join('|'),
+      help: 'how a misclosure is spread over the courses (compass unless said)',
+    },
+    angles: {
+      type: 'string',
+      value: 'deg|gon',
+      help: 'what directions without marks count in (deg unless said)',
+    },
+    turn: {
+      type: 'string',
+      value: 'DEG',
+      help: "added to every direction: from the deed's north to grid north",
+    },
+    open: { type: 'boolean', help: 'the courses are all sides but the last' },
+    ground: { type: 'boolean', help: "lengths are of the ground: brought to the project's grid" },
     'dry-run': { type: 'boolean', help: 'only say what would be taken in' },
   },
   async run(context) {
@@ -129,7 +154,9 @@ function importShapes(
   const crs = text(context, 'crs');
   const bufferM = numberFlag(context, 'buffer');
   const depthM = numberFlag(context, 'depth', { above: 0 });
+  const traverse = traverseOptions(context, what);
   const options: GeometryImportOptions = {
+    ...(traverse === undefined ? {} : { traverse }),
     ...(layer === undefined ? {} : { layer }),
     ...(feature === undefined ? {} : { feature }),
     ...(crs === undefined ? {} : { crs: parseCrs(crs) }),
@@ -138,7 +165,7 @@ function importShapes(
     ...(depthM === undefined ? {} : { depthM }),
     replace: context.flags['replace'] === true,
   };
-  const { added, notes } = importGeometry(store, file, what, options);
+  const { added, notes, traverse: closing } = importGeometry(store, file, what, options);
   const names = {
     lot: 'Lot outline',
     footprint: 'Footprint',
@@ -147,7 +174,34 @@ function importShapes(
   };
   const isOutline = what === 'lot' || what === 'footprint';
   const head = `${isOutline ? '' : `${added} `}${names[what]} taken from ${file}`;
-  return { json: { file, what, added, notes }, text: [head, ...notes.map((n) => `  ${n}`)].join('\n') };
+  const closed = closing === undefined ? {} : { traverse: closing };
+  return {
+    json: { file, what, added, notes, ...closed },
+    text: [head, ...notes.map((n) => `  ${n}`)].join('\n'),
+  };
+}
+
+function traverseOptions(context: CommandContext, what: GeometryKind): TraverseOptions | undefined {
+  const start = text(context, 'start');
+  if (start === undefined) {
+    refuseFlags(context, ['rule', 'angles', 'turn', 'open', 'ground'], `${what} without --start`);
+    return undefined;
+  }
+  if (what === 'probes') throw usage('--start is for an outline, not for probes.');
+  const [x, y, more] = start.split(',').map((part) => (part.trim() === '' ? Number.NaN : Number(part)));
+  if (x === undefined || y === undefined || more !== undefined || !Number.isFinite(x + y))
+    throw usage(`--start takes X,Y, not "${start}".`);
+  const unit = choice(context, 'unit', UNITS, 'm');
+  if (unit === 'cm' || unit === 'in') throw usage('Lengths of courses are in m, ft or ft-us.');
+  return {
+    start: [x, y],
+    angleUnit: choice(context, 'angles', ['deg', 'gon'], 'deg'),
+    lengthUnit: unit,
+    rule: choice(context, 'rule', RULES, 'compass'),
+    returns: context.flags['open'] !== true,
+    turnDeg: numberFlag(context, 'turn') ?? 0,
+    onGround: context.flags['ground'] === true,
+  };
 }
 
 async function importCounts(

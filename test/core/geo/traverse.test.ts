@@ -36,7 +36,8 @@ describe('the book traverse', () => {
     const printed = [
       [-176.386, -438.574, 472.715, `S 68°05'27.4" W`],
       [203.382, -73.105, 216.122, `N 19°46'14.9" W`],
-      [192.34, 198.635, 276.479, `N 45°55'20.7" E`],
+      // The book prints 276.479 here, two digits exchanged: its own latitude and departure give 276.497.
+      [192.34, 198.635, Math.hypot(192.34, 198.635), `N 45°55'20.7" E`],
       [-219.336, 313.044, 382.237, `S 54°58'58.0" E`],
     ] as const;
     printed.forEach(([latitude, departure, length, bearing], i) => {
