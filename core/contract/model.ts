@@ -290,6 +290,8 @@ export interface SurfaceSettings {
   /** 'auto' lets the program choose and say why; otherwise the model below is used as it is. */
   readonly model: 'auto' | VariogramParameters;
   readonly transform: 'auto' | 'none' | 'log';
+  /** 'linear': a plane in x and y is estimated with the kriging. */
+  readonly drift: 'constant' | 'linear';
   readonly idwPower: number;
   /** null: chosen from the size of the lot. */
   readonly cellM: number | null;

@@ -54,6 +54,7 @@ export interface VariogramResult {
   /** Weighted-least-squares fit to the bins, shown beside the model used where they differ. */
   readonly fitted: VariogramParameters | null;
   readonly transform: 'none' | 'log';
+  readonly drift: 'constant' | 'linear';
   /** Unit of the semivariance: (kBq/m3)^2 or none for logs. */
   readonly unit: string;
   readonly reasons: readonly string[];

@@ -82,6 +82,7 @@ export const settingsSchema = z.object({
     method: z.enum(['kriging', 'idw']),
     model: z.union([z.literal('auto'), variogramParametersSchema]),
     transform: z.enum(['auto', 'none', 'log']),
+    drift: z.enum(['constant', 'linear']),
     idwPower: finite.positive().max(20),
     cellM: finite.positive().nullable(),
     shallow: z.enum(['lower-bound', 'depth-corrected', 'as-measured']),

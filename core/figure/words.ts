@@ -94,7 +94,9 @@ function describeCrossValidation(result: CrossValidation): string {
 export function describeSurface(surface: FigureSurface): string[] {
   const name =
     surface.method === 'kriging'
-      ? 'Surface by kriging.'
+      ? surface.variogram?.drift === 'linear'
+        ? 'Surface by kriging with a linear drift.'
+        : 'Surface by ordinary kriging.'
       : 'Surface by inverse distance weighting; it has no error of its own.';
   return [
     surface.variogram === null ? name : `${name} ${describeVariogram(surface.variogram)}`,

@@ -38,6 +38,7 @@ export async function proposeNext(
     {
       points: found.points,
       members: found.surface.members,
+      drift: found.surface.options.drift ?? 'constant',
       count: request.count,
       ground: probeGround(view).polygons,
       target: [[target]],

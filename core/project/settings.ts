@@ -20,6 +20,7 @@ function defaultSurface(): SurfaceSettings {
     method: 'kriging',
     model: 'auto',
     transform: 'auto',
+    drift: 'constant',
     idwPower: 2,
     cellM: null,
     shallow: 'lower-bound',

@@ -208,6 +208,7 @@ export function wantedSurface(view: ProjectView): WantedSurface {
     method: 'kriging',
     model: surface.model === 'auto' ? 'auto' : toModel(surface.model),
     transform: surface.transform,
+    drift: surface.drift,
   };
 }
 
@@ -234,6 +235,7 @@ function describeVariogram(found: FoundModel, used: readonly ProbeValue[]): Vari
     model: fromModel(found.model),
     fitted: fitted === null ? null : fromModel(fitted.model),
     transform: found.transform,
+    drift: (found.surface.method === 'kriging' && found.surface.options.drift) || 'constant',
     unit: found.transform === 'log' ? '' : '(kBq/m3)^2',
     reasons: found.reasons.map((reason) => nameProbes(reason, used)),
   };

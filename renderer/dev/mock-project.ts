@@ -256,6 +256,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
         method: 'kriging',
         model: 'auto',
         transform: 'auto',
+        drift: 'constant',
         idwPower: 2,
         cellM: null,
         shallow: 'lower-bound',

@@ -94,6 +94,7 @@ export function mockSurface(view: ProjectView): SurfaceResult {
                 : view.settings.surface.model,
             fitted: { kind: 'spherical', nugget: 14, partialSill: 150, rangeM: 21.2 },
             transform: 'none',
+            drift: 'constant',
             unit: '(kBq/m3)^2',
             reasons: [
               'Spherical: likelihood 2.1 better than exponential, 3.4 than Gaussian.',

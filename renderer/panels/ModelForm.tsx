@@ -167,6 +167,18 @@ export function ModelForm(props: ModelFormProps) {
             </select>
           </label>
         ) : null}
+        {draft.method === 'kriging' ? (
+          <label className="field">
+            Level over the lot
+            <select
+              value={draft.drift}
+              onChange={(event) => set({ drift: event.target.value as SurfaceSettings['drift'] })}
+            >
+              <option value="constant">even, unknown</option>
+              <option value="linear">a plane, unknown</option>
+            </select>
+          </label>
+        ) : null}
         <label className="field">
           Cell size
           <select

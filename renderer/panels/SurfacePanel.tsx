@@ -65,7 +65,9 @@ export function SurfacePanel() {
         {result ? (
           <p>
             {result.method === 'kriging'
-              ? 'Ordinary kriging'
+              ? result.variogram?.drift === 'linear'
+                ? 'Kriging with a linear drift'
+                : 'Ordinary kriging'
               : `Inverse distance, power ${settings.idwPower}`}{' '}
             from {plural(result.usedSampleIds.length, 'sample')} on cells of {trimNumber(result.grid.cellM)}{' '}
             m, in {trimNumber(result.seconds, 2)} s.

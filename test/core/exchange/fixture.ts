@@ -166,6 +166,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
         method: 'kriging',
         model: 'auto',
         transform: 'auto',
+        drift: 'constant',
         idwPower: 2,
         cellM: null,
         shallow: 'lower-bound',

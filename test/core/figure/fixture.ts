@@ -108,6 +108,7 @@ export function inventedSurface(levels: readonly number[], lot: RingM = LOT): Fi
     variogram: {
       bins: [],
       directions: [],
+      drift: 'constant',
       model: { kind: 'spherical', nugget: 38, partialSill: 312, rangeM: 17.5 },
       fitted: null,
       transform: 'none',

@@ -81,6 +81,7 @@ function full(changes: Partial<FigureInput> = {}): FigureInput {
           { lagM: 15, semivariance: 340, pairs: 38 },
         ],
         directions: [],
+        drift: 'constant',
         model: { kind: 'spherical', nugget: 38, partialSill: 312, rangeM: 17.5 },
         fitted: { kind: 'spherical', nugget: 20, partialSill: 330, rangeM: 15 },
         transform: 'none',

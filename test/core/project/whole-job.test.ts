@@ -180,6 +180,28 @@ describe('the whole job through the engine', () => {
     expect(idw.crossValidation.msdr).toBeNull();
   });
 
+  // The values of the grid lie on a plane, which kriging with a linear drift must give back whatever the model.
+  test('a plane of values is the surface, where a linear drift is asked for', async () => {
+    await gridProject();
+    const view = await ask('project.view', {});
+    const model = { kind: 'spherical', nugget: 1, partialSill: 20, rangeM: 8 } as const;
+    const surface = { ...view.settings.surface, model, transform: 'none', drift: 'linear' } as const;
+    await ask('settings.set', { settings: { ...view.settings, surface } });
+    const { estimateKBqPerM3, grid, variogram, crossValidation } = await ask('surface.compute', {});
+    expect(variogram?.drift).toBe('linear');
+    expect(crossValidation.rmse).toBeLessThan(1e-9);
+    const [x0, y0] = view.probes[0]?.positionM ?? [0, 0];
+    let compared = 0;
+    estimateKBqPerM3.forEach((estimate, cell) => {
+      if (Number.isNaN(estimate)) return;
+      const x = grid.x0M + grid.cellM * (cell % grid.columns) - x0;
+      const y = grid.y0M + grid.cellM * Math.floor(cell / grid.columns) - y0;
+      expect(estimate).toBeCloseTo(30 + (4.8 / 6) * x + (1.2 / 4.5) * y, 6);
+      compared++;
+    });
+    expect(compared).toBeGreaterThan(1000);
+  });
+
   test('a job is cancelled, and the engine goes on', async () => {
     await gridProject();
     const id = nextId++;

@@ -126,7 +126,7 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['footprint', /Planned building House/],
   ['both units', /pCi\/L .*kBq\/m³/],
   ['sampling dates', /Sampled 2026-05-19/],
-  ['interpolation method and parameters', /Surface by kriging\. Variogram/],
+  ['interpolation method and parameters', /Surface by ordinary kriging\. Variogram/],
   ['cross-validation, verdict in words', /Left out one at a time \(n = \d+\).*Verdict: /s],
   ['hull mask stated', /Weak ground.*outside the ring of probes/],
   ['permeability class per point', /Permeability .*medium/],
