@@ -1,5 +1,6 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
 import type { CompareRequests } from './comparing.ts';
+import type { FieldSheetRequests } from './field-sheets.ts';
 import type { FlagThresholds, ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
 import type { OutlineRequests, TraverseOptions, TraverseOutline } from './outlines.ts';
 import type {
@@ -230,7 +231,8 @@ export interface RequestMap
     ReadingRequests,
     RuleRequests,
     SheetRequests,
-    CompareRequests {
+    CompareRequests,
+    FieldSheetRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };

@@ -7,6 +7,7 @@ import {
   geometryKindSchema,
   outlineSchemas,
 } from './outline-schemas.ts';
+import { fieldSheetSchemas } from './field-sheet-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
@@ -105,6 +106,7 @@ export const inputSchemas = {
   ...readingSchemas,
   ...sheetSchemas,
   ...ruleSchemas,
+  ...fieldSheetSchemas,
   'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
   'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),

@@ -32,11 +32,15 @@ export function writeProbesCsv(view: ProjectView): string {
  * One row a probe for the receiver in the field: place in the project's own system and, where the project lies on a
  * map, on WGS 84.
  * @param options.order - ids of the probes to stake out, in the order they are walked; all of them where absent
+ * @param options.codes - of the field sheets, by the ids of probes
  * @throws AppError BAD_INPUT where the datum operation is not to be had offline
  */
 export function writeStakeOutCsv(
   view: ProjectView,
-  options: ExportOptions & { readonly order?: readonly string[] } = {},
+  options: ExportOptions & {
+    readonly order?: readonly string[];
+    readonly codes?: ReadonlyMap<string, string>;
+  } = {},
 ): string {
   const byId = new Map(view.probes.map((probe) => [probe.id, probe]));
   const probes = options.order?.flatMap((id) => byId.get(id) ?? []) ?? view.probes;
@@ -44,8 +48,15 @@ export function writeStakeOutCsv(
   const places = hasMap
     ? lonLatPlace(view, 'CSV', options).toLonLat(probes.map((probe) => probe.positionM))
     : [];
-  const rows = probes.map((probe, i) => ({ probe, lonLat: places[i] ?? null }));
+  const { order, codes } = options;
+  const rows = probes.map((probe, i) => ({ probe, stop: i + 1, lonLat: places[i] ?? null }));
   const columns: Column<(typeof rows)[number]>[] = [
+    ...(order === undefined
+      ? []
+      : [column<(typeof rows)[number]>('stop', 'Stop', 'whole', ({ stop }) => stop)]),
+    ...(codes === undefined
+      ? []
+      : [column<(typeof rows)[number]>('code', 'Code', 'text', ({ probe }) => codes.get(probe.id) ?? null)]),
     ...placeColumns<(typeof rows)[number]>(view, ({ probe }) => probe),
     column('depth_m', 'Depth (m)', 'number', ({ probe }) => probe.depthM),
   ];

@@ -6,6 +6,8 @@ import { xmlElement, xmlText } from './xml-text.ts';
 export interface GpxOptions extends ExportOptions {
   /** Ids of probes in the order they are walked; then the file holds a route as well. */
   readonly route?: readonly string[];
+  /** Codes of the field sheets by the ids of probes. */
+  readonly codes?: ReadonlyMap<string, string>;
 }
 
 /**
@@ -26,9 +28,12 @@ export function writeGpx(view: ProjectView, options: GpxOptions = {}): string {
     const isNumber = mark?.measured !== undefined && mark.measured?.kind !== 'none';
     const told = value === null ? '' : `${value}${isNumber ? ' kBq/m3' : ''}`;
     const depth = probe.depthM === null ? '' : `depth ${probe.depthM} m`;
+    const code = options.codes?.get(probe.id);
     return `<${element} lat="${degreesText(latitude)}" lon="${degreesText(longitude)}">\n${xmlElement('name', probe.label)}${xmlElement(
       'cmt',
-      [probe.state, depth, told].filter((text) => text !== '').join(', '),
+      [probe.state, depth, told, code === undefined ? '' : `code ${code}`]
+        .filter((text) => text !== '')
+        .join(', '),
     )}${xmlElement('desc', probe.note)}${xmlElement('type', `probe ${probe.state}`)}</${element}>\n`;
   };
   const indexOf = new Map(view.probes.map((probe, i) => [probe.id, i]));

@@ -26,6 +26,7 @@ import {
   WEAK_LINE,
 } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
+import { drawStart, drawWalk } from './walk.ts';
 import { formatLevel } from './words.ts';
 
 export interface DrawnMap {
@@ -278,6 +279,11 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
       lines.addLine(points[i] as PointMm, to, 0.2);
     });
   }
+  const walk = input.walk === undefined ? [] : [input.walk.startM, ...input.walk.stopsM, input.walk.startM];
+  const legs = page(walk);
+  legs.slice(1).forEach((to, i) => {
+    lines.addLine(legs[i] as PointMm, to, 0.2);
+  });
   const labels = placeProbeLabels(visible, within, obstacles, lines, input.radonUnit);
   const footprintName =
     footprint === null || input.footprint === null
@@ -323,6 +329,9 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
                 ]),
           ],
         },
+        ...(legs.length === 0
+          ? []
+          : [{ kind: 'group' as const, name: 'walk', children: [...drawWalk(legs), ...drawStart(legs)] }]),
         {
           kind: 'group',
           name: 'lettering',

@@ -7,6 +7,7 @@ import { prepareSimulation, simulateInto } from '../geostat/simulate.ts';
 import { designGrid } from '../plan/grid-design.ts';
 import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
 import { type NextProbes, type NextProbesRequest, proposeNextProbes } from '../plan/next-probes.ts';
+import { computeSpacingCurve, type SpacingCurve, type SpacingCurveRequest } from '../plan/spacing-curve.ts';
 import { type SharedWork, shareRoute, type WorkPace } from '../plan/split-route.ts';
 import { planRoute, type Route } from '../plan/walking-order.ts';
 import { comparePlacements, type PlacementComparison } from '../site/compare-placements.ts';
@@ -22,6 +23,11 @@ export const designGridJob: SingleJob<GridRequest, GridDesign> = { form: 'single
 export const nextProbesJob: SingleJob<NextProbesRequest, NextProbes> = {
   form: 'single',
   run: proposeNextProbes,
+};
+
+export const spacingCurveJob: SingleJob<SpacingCurveRequest, SpacingCurve> = {
+  form: 'single',
+  run: computeSpacingCurve,
 };
 
 export interface PlanWalkInput {

@@ -3,6 +3,7 @@ import type { LeaveOneOut } from '../geostat/cross-validate.ts';
 import type { Surface } from '../geostat/predict-surface.ts';
 import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
 import type { NextProbes, NextProbesRequest } from '../plan/next-probes.ts';
+import type { SpacingCurve, SpacingCurveRequest } from '../plan/spacing-curve.ts';
 import type { SharedWork } from '../plan/split-route.ts';
 import type { Route } from '../plan/walking-order.ts';
 import {
@@ -24,6 +25,7 @@ import {
   type SearchPlacementsInput,
   type SearchPlacementsOutput,
   searchPlacementsJob,
+  spacingCurveJob,
 } from './planning-jobs.ts';
 import { type CountedReduction, type ReduceReadingsInput, reduceReadings } from './reduce-readings.ts';
 import { type SimulateInput, type SimulateOutput, simulate } from './simulate.ts';
@@ -35,6 +37,7 @@ export interface JobMap {
     readonly input: PlanWalkInput;
     readonly output: { readonly route: Route; readonly work: SharedWork };
   };
+  'spacing-curve': { readonly input: SpacingCurveRequest; readonly output: SpacingCurve };
   'next-probes': { readonly input: NextProbesRequest; readonly output: NextProbes };
   'search-placements': { readonly input: SearchPlacementsInput; readonly output: SearchPlacementsOutput };
   'draw-contours': { readonly input: DrawContoursInput; readonly output: DrawContoursOutput };
@@ -49,6 +52,7 @@ export interface JobMap {
 export const jobs: JobSet<JobMap> = {
   'design-grid': designGridJob,
   'plan-walk': planWalkJob,
+  'spacing-curve': spacingCurveJob,
   'next-probes': nextProbesJob,
   'search-placements': searchPlacementsJob,
   'draw-contours': drawContours,

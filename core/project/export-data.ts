@@ -5,6 +5,7 @@ import { dataFormat } from '../exchange/export-formats.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
+import { codesOf, walkProbes } from './field-sheets.ts';
 import { gridTie } from './frame-of.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
@@ -36,5 +37,14 @@ export async function exportData(
   const found = await surface();
   const { simplifyM = 0, ...writing } = options;
   const drawn = found === null ? null : { ...found, lines: simplifyContours(found.lines, simplifyM) };
-  return format.write(view, drawn, { ...writing, tie: gridTie(store) });
+  const tie = gridTie(store);
+  const isStakeOut = options.rows === 'stake-out' && id === 'csv';
+  if ((!isStakeOut && id !== 'gpx') || view.probes.length === 0)
+    return format.write(view, drawn, { ...writing, tie });
+  const codes = codesOf(store);
+  const hasPlanned = view.probes.some((p) => p.state === 'planned');
+  // A route through probes that are all driven already leads nobody anywhere.
+  if (id === 'gpx' && !hasPlanned) return format.write(view, drawn, { ...writing, tie, codes });
+  const walk = await walkProbes(view, jobs, hasPlanned ? 'planned' : 'all', undefined, context);
+  return format.write(view, drawn, { ...writing, tie, codes, route: walk.probes.map((p) => p.id) });
 }

@@ -12,6 +12,7 @@ import { createFromDemo } from './demo.ts';
 import { describeProject, setFootprint, setLot, setRuling, setSettings } from './edit.ts';
 import type { Handlers, RequestContext } from './engine.ts';
 import { exportData } from './export-data.ts';
+import { fieldSheetHandlers } from './field-sheet-handlers.ts';
 import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
 import { commitImport, previewImport } from './import-files.ts';
@@ -196,6 +197,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'engine.info': deps.info,
     ...sheetHandlers(edited),
     ...outlineHandlers(current),
+    ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current }),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...ruleHandlers({ current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {

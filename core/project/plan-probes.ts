@@ -12,7 +12,7 @@ import { originFor, projectRow } from './frame-of.ts';
 import { schemeOf } from './schemes.ts';
 
 /** An easy pace over rough ground with a case in hand (own assumption). */
-const WALKING_M_PER_MINUTE = 50;
+export const WALKING_M_PER_MINUTE = 50;
 
 export const PROBE_CAUTIONS: readonly string[] = [
   'Have buried services located and marked before any probe is driven, to any depth; call the local one-call service first.',

@@ -1,0 +1,194 @@
+import { schemeById } from '../classify/scheme.ts';
+import type { ReturnTableOptions, SheetOptions } from '../contract/field-sheets.ts';
+import type { PositionM, Probe, ProjectView } from '../contract/model.ts';
+import type { Input, Output } from '../contract/requests.ts';
+import { AppError } from '../errors.ts';
+import { writeReturnTable } from '../exchange/return-table.ts';
+import { renderSvg } from '../figure/render-svg.ts';
+import type { JobRunner } from '../jobs/runner.ts';
+import { composeSheets, renderSheets } from '../sheets/compose-sheets.ts';
+import type { FieldSheetInput } from '../sheets/sheet-model.ts';
+import { dayReminders, probeChecks, SHEET_CAUTIONS } from '../sheets/sheet-reminders.ts';
+import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
+import type { RequestContext } from './engine.ts';
+import { writeWhole } from './files.ts';
+import { projectRow } from './frame-of.ts';
+import { WALKING_M_PER_MINUTE } from './plan-probes.ts';
+import { probeCodes } from './probe-codes.ts';
+import { recordHash } from './record.ts';
+import { buildView } from './view.ts';
+
+/** Longer than the shortest walk found by more than this, the order laid out is no walking order (own choice). */
+const MOST_DETOUR = 0.25;
+
+/** The code of every probe of the project by its id. */
+export function codesOf(store: ReadableStore): ReadonlyMap<string, string> {
+  return probeCodes(
+    projectRow(store).id,
+    store.rows('probe').map((p) => p.id),
+  );
+}
+
+export interface Walk {
+  readonly probes: readonly Probe[];
+  readonly lengthM: number;
+  /** True where the probes are walked in the order they were laid out. */
+  readonly asLaidOut: boolean;
+}
+
+/**
+ * Probes in the order to walk them: as laid out, which is how their numbers run, unless that is far from a short walk, as
+ * when they came from a file.
+ * @throws AppError BAD_INPUT where there is none; CANCELLED
+ */
+export async function walkProbes(
+  view: ProjectView,
+  jobs: JobRunner,
+  which: 'planned' | 'all',
+  startM: PositionM | undefined,
+  context: RequestContext,
+): Promise<Walk & { readonly startM: PositionM }> {
+  const probes = which === 'all' ? view.probes : view.probes.filter((p) => p.state === 'planned');
+  if (probes.length === 0) {
+    throw new AppError(
+      'BAD_INPUT',
+      view.probes.length === 0
+        ? 'There is no probe yet: lay probes out and take the plan into the project first.'
+        : 'Every probe has been driven; ask for all probes to get sheets of these.',
+    );
+  }
+  const start = startM ?? view.lot?.[0] ?? probes[0]?.positionM ?? [0, 0];
+  const { route } = await jobs.run(
+    'plan-walk',
+    {
+      startM: start,
+      probes: probes.map((p) => p.positionM),
+      pace: { minutesPerTest: 1, walkingMetresPerMinute: WALKING_M_PER_MINUTE, instruments: 1, days: 1 },
+    },
+    { signal: context.signal, onProgress: context.onProgress },
+  );
+  const laidOutM = roundLength(start, probes);
+  if (laidOutM <= (1 + MOST_DETOUR) * route.lengthM)
+    return { probes, lengthM: laidOutM, asLaidOut: true, startM: start };
+  return {
+    probes: route.order.flatMap((i) => probes[i] ?? []),
+    lengthM: route.lengthM,
+    asLaidOut: false,
+    startM: start,
+  };
+}
+
+function roundLength(startM: PositionM, probes: readonly Probe[]): number {
+  const stops = [startM, ...probes.map((p) => p.positionM), startM];
+  return stops.slice(1).reduce((sum, to, i) => {
+    const from = stops[i] as PositionM;
+    return sum + Math.hypot(to[0] - from[0], to[1] - from[1]);
+  }, 0);
+}
+
+/** @throws AppError BAD_INPUT where there is no probe to visit; CANCELLED */
+export async function gatherSheets(
+  store: ProjectStore,
+  jobs: JobRunner,
+  options: SheetOptions,
+  context: RequestContext,
+  version: string,
+  createdUtc: string = new Date().toISOString(),
+): Promise<FieldSheetInput> {
+  const view = buildView(store);
+  const { settings, frame } = view;
+  const walk = await walkProbes(view, jobs, options.probes ?? 'planned', options.startM, context);
+  const codes = codesOf(store);
+  const symbols = new Map(view.marks.map((m) => [m.probeId, m.symbol]));
+  const symbolOf = (probe: Probe) => symbols.get(probe.id) ?? 'planned';
+  const walked = new Set(walk.probes.map((p) => p.id));
+  return {
+    projectName: view.name,
+    isDemo: view.isDemo,
+    revision: view.revision,
+    recordHash: recordHash(store),
+    createdUtc,
+    program: `Gasplat ${version}`,
+    frame,
+    lot: view.lot,
+    footprint: view.footprint,
+    keepOuts: view.keepOuts,
+    probes: walk.probes.map((p) => ({
+      label: p.label,
+      code: codes.get(p.id) ?? '',
+      positionM: p.positionM,
+      native: p.native,
+      depthM: p.depthM,
+      symbol: symbolOf(p),
+    })),
+    others: view.probes
+      .filter((p) => !walked.has(p.id))
+      .map((p) => ({ label: p.label, positionM: p.positionM, native: p.native, symbol: symbolOf(p) })),
+    startM: walk.startM,
+    walkM: walk.lengthM,
+    orderWords: walk.asLaidOut
+      ? 'Sheets follow the order in which the probes were laid out.'
+      : 'Sheets follow a short walk, not the order of the numbers.',
+    radonUnit: settings.radonUnit,
+    checks: probeChecks(settings.thresholds),
+    reminders: dayReminders({
+      scheme: schemeById(settings.schemeId),
+      frame,
+      probeCount: walk.probes.length,
+      controlLabel: walk.probes[0]?.label ?? null,
+    }),
+    cautions: SHEET_CAUTIONS,
+  };
+}
+
+/** @returns bytes written. The file appears whole or not at all. */
+export async function saveSheets(
+  store: ProjectStore,
+  jobs: JobRunner,
+  path: string,
+  options: SheetOptions,
+  context: RequestContext,
+  version: string,
+): Promise<Output<'sheets.save'>> {
+  if (!/\.pdf$/i.test(path))
+    throw new AppError('BAD_INPUT', `Field sheets are written as .pdf, not "${path}".`, { file: path });
+  const input = await gatherSheets(store, jobs, options, context, version);
+  const scenes = composeSheets(input, options.form, options.page ?? 'A4');
+  const bytes = writeWhole(path, await renderSheets(scenes, input));
+  return { path, bytes, pages: scenes.length, probes: input.probes.length };
+}
+
+export async function drawSheets(
+  store: ProjectStore,
+  jobs: JobRunner,
+  { options, pageIndex }: Input<'sheets.preview'>,
+  context: RequestContext,
+  version: string,
+): Promise<Output<'sheets.preview'>> {
+  const input = await gatherSheets(store, jobs, options, context, version);
+  const scenes = composeSheets(input, options.form, options.page ?? 'A4');
+  const scene = scenes[Math.min(pageIndex, scenes.length - 1)];
+  if (scene === undefined) throw new AppError('INTERNAL', 'Field sheets came out without a page.');
+  return { svg: renderSvg(scene, { paper: '#ffffff', embedFonts: true }), pageCount: scenes.length };
+}
+
+/** @returns bytes written */
+export async function saveReturnTable(
+  store: ProjectStore,
+  jobs: JobRunner,
+  path: string,
+  options: ReturnTableOptions,
+  context: RequestContext,
+): Promise<Output<'sheets.return-table'>> {
+  if (!/\.csv$/i.test(path))
+    throw new AppError('BAD_INPUT', `A return table is written as .csv, not "${path}".`, { file: path });
+  const view = buildView(store);
+  const walk = await walkProbes(view, jobs, options.probes ?? 'planned', options.startM, context);
+  const codes = codesOf(store);
+  const content = writeReturnTable(
+    walk.probes.map((p) => ({ label: p.label, code: codes.get(p.id) ?? '' })),
+    view.frame,
+    view.settings.radonUnit,
+  );
+  return { path, bytes: writeWhole(path, content), probes: walk.probes.length };
+}
