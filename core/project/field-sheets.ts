@@ -1,4 +1,3 @@
-import { schemeById } from '../classify/scheme.ts';
 import type { ReturnTableOptions, SheetOptions } from '../contract/field-sheets.ts';
 import type { PositionM, Probe, ProjectView } from '../contract/model.ts';
 import type { Input, Output } from '../contract/requests.ts';
@@ -16,6 +15,7 @@ import { projectRow } from './frame-of.ts';
 import { WALKING_M_PER_MINUTE } from './plan-probes.ts';
 import { probeCodes } from './probe-codes.ts';
 import { recordHash } from './record.ts';
+import { schemeOf } from './schemes.ts';
 import { buildView } from './view.ts';
 
 /** Longer than the shortest walk found by more than this, the order laid out is no walking order (own choice). */
@@ -132,7 +132,7 @@ export async function gatherSheets(
     radonUnit: settings.radonUnit,
     checks: probeChecks(settings.thresholds),
     reminders: dayReminders({
-      scheme: schemeById(settings.schemeId),
+      scheme: schemeOf(view),
       frame,
       probeCount: walk.probes.length,
       controlLabel: walk.probes[0]?.label ?? null,

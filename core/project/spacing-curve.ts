@@ -1,4 +1,3 @@
-import { schemeById } from '../classify/scheme.ts';
 import type { CurveModel, CurveRequest, CurveResult } from '../contract/field-sheets.ts';
 import type { ProjectView } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
@@ -10,6 +9,7 @@ import { median } from '../survey/median.ts';
 import type { RequestContext } from './engine.ts';
 import { findModel } from './find-model.ts';
 import { probeGround, WALKING_M_PER_MINUTE } from './plan-probes.ts';
+import { schemeOf } from './schemes.ts';
 import { planSurface, wantedSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
@@ -45,7 +45,7 @@ export async function computeCurve(
       'This layout follows the footprint, and none is set: set the footprint, or lay out the whole lot.',
     );
   }
-  const { minimumCount } = schemeById(view.settings.schemeId);
+  const { minimumCount } = schemeOf(view);
   const counts = request.counts ?? [
     ...new Set(PARTS.map((part) => Math.max(FEWEST, Math.round(part * minimumCount.value)))),
   ];
