@@ -1,6 +1,8 @@
 const ROUND_STEPS = [1, 2, 2.5, 5, 10];
 /** A round level this close (in steps) to a limit would print on top of it. */
 const TOO_CLOSE_STEPS = 0.3;
+/** Values that differ by a smaller share than this are one level ground, whatever rounding makes of them. */
+const LEVEL_SHARE = 1e-6;
 
 /**
  * Contour levels in round numbers, rising, with every limit that lies between the extremes.
@@ -16,7 +18,12 @@ export function chooseLevels(
 ): number[] {
   if (!Number.isFinite(min) || !Number.isFinite(max)) return [];
   const between = [...new Set(limits)].filter((limit) => limit > min && limit < max).sort((a, b) => a - b);
-  if (!(max > min)) return [floorTo(min, stepFor(Math.abs(min) || 1, 1))];
+  if (!(max - min > LEVEL_SHARE * Math.abs(max))) {
+    // One round number below and one above, so that level ground takes the middle of the colours and not an end.
+    const step = stepFor(Math.abs(min) || 1, 10);
+    const floor = floorTo(min, step);
+    return [floor, tidy(floor + step)];
+  }
   let step = stepFor(max - min, maxCount);
   for (;;) {
     const levels = withLimits(min, max, step, between);

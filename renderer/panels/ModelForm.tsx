@@ -1,4 +1,5 @@
 import type { SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
+import { fromMetres, toMetres } from '../../core/units.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { trimNumber } from '../format.ts';
 
@@ -128,10 +129,10 @@ export function ModelForm(props: ModelFormProps) {
             onChange={(partialSill) => setModel({ partialSill })}
           />
           <NumberInput
-            label="Range, m"
-            value={model.rangeM}
+            label={feet ? 'Range, ft' : 'Range, m'}
+            value={fromMetres(model.rangeM, feet ? 'ft' : 'm')}
             least={0.01}
-            onChange={(rangeM) => setModel({ rangeM })}
+            onChange={(range) => setModel({ rangeM: toMetres(range, feet ? 'ft' : 'm') })}
           />
           {model.kind === 'matern' ? (
             <NumberInput
@@ -195,7 +196,7 @@ export function ModelForm(props: ModelFormProps) {
             ))}
           </select>
         </label>
-        <ShallowChoice draft={draft} onChange={set} />
+        <ShallowChoice draft={draft} feet={feet} onChange={set} />
         <button type="submit" className="primary push" disabled={!changed || busy}>
           Use these settings
         </button>
@@ -253,10 +254,12 @@ function Direction({ model, onChange, onRound }: DirectionProps) {
 
 interface ShallowChoiceProps {
   readonly draft: SurfaceSettings;
+  readonly feet: boolean;
   readonly onChange: (part: Partial<SurfaceSettings>) => void;
 }
 
-function ShallowChoice({ draft, onChange }: ShallowChoiceProps) {
+function ShallowChoice({ draft, feet, onChange }: ShallowChoiceProps) {
+  const unit = feet ? 'ft' : 'm';
   return (
     <>
       <label className="field">
@@ -284,11 +287,11 @@ function ShallowChoice({ draft, onChange }: ShallowChoiceProps) {
           </label>
           {draft.diffusionLengthM === null ? null : (
             <NumberInput
-              label="Length, m"
-              value={draft.diffusionLengthM}
-              least={0.05}
-              most={10}
-              onChange={(diffusionLengthM) => onChange({ diffusionLengthM })}
+              label={feet ? 'Length, ft' : 'Length, m'}
+              value={fromMetres(draft.diffusionLengthM, unit)}
+              least={fromMetres(0.05, unit)}
+              most={fromMetres(10, unit)}
+              onChange={(length) => onChange({ diffusionLengthM: toMetres(length, unit) })}
             />
           )}
           <p className="hint">

@@ -16,7 +16,8 @@ test('a limit that is no round level pushes its neighbour out', () => {
 
 test('nothing to contour', () => {
   expect(chooseLevels(Number.NaN, 3, [], 5)).toEqual([]);
-  expect(chooseLevels(20, 20, [10], 5)).toEqual([20]);
+  expect(chooseLevels(20, 20, [10], 5)).toEqual([20, 22]);
+  expect(chooseLevels(20, 20 + 1e-12, [10], 5)).toEqual([20, 22]);
 });
 
 test('always rising, floor not above the least value, not more than asked, all limits between', () => {
