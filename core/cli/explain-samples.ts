@@ -89,6 +89,12 @@ function linesOf(d: SampleReduction, unit: Unit): string[] {
       const source = i.source === null ? '' : ` (${i.source.file}, row ${i.source.row})`;
       return `  ${i.window} ${number(i.startS)} to ${number(i.endS)} s: ${i.counts} counts${model}${source}`;
     }),
+    ...d.values.map((v) => {
+      const u = v.uKBqPerM3 === null ? '' : `, u ${radon(v.uKBqPerM3)}`;
+      const source = v.source === null ? '' : ` (${v.source.file}, row ${v.source.row})`;
+      const use = v.used ? '' : ', left out';
+      return `  ${number(v.startS)} to ${number(v.endS)} s: ${radon(v.radonKBqPerM3)}${u}${use}${source}`;
+    }),
     ...(d.entered === null ? [] : [`  entered beside it and not used: ${radon(d.entered.radonKBqPerM3)}`]),
     ...summary.notes.map((n) => `  ${n}`),
   ];

@@ -100,9 +100,10 @@ export interface Sample {
 
 /** What a sample's value rests on, for lists; `sample.reduction` tells all of it. kBq/m3, after any correction. */
 export interface SampleReductionSummary {
-  /** 'readings': reduced from counts. 'entered': came as a value. 'none': neither gave one. */
-  readonly basis: 'readings' | 'entered' | 'none';
+  /** 'readings': reduced from counts. 'values': mean of an instrument's. 'entered': came as a value. 'none': none. */
+  readonly basis: 'readings' | 'values' | 'entered' | 'none';
   readonly instrument: string | null;
+  /** Intervals counted; where none was, those that came as values. */
   readonly readingCount: number;
   /** Relative standard uncertainty of the calibration, common to all samples of the instrument. */
   readonly commonURel: number;

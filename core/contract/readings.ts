@@ -7,6 +7,8 @@ import type { SampleReduction } from './results.ts';
 export interface ReadingsReport {
   readonly file: string;
   readonly readingsAdded: number;
+  /** Intervals that the instrument gave as values. */
+  readonly valuesAdded: number;
   readonly samplesRead: number;
   /** Samples made for counts that belonged to none. */
   readonly samplesAdded: number;

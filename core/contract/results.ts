@@ -186,6 +186,16 @@ export interface SampleReduction {
     readonly residual: number | null;
     readonly source: { readonly file: string; readonly row: number } | null;
   }[];
+  /** Intervals that an instrument gave as values; `used` is false before ingrowth is over. */
+  readonly values: readonly {
+    readonly startS: number;
+    readonly endS: number;
+    readonly liveS: number;
+    readonly radonKBqPerM3: number;
+    readonly uKBqPerM3: number | null;
+    readonly used: boolean;
+    readonly source: { readonly file: string; readonly row: number } | null;
+  }[];
   readonly backgrounds: readonly {
     readonly window: string;
     readonly counts: number;

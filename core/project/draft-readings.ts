@@ -1,11 +1,11 @@
-/** Rows of a table of counts, each in SI on UTC, before samples are found for them. */
+/** Rows of a table of counts or of an instrument's values, each in SI on UTC, before samples are found for them. */
 import type { AirCorrectionChoice, FillWayName, SampleKind } from '../contract/model.ts';
 import type { InstrumentRow } from '../store/rows.ts';
 import type { CsvRow, CsvTable } from '../survey/csv-table.ts';
 import { parseYesNo } from '../survey/parse-cell.ts';
 import { findWindow } from './instruments.ts';
 import type { ColumnSpec } from './readings-table.ts';
-import { FieldTable, MILLILITRES, PER_CENT, PER_CENT_AS_SHARE, SECONDS } from './readings-table.ts';
+import { FieldTable, MILLILITRES, PER_CENT, PER_CENT_AS_SHARE, RADON, SECONDS } from './readings-table.ts';
 
 const COLUMNS = {
   probe: { names: ['probe', 'probe id', 'probe label', 'sample or probe', 'point', 'hole'] },
@@ -20,6 +20,10 @@ const COLUMNS = {
   live: { names: ['live', 'live time'], units: SECONDS },
   window: { names: ['window'] },
   counts: { names: ['counts'] },
+  radon: { names: ['radon', 'radon value', 'value'], units: RADON },
+  radonU: { names: ['uncertainty', 'standard uncertainty', 'radon uncertainty', 'u'], units: RADON },
+  coverage: { names: ['k', 'coverage factor'] },
+  ingrowth: { names: ['ingrowth', 'ingrowth over after'], units: SECONDS },
   fillStart: { names: ['fill start', 'filled from'] },
   fillEnd: { names: ['fill end', 'filled', 'filled at', 'filled to'] },
   fillLength: { names: ['fill', 'fill time', 'fill length'], units: SECONDS },
@@ -56,6 +60,7 @@ export interface HandlingDraft {
   readonly tracerPct: number | null;
   readonly shroudPct: number | null;
   readonly correction: AirCorrectionChoice | 'none' | null;
+  readonly ingrowthS: number | null;
 }
 
 export interface ReadingDraft {
@@ -64,12 +69,15 @@ export interface ReadingDraft {
   readonly label: string;
   readonly kind: SampleKind | null;
   readonly ordinal: number | null;
-  readonly instrument: InstrumentRow;
+  /** null only for values of an instrument that the file does not name. */
+  readonly instrument: InstrumentRow | null;
   /** One of the two: seconds from the end of the fill, or the time of the clock. */
   readonly start: { readonly s: number } | { readonly ms: number } | null;
   readonly lengthS: number;
   readonly liveS: number | null;
   readonly counts: readonly { readonly window: string; readonly counts: number }[];
+  /** What the instrument made of the interval by itself. */
+  readonly value: { readonly radonKBqPerM3: number; readonly uKBqPerM3: number | null } | null;
   readonly handling: HandlingDraft;
 }
 
@@ -111,7 +119,8 @@ export function openReadings(table: CsvTable): ReadingTable {
     'fillEnd',
   ]);
   fields.need('probe', 'the probe');
-  if (!fields.has('counts') && fields.windows.length === 0) fields.need('counts', 'the counts');
+  if (!fields.has('radon') && !fields.has('counts') && fields.windows.length === 0)
+    fields.need('counts', 'the counts or the radon of each interval');
   return fields;
 }
 
@@ -132,16 +141,17 @@ export function draftReading(
   const kind = isBackground || kindWord === null ? null : (KINDS[kindWord] ?? null);
   if (kindWord !== null && kind === null && !isBackground)
     return fields.error(row, 'kind', `'${kindWord}' is not grab, repeat, duplicate, blank or background`);
-  const instrument = instrumentOf(fields, source, instruments);
-  if (instrument === null) return null;
-  const offsetMs = 1000 * instrument.clock_offset_s;
+  const value = isBackground ? null : readValue(fields, source);
+  const instrument = instrumentOf(fields, source, instruments, value !== null);
+  if (instrument === null && (value === null || fields.hasError(row))) return null;
+  const offsetMs = 1000 * (instrument?.clock_offset_s ?? 0);
   const day = fields.day(source, 'day');
   const clock = (field: ReadingField) => {
     const ms = fields.clock(source, field, day);
     return ms === null ? null : ms - offsetMs;
   };
   const span = readSpan(fields, source, clock);
-  const counts = readCounts(fields, source, instrument);
+  const counts = instrument === null ? [] : readCounts(fields, source, instrument, value !== null);
   const ordinal = fields.number(source, 'ordinal', 1, 1000);
   const handling: HandlingDraft = {
     fillStartMs: clock('fillStart'),
@@ -158,9 +168,21 @@ export function draftReading(
     tracerPct: fields.number(source, 'tracer', 0, 100),
     shroudPct: fields.number(source, 'shroud', Number.MIN_VALUE, 100),
     correction: oneOf(fields, source, 'correction', CORRECTIONS),
+    ingrowthS: fields.number(source, 'ingrowth', 0, 86_400),
   };
   if (span === null || fields.hasError(row)) return null;
-  return { row, isBackground, label, kind, ordinal, instrument, ...span, counts, handling };
+  return { row, isBackground, label, kind, ordinal, instrument, ...span, counts, value, handling };
+}
+
+/** With its uncertainty brought to k = 1; null where the row has none. */
+function readValue(fields: ReadingTable, source: CsvRow): ReadingDraft['value'] {
+  const radonKBqPerM3 = fields.number(source, 'radon', Number.NEGATIVE_INFINITY);
+  if (radonKBqPerM3 === null) return null;
+  const stated = fields.number(source, 'radonU', 0);
+  const coverage = fields.number(source, 'coverage', Number.MIN_VALUE, 10);
+  if (stated !== null && coverage === null && !fields.hasError(source.row))
+    fields.warn(source.row, 'radonU', "no column 'k' says at what coverage factor it stands; taken as k = 1");
+  return { radonKBqPerM3, uKBqPerM3: stated === null ? null : stated / (coverage ?? 1) };
 }
 
 function word(fields: ReadingTable, source: CsvRow, field: ReadingField): string | null {
@@ -188,6 +210,7 @@ function instrumentOf(
   fields: ReadingTable,
   source: CsvRow,
   instruments: readonly InstrumentRow[],
+  mayBeUnknown: boolean,
 ): InstrumentRow | null {
   const name = fields.text(source, 'instrument');
   const found =
@@ -197,6 +220,7 @@ function instrumentOf(
         : undefined
       : instruments.find((i) => i.label.toLowerCase() === name.toLowerCase());
   if (found !== undefined) return found;
+  if (name === null && mayBeUnknown) return null;
   const register = instruments.map((i) => i.label).join(', ');
   if (instruments.length === 0)
     return fields.error(
@@ -262,6 +286,7 @@ function readCounts(
   fields: ReadingTable,
   source: CsvRow,
   instrument: InstrumentRow,
+  mayBeEmpty: boolean,
 ): { window: string; counts: number }[] {
   const single = fields.column('counts');
   const columns = [
@@ -282,7 +307,7 @@ function readCounts(
     );
     return [];
   });
-  if (found.length === 0 && !fields.hasError(source.row))
+  if (found.length === 0 && !mayBeEmpty && !fields.hasError(source.row))
     fields.error(source.row, 'counts', 'holds no counts');
   const twice = found.find((c, i) => found.findIndex((o) => o.window === c.window) !== i);
   if (twice !== undefined) fields.error(source.row, null, `counts of window '${twice.window}' stand twice`);

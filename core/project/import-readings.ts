@@ -23,8 +23,17 @@ interface NewReading {
   readonly counts: number;
 }
 
+interface NewValue {
+  readonly row: number;
+  readonly startS: number;
+  readonly lengthS: number;
+  readonly liveS: number | null;
+  readonly radonKBqPerM3: number;
+  readonly uKBqPerM3: number | null;
+}
+
 /**
- * Counts of a table, in one change with the file: each goes to its sample by probe, kind, number or time; a sample
+ * Counts of a table, or values an instrument has made of them, in one change with the file: each goes to its sample by probe, kind, number or time; a sample
  * that is not there yet is made. Background rows go to their instrument. Rows with an error are named and left out;
  * counts known from before are not doubled.
  */
@@ -43,29 +52,41 @@ export function importReadings(
     drafts.filter((d) => !d.isBackground),
   );
   const targets = findSamples(store, fields, groups);
-  const found = targets.map((target) => ({ target, fresh: newReadings(store, fields, target) }));
+  const found = targets.map((target) => ({
+    target,
+    fresh: newReadings(store, fields, target),
+    values: newValues(store, fields, target),
+  }));
   const backgrounds = newBackgrounds(
     store,
     drafts.filter((d) => d.isBackground),
   );
   const added = found.reduce((sum, f) => sum + f.fresh.length, 0);
-  const offered = drafts.reduce((sum, d) => sum + (fields.hasError(d.row) ? 0 : d.counts.length), 0);
+  const valuesAdded = found.reduce((sum, f) => sum + f.values.length, 0);
+  const read = found.filter((f) => f.fresh.length + f.values.length > 0);
+  const offered = drafts.reduce(
+    (sum, d) => sum + (fields.hasError(d.row) ? 0 : d.counts.length + (d.value === null ? 0 : 1)),
+    0,
+  );
   const report: ReadingsReport = {
     file: table.file,
     readingsAdded: added,
-    samplesRead: found.filter((f) => f.fresh.length > 0).length,
-    samplesAdded: found.filter((f) => f.target.sample === null && f.fresh.length > 0).length,
+    valuesAdded,
+    samplesRead: read.length,
+    samplesAdded: read.filter((f) => f.target.sample === null).length,
     backgroundsAdded: backgrounds.length,
-    rowsKnown: offered - added - backgrounds.length,
+    rowsKnown: offered - added - valuesAdded - backgrounds.length,
     issues: fields.issues,
   };
-  if (options.dryRun === true || (added === 0 && backgrounds.length === 0)) return report;
-  const summary = `Import ${added} counts of ${report.samplesRead} samples from ${table.file}`;
+  if (options.dryRun === true || added + valuesAdded + backgrounds.length === 0) return report;
+  const what = [
+    ...(added + backgrounds.length === 0 ? [] : [`${added} counts`]),
+    ...(valuesAdded === 0 ? [] : [`${valuesAdded} interval values`]),
+  ].join(' and ');
+  const summary = `Import ${what} of ${report.samplesRead} samples from ${table.file}`;
   store.change('readings.import', summary, (tx) => {
     const attachment = store.putAttachment(bytes, table.file, 'text/csv');
-    const ids = found.flatMap(({ target, fresh }) =>
-      fresh.length === 0 ? [] : [{ target, id: write(tx, target, fresh, attachment) }],
-    );
+    const ids = read.map((one) => ({ target: one.target, id: write(tx, one, attachment) }));
     for (const b of backgrounds) tx.insert('background', { ...b, source_attachment: attachment });
     for (const { target, id } of ids) linkBefore(store, tx, fields, target, id);
   });
@@ -111,6 +132,40 @@ function newReadings(store: ProjectStore, fields: ReadingTable, target: Target):
   });
 }
 
+/** Values of intervals that are not there yet; one that overlaps another is refused. */
+function newValues(store: ProjectStore, fields: ReadingTable, target: Target): NewValue[] {
+  const held = target.sample === null ? [] : store.rows('interval_value', { sample_id: target.sample.id });
+  const taken = held.map((v) => ({
+    startS: v.start_s,
+    endS: v.start_s + v.length_s,
+    radonKBqPerM3: v.radon_kbq_per_m3,
+    place: 'the project',
+  }));
+  return target.group.rows.flatMap((draft): NewValue[] => {
+    const { row, lengthS, liveS, value } = draft;
+    if (value === null) return [];
+    const startS = startOf(fields, draft, target);
+    if (startS === null) return [];
+    const endS = startS + lengthS;
+    const clash = taken.find((t) => t.startS < endS - SAME_TIME_S && startS < t.endS - SAME_TIME_S);
+    if (clash !== undefined) {
+      const isSame =
+        Math.abs(clash.startS - startS) <= SAME_TIME_S &&
+        Math.abs(clash.endS - endS) <= SAME_TIME_S &&
+        clash.radonKBqPerM3 === value.radonKBqPerM3;
+      if (!isSame || clash.place !== 'the project')
+        fields.error(
+          row,
+          'start',
+          `${startS} to ${endS} s overlaps ${clash.startS} to ${clash.endS} s with ${clash.radonKBqPerM3} kBq/m3 in ${clash.place}`,
+        );
+      return [];
+    }
+    taken.push({ startS, endS, radonKBqPerM3: value.radonKBqPerM3, place: `row ${row}` });
+    return [{ row, startS, lengthS, liveS, ...value }];
+  });
+}
+
 function startOf(fields: ReadingTable, draft: ReadingDraft, target: Target): number | null {
   const { start } = draft;
   if (start === null) return fields.error(draft.row, 'start', 'the interval has no start');
@@ -136,10 +191,11 @@ function newBackgrounds(store: ProjectStore, drafts: readonly ReadingDraft[]) {
   const known = new Set(store.rows('background').map(key));
   return drafts.flatMap((draft) =>
     draft.counts.flatMap(({ window, counts }) => {
-      const { start, lengthS } = draft;
+      const { start, lengthS, instrument } = draft;
+      if (instrument === null) return [];
       const middleMs = start !== null && 'ms' in start ? start.ms + 500 * lengthS : draft.handling.fillEndMs;
       const background = {
-        instrument_id: draft.instrument.id,
+        instrument_id: instrument.id,
         window,
         counts,
         live_s: draft.liveS ?? lengthS,
@@ -153,7 +209,13 @@ function newBackgrounds(store: ProjectStore, drafts: readonly ReadingDraft[]) {
   );
 }
 
-function write(tx: Transaction, target: Target, fresh: readonly NewReading[], attachment: string): string {
+interface NewOfSample {
+  readonly target: Target;
+  readonly fresh: readonly NewReading[];
+  readonly values: readonly NewValue[];
+}
+
+function write(tx: Transaction, { target, fresh, values }: NewOfSample, attachment: string): string {
   const { group, sample } = target;
   const [first] = group.rows;
   if (first === undefined) throw new AppError('INTERNAL', `No rows of sample '${group.label}'`);
@@ -182,6 +244,17 @@ function write(tx: Transaction, target: Target, fresh: readonly NewReading[], at
       source_attachment: attachment,
       source_row: r.row,
     });
+  for (const v of values)
+    tx.insert('interval_value', {
+      sample_id: id,
+      start_s: v.startS,
+      length_s: v.lengthS,
+      live_s: v.liveS,
+      radon_kbq_per_m3: v.radonKBqPerM3,
+      u_kbq_per_m3: v.uKBqPerM3,
+      source_attachment: attachment,
+      source_row: v.row,
+    });
   return id;
 }
 
@@ -202,10 +275,11 @@ function handlingCells(h: HandlingDraft, first: ReadingDraft): RowPatch<'sample'
     tracer_shroud_pct: h.shroudPct,
     carry_over: h.before !== null && isNone(h.before) ? ('none' as const) : null,
     air_correction: h.correction === 'none' ? null : h.correction,
+    ingrowth_s: h.ingrowthS,
+    instrument_id: first.instrument?.id ?? null,
   };
   const given = Object.fromEntries(Object.entries(said).filter(([, value]) => value !== null));
   return {
-    instrument_id: first.instrument.id,
     ...given,
     ...(h.correction === 'none' ? { air_correction: null } : {}),
   };
@@ -223,7 +297,7 @@ function linkBefore(
 ): void {
   const { before } = target.group.handling;
   const [first] = target.group.rows;
-  if (before === null || isNone(before) || first === undefined) return;
+  if (before === null || isNone(before) || first === undefined || first.instrument === null) return;
   const probe = store.rows('probe').find((p) => p.label.toLowerCase() === before.toLowerCase());
   const atMs = target.fillEndMs;
   const earlier = store

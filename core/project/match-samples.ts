@@ -56,7 +56,7 @@ export function groupDrafts(
       fields.error(
         r.row,
         'instrument',
-        `row ${first.row} counted the same sample with '${first.instrument.label}'`,
+        `row ${first.row} counted the same sample with '${first.instrument?.label ?? 'no instrument named'}'`,
       );
       return false;
     });
@@ -91,7 +91,9 @@ export const timeOf = (s: SampleRow): number | null => {
 
 /** The sample each group belongs to. A group that could be of several is refused with what to say. */
 export function findSamples(store: ProjectStore, fields: ReadingTable, groups: readonly Group[]): Target[] {
-  const counted = new Set(store.rows('reading').map((r) => r.sample_id));
+  const counted = new Set(
+    [...store.rows('reading'), ...store.rows('interval_value')].map((r) => r.sample_id),
+  );
   const claimed = new Set<string>();
   const begun = new Set<string>();
   return groups.flatMap((group): Target[] => {
@@ -113,7 +115,7 @@ export function findSamples(store: ProjectStore, fields: ReadingTable, groups: r
     if (kind !== 'blank') begun.add(group.probeId);
     if (chosen !== null && chosen.instrument_id !== null && counted.has(chosen.id)) {
       const [row] = group.rows;
-      if (row !== undefined && row.instrument.id !== chosen.instrument_id) {
+      if (row !== undefined && row.instrument !== null && row.instrument.id !== chosen.instrument_id) {
         for (const r of group.rows)
           fields.error(
             r.row,

@@ -14,7 +14,7 @@ export function readingWarnings(store: ReadableStore, reduced: ReadonlyMap<strin
     return `${names.join(', ')}${ids.length > MOST_NAMED ? ` and ${ids.length - MOST_NAMED} more` : ''}`;
   };
   const valueless = [...reduced]
-    .filter(([, r]) => r.summary.readingCount > 0 && r.summary.basis !== 'readings')
+    .filter(([, { summary: s }]) => s.readingCount > 0 && s.basis !== 'readings' && s.basis !== 'values')
     .map(([id]) => id);
   const times = new Map(store.rows('sample').map((s) => [s.id, s.fill_end_utc ?? s.taken_utc]));
   const timeless = planReadings(store)
@@ -24,7 +24,7 @@ export function readingWarnings(store: ReadableStore, reduced: ReadonlyMap<strin
     ...instrumentWarnings(store),
     ...(valueless.length === 0
       ? []
-      : [`Counts that give no value: ${named(valueless)}. 'reduce --sample' says why.`]),
+      : [`Counts or interval values that give no value: ${named(valueless)}. 'reduce --sample' says why.`]),
     ...(timeless.length === 0
       ? []
       : [

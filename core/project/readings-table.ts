@@ -15,6 +15,8 @@ export const PLAIN: Units = { '': 1 };
 export const SECONDS: Units = { '': 1, s: 1, sec: 1, min: 60, h: 3600 };
 export const MILLILITRES: Units = { '': 1, ml: 1, cm3: 1, l: 1000 };
 export const PER_CENT: Units = { '': 1, '%': 1 };
+/** A header must name it: the numbers of the three can be mistaken for each other. */
+export const RADON: Units = { 'kbq/m3': 1, 'bq/m3': 0.001, 'pci/l': 0.037 };
 /** Written in per cent, kept as a share. */
 export const PER_CENT_AS_SHARE: Units = { '': 0.01, '%': 0.01 };
 
@@ -126,7 +128,7 @@ export class FieldTable<F extends string> {
       const known = Object.keys(units).filter((u) => u !== '');
       throw new AppError(
         'BAD_INPUT',
-        `Column '${name}' of ${this.file} is in '${unit}'; ${known.length === 0 ? 'it takes no unit' : `it can be in ${known.join(', ')}`}.`,
+        `Column '${name}' of ${this.file} ${unit === '' ? 'names no unit in brackets' : `is in '${unit}'`}; ${known.length === 0 ? 'it takes no unit' : `it can be in ${known.join(', ')}`}.`,
         details,
       );
     }

@@ -3,8 +3,9 @@ import { createHash } from 'node:crypto';
 import { deserialize, serialize } from 'node:v8';
 import type { BackgroundCount, Detector } from '../counting/detector.ts';
 import { windowById } from '../counting/detector.ts';
-import type { Emptying, Fill, FillWay } from '../counting/history.ts';
+import type { Emptying, Fill } from '../counting/history.ts';
 import type { CountedInterval } from '../counting/reduce-counts.ts';
+import type { ReducedSample } from '../counting/reduced-sample.ts';
 import type {
   CarriedFrom,
   ChamberValue,
@@ -19,7 +20,9 @@ import { ProjectStore } from '../store/project-store.ts';
 import type { BackgroundRow, InstrumentRow, ReadingRow, SampleRow } from '../store/rows.ts';
 import { ASSUMED_RELATIVE_U } from '../survey/thresholds.ts';
 import type { RequestContext } from './engine.ts';
+import { fillOf } from './fill-of.ts';
 import { detectorOf, findWindow } from './instruments.ts';
+import { averagesOf } from './interval-values.ts';
 
 /** Raised whenever the same counts would give other numbers. */
 const ALGORITHM_VERSION = 1;
@@ -80,6 +83,7 @@ function makePlan(store: ReadableStore): ReadingsPlan {
   const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
   const backgrounds = groupBy(store.rows('background'), (b) => b.instrument_id);
   const detectors = new Map([...instruments.values()].map((i) => [i.id, detectorOf(i)]));
+  const averages = averagesOf(store);
   const problems = new Map<string, string>();
   const notes = new Map<string, string[]>();
   const known = new Map<string, ChamberValue>();
@@ -93,9 +97,11 @@ function makePlan(store: ReadableStore): ReadingsPlan {
         problems.set(row.id, 'Its counts belong to no instrument of the register: name the instrument.');
       continue;
     }
-    const entered = enteredValue(row);
+    const entered = averagedValue(averages.get(row.id)?.averaged ?? null) ?? enteredValue(row);
     if (own.length === 0 && entered !== null) known.set(row.id, entered);
-    held.push({ row, instrument, detector, ...fillOf(row, instrument, notes), readings: own });
+    const { note, ...filled } = fillOf(row, instrument);
+    if (note !== null && own.length > 0) notes.set(row.id, [note]);
+    held.push({ row, instrument, detector, ...filled, readings: own });
   }
   const byTime = held.toSorted((a, b) => (a.endMs ?? 0) - (b.endMs ?? 0) || (a.row.id < b.row.id ? -1 : 1));
   const chains = groupBy(
@@ -144,36 +150,20 @@ function hashOf(input: unknown): string {
   return createHash('sha256').update(JSON.stringify(input)).digest('hex');
 }
 
+/** The mean of an instrument's own values, as far as it matters to the next sample. */
+function averagedValue(averaged: ReducedSample | null): ChamberValue | null {
+  if (averaged === null) return null;
+  return {
+    radonKBqPerM3: Math.max(0, averaged.estimateKBqPerM3),
+    uKBqPerM3: averaged.randomUKBqPerM3,
+  };
+}
+
 /** A value that came with the sample, as far as it matters to the next one. */
 function enteredValue(row: SampleRow): ChamberValue | null {
   if (row.radon_kbq_per_m3 === null) return null;
   const radonKBqPerM3 = Math.max(0, row.radon_kbq_per_m3);
   return { radonKBqPerM3, uKBqPerM3: row.radon_u_kbq_per_m3 ?? ASSUMED_RELATIVE_U * radonKBqPerM3 };
-}
-
-/** The fill on the sample's own clock, which is 0 at its end: readings count from there. */
-function fillOf(
-  row: SampleRow,
-  instrument: InstrumentRow,
-  notes: Map<string, string[]>,
-): { endMs: number | null; fill: Fill } {
-  const endText = row.fill_end_utc ?? row.taken_utc;
-  const endMs = endText === null ? null : Date.parse(endText);
-  const startMs = row.fill_start_utc === null ? null : Date.parse(row.fill_start_utc);
-  const lengthS =
-    row.fill_s ?? (startMs === null || endMs === null ? 0 : Math.max(0, (endMs - startMs) / 1000));
-  const way = row.fill_way ?? (lengthS > 0 ? 'steady' : 'at-once');
-  const counted: FillWay =
-    way === 'flow-through'
-      ? row.pumped_ml !== null && row.pumped_ml > 0
-        ? { kind: 'flow-through', chamberVolumes: row.pumped_ml / instrument.chamber_ml }
-        : { kind: 'steady' }
-      : { kind: way === 'at-once' ? 'at-once' : 'steady' };
-  if (way === 'flow-through' && counted.kind === 'steady')
-    notes.set(row.id, [
-      'Pumped through, but the pumped volume is not stated: ingrowth during the fill is reckoned for a steady fill.',
-    ]);
-  return { endMs, fill: { startS: -lengthS, endS: 0, way: counted, transitS: row.transit_s ?? 0 } };
 }
 
 function sampleOf(

@@ -19,6 +19,8 @@ import type { ReadableStore } from '../store/open-project.ts';
 import type { InstrumentRow, SampleRow } from '../store/rows.ts';
 import { lowerBoundOf } from '../survey/lower-bound.ts';
 import { ASSUMED_RELATIVE_U } from '../survey/thresholds.ts';
+import type { AveragedSample } from './interval-values.ts';
+import { averagesOf } from './interval-values.ts';
 import { planReadings, reductionsOf } from './readings.ts';
 
 /** Standard uncertainty of each tracer reading, as a share of it: an own assumption. */
@@ -40,10 +42,11 @@ export interface ReducedRow {
   readonly flags: readonly Flag[];
 }
 
-/** Every sample that carries counts, an instrument, a common error or a correction; the others are as entered. */
+/** Every sample that carries counts or interval values, an instrument, a common error or a correction; the others are as entered. */
 export function reduceRows(store: ReadableStore): ReadonlyMap<string, ReducedRow> {
   const plan = planReadings(store);
   const results = reductionsOf(store);
+  const averages = averagesOf(store);
   const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
   const labels = labelsOf(store);
   const counted = new Map<string, number>();
@@ -53,6 +56,7 @@ export function reduceRows(store: ReadableStore): ReadonlyMap<string, ReducedRow
     const readingCount = counted.get(row.id) ?? 0;
     const isPlain =
       readingCount === 0 &&
+      !averages.has(row.id) &&
       row.instrument_id === null &&
       row.common_u_rel === null &&
       row.air_correction === null;
@@ -64,6 +68,7 @@ export function reduceRows(store: ReadableStore): ReadonlyMap<string, ReducedRow
         readingCount,
         instrument: instruments.get(row.instrument_id ?? '') ?? null,
         counted: results.get(row.id) ?? null,
+        average: averages.get(row.id) ?? null,
         problem: plan.problems.get(row.id) ?? null,
         notes: plan.notes.get(row.id) ?? [],
         labels,
@@ -89,17 +94,30 @@ interface RowParts {
   readonly readingCount: number;
   readonly instrument: InstrumentRow | null;
   readonly counted: CountedReduction | null;
+  readonly average: AveragedSample | null;
   readonly problem: string | null;
   readonly notes: readonly string[];
   readonly labels: ReadonlyMap<string, string>;
 }
 
 function reduceRow(parts: RowParts): ReducedRow {
-  const { row, instrument, counted } = parts;
+  const { row, instrument, counted, average } = parts;
   const flags: Flag[] = [];
-  const reduced = counted?.reduced ?? null;
+  const fromCounts = counted?.reduced ?? null;
+  const reduced = fromCounts ?? average?.averaged ?? null;
   const problem = parts.problem ?? counted?.problem ?? null;
-  if (parts.readingCount > 0 && reduced === null)
+  const valueProblem = average?.problem ?? null;
+  if (valueProblem !== null)
+    flags.push(
+      quality(
+        'values-not-averaged',
+        'suspect',
+        `The values of its instrument give no mean: ${valueProblem}`,
+        [],
+        'Stated by this program',
+      ),
+    );
+  if (parts.readingCount > 0 && fromCounts === null)
     flags.push(
       quality(
         'counts-not-reduced',
@@ -115,7 +133,10 @@ function reduceRow(parts: RowParts): ReducedRow {
   const { measured, correction } = correct(raw, row, instrument, flags);
   const pPearson = reduced?.fit?.pPearson ?? null;
   if (pPearson !== null && pPearson < BAD_FIT_P) flags.push(badFit(reduced?.notes[0] ?? '', pPearson));
-  if (reduced !== null && entered !== null && raw?.kind === 'value') flags.push(...differing(raw, entered));
+  if (reduced !== null && entered !== null && raw?.kind === 'value')
+    flags.push(
+      ...differing(raw, entered, fromCounts === null ? 'The values of the instrument' : 'The counts'),
+    );
   const scale = correction === null ? 1 : 1 / (1 - correction.airShare);
   const scaled = (limit: number | null | undefined) => (limit == null ? null : limit * scale);
   const unknown = (counted?.unknownBefore ?? []).map((id) => parts.labels.get(id) ?? id);
@@ -123,6 +144,7 @@ function reduceRow(parts: RowParts): ReducedRow {
     ...(problem === null ? [] : [problem]),
     ...(reduced?.notes ?? []),
     ...parts.notes,
+    ...(average === null ? [] : valueNotes(average, fromCounts !== null)),
     ...(unknown.length === 0
       ? []
       : [`Nothing could be taken off for the sample before it (${unknown.join(', ')}): it has no value.`]),
@@ -135,9 +157,10 @@ function reduceRow(parts: RowParts): ReducedRow {
     entered: reduced === null ? null : entered,
     flags,
     summary: {
-      basis: reduced !== null ? 'readings' : raw !== null ? 'entered' : 'none',
+      basis:
+        fromCounts !== null ? 'readings' : reduced !== null ? 'values' : raw !== null ? 'entered' : 'none',
       instrument: instrument?.label ?? null,
-      readingCount: parts.readingCount,
+      readingCount: parts.readingCount === 0 ? (average?.values.length ?? 0) : parts.readingCount,
       commonURel,
       interval95KBqPerM3:
         reduced === null ? null : intervalOf(reduced.interval95KBqPerM3, raw, measured, correction),
@@ -148,6 +171,11 @@ function reduceRow(parts: RowParts): ReducedRow {
       notes,
     },
   };
+}
+
+function valueNotes(average: AveragedSample, areCountsUsed: boolean): string[] {
+  if (areCountsUsed) return [`${average.values.length} values of the instrument beside them are not used.`];
+  return [...(average.problem === null ? [] : [average.problem]), ...average.notes];
 }
 
 function enteredOf(row: SampleRow, radonKBqPerM3: number): NonNullable<SampleReduction['entered']> {
@@ -192,8 +220,8 @@ function badFit(message: string, p: number): Flag {
   );
 }
 
-/** A value that was entered beside counts that say something else. */
-function differing(value: Value, entered: NonNullable<SampleReduction['entered']>): Flag[] {
+/** A value that was entered beside counts, or values of an instrument, that say something else. */
+function differing(value: Value, entered: NonNullable<SampleReduction['entered']>, from: string): Flag[] {
   const u = entered.uKBqPerM3 ?? ASSUMED_RELATIVE_U * entered.radonKBqPerM3;
   const k = Math.abs(value.estimateKBqPerM3 - entered.radonKBqPerM3) / Math.hypot(value.randomUKBqPerM3, u);
   if (k <= 2) return [];
@@ -201,7 +229,7 @@ function differing(value: Value, entered: NonNullable<SampleReduction['entered']
     quality(
       'entered-value-differs',
       'note',
-      `The counts give ${value.estimateKBqPerM3.toPrecision(4)} kBq/m3, the value entered is ${entered.radonKBqPerM3.toPrecision(4)}: the counts are used.`,
+      `${from} give ${value.estimateKBqPerM3.toPrecision(4)} kBq/m3, the value entered is ${entered.radonKBqPerM3.toPrecision(4)}: ${from.toLowerCase()} are used.`,
       [{ what: 'difference in standard uncertainties', value: Number(k.toPrecision(3)), limit: 2, unit: '' }],
       'Common practice (k = 2)',
     ),
@@ -354,7 +382,8 @@ export function withReduction(
   };
   if (reduced === undefined) return { ...sample, ...notes };
   const { measured, summary } = reduced;
-  const isAsEntered = summary.basis !== 'readings' && summary.correction === null;
+  const isReduced = summary.basis === 'readings' || summary.basis === 'values';
+  const isAsEntered = !isReduced && summary.correction === null;
   return {
     ...sample,
     ...notes,

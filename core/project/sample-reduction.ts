@@ -8,6 +8,8 @@ import { AppError } from '../errors.ts';
 import type { ChamberValue, CountedReduction, CountedTask } from '../jobs/reduce-readings.ts';
 import { withPrevious } from '../jobs/reduce-readings.ts';
 import type { ReadableStore } from '../store/open-project.ts';
+import type { AveragedSample } from './interval-values.ts';
+import { averagesOf } from './interval-values.ts';
 import { planReadings, reductionsOf } from './readings.ts';
 import type { ReducedRow } from './reduced-samples.ts';
 import { enteredMeasured, labelsOf, reduceRows } from './reduced-samples.ts';
@@ -25,7 +27,8 @@ export function explainReduction(store: ReadableStore, sampleId: string): Sample
   const planned = planReadings(store).tasks.find((t) => t.sampleId === sampleId);
   const task = planned === undefined ? null : { ...planned, previous: planned.previous() };
   const counted = reductionsOf(store).get(sampleId) ?? null;
-  const reduced = counted?.reduced ?? null;
+  const average = averagesOf(store).get(sampleId) ?? null;
+  const reduced = counted?.reduced ?? average?.averaged ?? null;
   const measured: Measured = rows?.measured ??
     enteredMeasured(row, 0) ?? { kind: 'none', reason: 'no-reading' };
   return {
@@ -48,6 +51,7 @@ export function explainReduction(store: ReadableStore, sampleId: string): Sample
     fit: reduced?.fit ?? null,
     thoron: reduced?.thoron ?? null,
     intervals: intervalsOf(store, sampleId, task, counted),
+    values: valuesOf(store, average),
     backgrounds: (task?.sample.background ?? []).map((b) => ({
       window: b.windowId,
       counts: b.counts,
@@ -58,6 +62,31 @@ export function explainReduction(store: ReadableStore, sampleId: string): Sample
     correction: rows?.correction ?? null,
     entered: rows?.entered ?? null,
   };
+}
+
+function valuesOf(store: ReadableStore, average: AveragedSample | null): SampleReduction['values'] {
+  const files = fileNames(store);
+  return (average?.values ?? []).map((v) => ({
+    startS: v.start_s,
+    endS: v.start_s + v.length_s,
+    liveS: v.live_s ?? v.length_s,
+    radonKBqPerM3: v.radon_kbq_per_m3,
+    uKBqPerM3: v.u_kbq_per_m3,
+    used: average?.averaged != null && v.start_s >= (average.ingrowthS ?? Number.POSITIVE_INFINITY),
+    source: placeOf(files, v),
+  }));
+}
+
+function fileNames(store: ReadableStore): ReadonlyMap<string, string> {
+  return new Map(store.attachments().map((a) => [a.sha256, a.name]));
+}
+
+function placeOf(
+  files: ReadonlyMap<string, string>,
+  row: { readonly source_attachment: string | null; readonly source_row: number | null },
+): { readonly file: string; readonly row: number } | null {
+  const { source_attachment: hash, source_row: line } = row;
+  return hash === null || line === null ? null : { file: files.get(hash) ?? hash, row: line };
 }
 
 function plainSummary(measured: Measured): ReducedRow['summary'] {
@@ -91,7 +120,7 @@ function intervalsOf(
   task: CountedTask | null,
   counted: CountedReduction | null,
 ): SampleReduction['intervals'] {
-  const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
+  const files = fileNames(store);
   const rows = store
     .rows('reading', { sample_id: sampleId })
     .toSorted((a, b) => a.start_s - b.start_s || (a.id < b.id ? -1 : 1));
@@ -106,10 +135,7 @@ function intervalsOf(
       counts: r.counts,
       expected: mean,
       residual: mean === null ? null : (r.counts - mean) / Math.sqrt(mean),
-      source:
-        r.source_attachment === null || r.source_row === null
-          ? null
-          : { file: files.get(r.source_attachment) ?? r.source_attachment, row: r.source_row },
+      source: placeOf(files, r),
     };
   });
 }

@@ -115,6 +115,7 @@ export interface SampleRow {
   readonly said_tight: Flag01 | null;
   readonly said_dryer_spent: Flag01 | null;
   readonly leak_test_passed: Flag01 | null;
+  readonly ingrowth_s: number | null;
 }
 
 export interface ReadingRow {
@@ -125,6 +126,19 @@ export interface ReadingRow {
   readonly counts: number;
   readonly window: string | null;
   readonly live_s: number | null;
+  readonly source_attachment: string | null;
+  readonly source_row: number | null;
+}
+
+/** A value that an instrument has worked out for one interval. */
+export interface IntervalValueRow {
+  readonly id: string;
+  readonly sample_id: string;
+  readonly start_s: number;
+  readonly length_s: number;
+  readonly live_s: number | null;
+  readonly radon_kbq_per_m3: number;
+  readonly u_kbq_per_m3: number | null;
   readonly source_attachment: string | null;
   readonly source_row: number | null;
 }
@@ -260,6 +274,7 @@ export interface RowMap {
   background: BackgroundRow;
   sample: SampleRow;
   reading: ReadingRow;
+  interval_value: IntervalValueRow;
   ruling: RulingRow;
   control_point: ControlPointRow;
   field_day: FieldDayRow;
@@ -284,6 +299,7 @@ export const TABLES = [
   'background',
   'sample',
   'reading',
+  'interval_value',
   'ruling',
   'control_point',
   'field_day',

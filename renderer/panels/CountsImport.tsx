@@ -16,6 +16,7 @@ function contents(report: ReadingsReport | InstrumentsReport): string {
   const parts =
     'readingsAdded' in report
       ? [
+          report.valuesAdded > 0 ? plural(report.valuesAdded, 'interval value') : '',
           `${plural(report.readingsAdded, 'count')} of ${plural(report.samplesRead, 'sample')}`,
           report.samplesAdded > 0 ? `${plural(report.samplesAdded, 'sample')} not known before` : '',
           plural(report.backgroundsAdded, 'background'),
@@ -31,7 +32,7 @@ function contents(report: ReadingsReport | InstrumentsReport): string {
 
 function isEmpty(report: ReadingsReport | InstrumentsReport): boolean {
   return 'readingsAdded' in report
-    ? report.readingsAdded + report.backgroundsAdded === 0
+    ? report.readingsAdded + report.valuesAdded + report.backgroundsAdded === 0
     : report.instrumentsAdded + report.instrumentsChanged + report.backgroundsAdded === 0;
 }
 

@@ -7,6 +7,7 @@ import {
   formatRadon,
   formatTime,
   formatWithUncertainty,
+  plural,
   prettyUnits,
   radonUnitLabel,
   type ShownRadonUnit,
@@ -41,11 +42,51 @@ function chanceText(chance: number): string {
   return chance < 0.001 ? '< 0.001' : formatNumber(chance, 2);
 }
 
+/** What the instrument made of each interval; those before the end of ingrowth are left out of the mean. */
+function IntervalValues({ values, unit }: { values: SampleReduction['values']; unit: ShownRadonUnit }) {
+  return (
+    <ScrollRegion label="Interval values, scrollable">
+      <table className="data" aria-label="Interval values">
+        <thead>
+          <tr>
+            <th scope="col" className="number">
+              From, s
+            </th>
+            <th scope="col" className="number">
+              To, s
+            </th>
+            <th scope="col" className="number">
+              {radonUnitLabel(unit)}
+            </th>
+            <th scope="col" className="number">
+              u
+            </th>
+            <th scope="col">In the mean</th>
+            <th scope="col">Read from</th>
+          </tr>
+        </thead>
+        <tbody>
+          {values.map((one) => (
+            <tr key={one.startS}>
+              <td className="number">{trimNumber(one.startS, 6)}</td>
+              <td className="number">{trimNumber(one.endS, 6)}</td>
+              <td className="number value">{formatRadon(one.radonKBqPerM3, unit)}</td>
+              <td className="number">{one.uKBqPerM3 === null ? '–' : formatRadon(one.uKBqPerM3, unit)}</td>
+              <td>{one.used ? 'yes' : 'no'}</td>
+              <td>{one.source ? `${one.source.file}, row ${one.source.row}` : '–'}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </ScrollRegion>
+  );
+}
+
 /** From counts to value: what was counted, what was taken off, and whether the counts agree with the decay law. */
 export function ReductionDetails({ sampleId, unit }: { sampleId: string; unit: ShownRadonUnit }) {
   const reduction = useReduction(sampleId);
   if (!reduction) return <p className="hint">Reading the counts …</p>;
-  const { summary, chamber, fit, thoron, intervals, backgrounds, carriedFrom, correction, entered } =
+  const { summary, chamber, fit, thoron, intervals, values, backgrounds, carriedFrom, correction, entered } =
     reduction;
   const label = radonUnitLabel(unit);
   const range = ([low, high]: readonly [number, number]) =>
@@ -54,7 +95,10 @@ export function ReductionDetails({ sampleId, unit }: { sampleId: string; unit: S
   return (
     <details className="reduction" open>
       <summary>
-        Reduced from {intervals.length} counts{summary.instrument ? ` of ${summary.instrument}` : ''}
+        {summary.basis === 'values'
+          ? `Mean of ${plural(values.filter((one) => one.used).length, 'interval value')}`
+          : `Reduced from ${plural(intervals.length, 'count')}`}
+        {summary.instrument ? ` of ${summary.instrument}` : ''}
       </summary>
       <dl className="facts">
         {chamber ? (
@@ -132,7 +176,8 @@ export function ReductionDetails({ sampleId, unit }: { sampleId: string; unit: S
           <div>
             <dt>Came as a value too</dt>
             <dd>
-              {formatRadon(entered.radonKBqPerM3, unit)} {label}; the counts are used
+              {formatRadon(entered.radonKBqPerM3, unit)} {label};{' '}
+              {summary.basis === 'values' ? 'the mean is used' : 'the counts are used'}
             </dd>
           </div>
         ) : null}
@@ -181,6 +226,7 @@ export function ReductionDetails({ sampleId, unit }: { sampleId: string; unit: S
           </table>
         </ScrollRegion>
       ) : null}
+      {values.length > 0 ? <IntervalValues values={values} unit={unit} /> : null}
       {summary.notes.length > 0 ? (
         <ul className="reasons">
           {summary.notes.map((note) => (

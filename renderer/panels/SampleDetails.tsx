@@ -151,7 +151,9 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
       ) : (
         <p className="hint">No finding against this sample.</p>
       )}
-      {sample.reduction?.basis === 'readings' ? <ReductionDetails sampleId={sample.id} unit={unit} /> : null}
+      {sample.reduction && sample.reduction.readingCount > 0 ? (
+        <ReductionDetails sampleId={sample.id} unit={unit} />
+      ) : null}
       {sample.reduction ? <HandlingForm sampleIds={[sample.id]} /> : null}
       <RulingForm key={assessment.ruling?.id ?? 'none'} ruling={assessment.ruling} />
     </section>

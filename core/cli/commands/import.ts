@@ -228,10 +228,10 @@ async function importCounts(
     return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
   }
   const report = importReadings(store, file, options);
-  const { readingsAdded, samplesRead, samplesAdded, backgroundsAdded, rowsKnown } = report;
-  if (readingsAdded + backgroundsAdded + rowsKnown === 0) refuseWithIssues(report);
+  const { readingsAdded, valuesAdded, samplesRead, samplesAdded, backgroundsAdded, rowsKnown } = report;
+  if (readingsAdded + valuesAdded + backgroundsAdded + rowsKnown === 0) refuseWithIssues(report);
   await reduceAll(context, store);
-  const head = `${report.file}: ${readingsAdded} counts of ${samplesRead} samples (${samplesAdded} of them new), ${backgroundsAdded} backgrounds, ${rowsKnown} counts known already`;
+  const head = `${report.file}: ${readingsAdded} counts${valuesAdded === 0 ? '' : ` and ${valuesAdded} interval values`} of ${samplesRead} samples (${samplesAdded} of them new), ${backgroundsAdded} backgrounds, ${rowsKnown} known already`;
   return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
 }
 

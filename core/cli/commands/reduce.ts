@@ -104,7 +104,10 @@ function sampleLine(view: ProjectView, a: SampleAssessment): string {
   const value = `${formatMeasured(a.measured, unit)} ${formatExpanded(a.measured, unit)}`.trim();
   const ruling = a.ruling === null ? '' : ` [ruling: ${a.ruling.reason}]`;
   const summary = view.samples.find((s) => s.id === a.sampleId)?.reduction;
-  const counted = summary?.basis === 'readings' ? `\n      ${reductionLine(summary, unit)}` : '';
+  const counted =
+    summary?.basis === 'readings' || summary?.basis === 'values'
+      ? `\n      ${reductionLine(summary, unit)}`
+      : '';
   const flags = a.flags.map((f) => `\n      ${f.weight}: ${f.message} (${f.source})`).join('');
   return `  ${labelOf(view, a.probeId).padEnd(8)}${value.padEnd(18)}${a.treatment.padEnd(13)}${a.treatmentReason}${ruling}${counted}${flags}`;
 }

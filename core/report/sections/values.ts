@@ -43,7 +43,8 @@ function countedSamples({ view }: ReportInput): ReportBlock[] {
   const labels = new Map(view.probes.map((p) => [p.id, p.label]));
   const rows = view.samples.flatMap((s) => {
     const r = s.reduction;
-    if (r === undefined || (r.basis !== 'readings' && r.correction === null)) return [];
+    if (r === undefined || (r.basis !== 'readings' && r.basis !== 'values' && r.correction === null))
+      return [];
     return [
       [
         labels.get(s.probeId) ?? s.probeId,
@@ -60,9 +61,9 @@ function countedSamples({ view }: ReportInput): ReportBlock[] {
   });
   if (rows.length === 0) return [];
   return [
-    heading(2, 'Samples reduced from counts or corrected'),
+    heading(2, 'Samples reduced from counts or interval values, or corrected'),
     paragraph(
-      'Radon by Poisson maximum likelihood over the counting intervals, with ingrowth of the progeny, background and what was left of the sample before; threshold and limit after ISO 11929.',
+      'Radon by Poisson maximum likelihood over the counting intervals, with ingrowth of the progeny, background and what was left of the sample before; threshold and limit after ISO 11929. Where the instrument gave values: their mean by live time, intervals before the end of ingrowth left out.',
     ),
     {
       kind: 'table',

@@ -135,7 +135,7 @@ test('check says what is missing before the counts can be defended', () => {
   expect(gasplat('import', 'bare.gasplat', 'z.csv', '--what', 'readings').code).toBe(0);
   const { warnings } = json('check', 'bare.gasplat');
   expect(warnings[0]).toMatch(/^Instrument Cell Z: no calibration date; .*no background/);
-  expect(warnings[1]).toMatch(/^Counts that give no value: E1, E2/);
+  expect(warnings[1]).toMatch(/^Counts or interval values that give no value: E1, E2/);
 });
 
 test('options that are for samples are refused for counts', () => {
