@@ -1,13 +1,13 @@
 /** Run-time checks of every request's input: shape, length and finiteness. Tested to cover the whole request map. */
 import { z } from 'zod';
 import { compareWithSchema } from './comparing-schemas.ts';
+import { fieldSheetSchemas } from './field-sheet-schemas.ts';
 import {
   crsSchema,
   geometryImportOptionsSchema,
   geometryKindSchema,
   outlineSchemas,
 } from './outline-schemas.ts';
-import { fieldSheetSchemas } from './field-sheet-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
