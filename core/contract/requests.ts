@@ -182,6 +182,8 @@ export interface ReportSaveOptions extends SheetTexts {
   readonly page?: 'A4' | 'Letter';
 }
 
+export type ReportFileFormat = 'pdf' | 'html' | 'docx';
+
 /** An issued report: what it says is frozen in the project under `sha256`. */
 export interface IssueView {
   readonly number: number;
@@ -190,6 +192,16 @@ export interface IssueView {
   readonly recordHash: string;
   readonly actor: string;
   readonly issuedUtc: string;
+  /** Who the report names as its preparer; null where it names nobody. */
+  readonly preparedBy: string | null;
+  /** What it was written to; `isKept`: the project holds the file itself. Empty for issues of older versions. */
+  readonly files: readonly {
+    readonly name: string;
+    readonly format: ReportFileFormat;
+    readonly sha256: string;
+    readonly bytes: number;
+    readonly isKept: boolean;
+  }[];
   readonly reviews: readonly {
     readonly reviewer: string;
     readonly reviewedUtc: string;
@@ -307,16 +319,18 @@ export interface RequestMap
   };
   /** Saves the report as the next issue and freezes what it says; neither can be taken back. */
   'issue.create': {
-    input: { path: string; format: 'pdf' | 'html' | 'docx'; options: ReportSaveOptions };
+    /** One file for each format, beside `path` under its name. */
+    input: { path: string; formats: readonly ReportFileFormat[]; options: ReportSaveOptions };
     output: {
       view: ProjectView;
       issue: IssueView;
       /** From the issue before, in words; empty for the first one. */
       differences: readonly string[];
-      path: string;
-      bytes: number;
+      files: readonly { path: string; bytes: number }[];
     };
   };
+  /** Writes the kept file of an issue anew, byte for byte. */
+  'issue.copy': { input: { number: number; path: string }; output: { path: string; bytes: number } };
   'issue.list': { input: Record<string, never>; output: { issues: readonly IssueView[] } };
   /** What would differ from the last issue, were the report issued now; null where there is none yet. */
   'issue.compare': {

@@ -193,7 +193,15 @@ export const inputSchemas = {
     pageIndex: z.number().int().min(0).max(500).optional(),
   }),
   'report.save': z.object({ path, format: z.enum(['pdf', 'html', 'docx']), options: reportOptionsSchema }),
-  'issue.create': z.object({ path, format: z.enum(['pdf', 'html', 'docx']), options: reportOptionsSchema }),
+  'issue.create': z.object({
+    path,
+    formats: z
+      .array(z.enum(['pdf', 'html', 'docx']))
+      .min(1)
+      .max(3),
+    options: reportOptionsSchema,
+  }),
+  'issue.copy': z.object({ number: z.number().int().min(1), path }),
   'issue.list': empty,
   'issue.compare': z.object({ options: reportOptionsSchema }),
   'issue.review': z.object({ number: z.number().int().min(1), note: z.string().max(2000) }),

@@ -5,7 +5,7 @@ import type { FigureInput, FigureSheet } from '../figure/figure-model.ts';
 import { errorInset, probabilityInset } from '../figure/inset.ts';
 import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
-import { ISSUED_MEDIA_TYPE } from '../report/issue-state.ts';
+import { isOfIssue } from '../report/issue-state.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 
 export interface FigureExtrasInput {
@@ -29,7 +29,7 @@ export function extendFigure(base: FigureInput, store: ReadableStore, parts: Fig
     lotSource: lot?.source ?? null,
     dataFiles: store
       .attachments()
-      .filter((f) => f.mediaType !== ISSUED_MEDIA_TYPE)
+      .filter((f) => !isOfIssue(f.mediaType))
       .map(({ name, sha256 }) => ({ name, sha256 })),
   };
 }

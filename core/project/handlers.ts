@@ -17,7 +17,14 @@ import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
 import { commitImport, previewImport } from './import-files.ts';
 import { importGeometry } from './import-geometry.ts';
-import { compareWithLastIssue, issueReport, listIssues, reviewIssue } from './issue.ts';
+import {
+  compareWithLastIssue,
+  copyIssue,
+  issueReport,
+  issueTargets,
+  listIssues,
+  reviewIssue,
+} from './issue.ts';
 import { removeKeepOut, setKeepOut } from './keep-outs.ts';
 import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
@@ -149,19 +156,21 @@ export function createHandlers(deps: HandlerDependencies) {
       );
       return { path, bytes: await saveReport(path, report, format, options.page) };
     },
-    'issue.create': async ({ path, format, options }, context) => {
+    'issue.create': async ({ path, formats, options }, context) => {
       const open = current();
-      const { issue, differences, saved } = await issueReport(
+      const { issue, differences, files } = await issueReport(
         open,
         deps.jobs,
         reportOptionsOf(options),
         context,
         deps.version,
-        (report) => saveReport(path, report, format, options.page),
+        () => issueTargets(path, formats),
+        path,
       );
       deps.onChanged(open.revision);
-      return { view: buildView(open), issue, differences, path, bytes: saved };
+      return { view: buildView(open), issue, differences, files };
     },
+    'issue.copy': ({ number, path }) => ({ path, bytes: copyIssue(current(), number, path) }),
     'issue.list': () => ({ issues: listIssues(current()) }),
     'issue.compare': async ({ options }, context) => ({
       last: await compareWithLastIssue(current(), deps.jobs, reportOptionsOf(options), context, deps.version),

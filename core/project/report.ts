@@ -6,7 +6,7 @@ import { AppError } from '../errors.ts';
 import type { PageName } from '../figure/figure-model.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { compareIssues } from '../report/compare-issues.ts';
-import { ISSUED_MEDIA_TYPE, type IssuedState, issueState } from '../report/issue-state.ts';
+import { type IssuedState, isOfIssue, issueState } from '../report/issue-state.ts';
 import type { ReportFormat } from '../report/render-report.ts';
 import { renderReport } from '../report/render-report.ts';
 import type { ReportInput, ReportPeople } from '../report/report-model.ts';
@@ -32,9 +32,9 @@ export interface ReportOptions {
   readonly issueNumber?: number;
 }
 
-/** As the window gives them; the page is for `saveReport`. */
-export function reportOptionsOf({ page: _page, ...texts }: ReportSaveOptions): ReportOptions {
-  return { texts };
+/** As the window gives them. */
+export function reportOptionsOf({ page, ...texts }: ReportSaveOptions): ReportOptions {
+  return { texts, ...(page === undefined ? {} : { page }) };
 }
 
 function peopleOf({ preparedBy, licenceNumber, organisation, client, reviewedBy }: SheetTexts): ReportPeople {
@@ -66,7 +66,7 @@ export async function gatherReport(
     record: wholeRecord(store),
     recordIntact: store.verifyRecord().intact,
     // A state issued before is no source of what this one says.
-    files: store.attachments().filter((f) => f.mediaType !== ISSUED_MEDIA_TYPE),
+    files: store.attachments().filter((f) => !isOfIssue(f.mediaType)),
     people: peopleOf(texts),
     purpose: texts.purpose ?? null,
     instruments: listInstruments(store),

@@ -1,5 +1,6 @@
 import type { PageName } from '../figure/figure-model.ts';
 import { heading, list, paragraph, type ReportBlock, type ReportDocument } from './document.ts';
+import { isSamePerson } from './issue-state.ts';
 import type { ReportInput } from './report-model.ts';
 import { dataAppendix, recordAppendix } from './sections/appendix.ts';
 import { equipment, fieldLog, plan, purpose, site } from './sections/field.ts';
@@ -65,6 +66,14 @@ function issueSection({ issue, people }: ReportInput): ReportBlock[] {
         : `${issue.number === null ? 'This state' : `Issue ${issue.number}`}: everything this report says, frozen, has the SHA-256 ${issue.sha256}.`,
     ),
     ...since,
+    ...(people.preparedBy !== null && isSamePerson(people.preparedBy, people.reviewedBy ?? '')
+      ? [
+          paragraph(
+            'Preparer and reviewer are the same person: this is no review by a second one.',
+            'warning',
+          ),
+        ]
+      : []),
     {
       kind: 'signatures',
       lines: [

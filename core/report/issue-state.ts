@@ -8,6 +8,23 @@ export const STATE_FORM = 1;
 /** Kind under which a project keeps the text of an issued state among its files. */
 export const ISSUED_MEDIA_TYPE = 'application/vnd.gasplat.issued+json';
 
+const REPORT_MEDIA_TYPES = {
+  pdf: 'application/pdf',
+  html: 'text/html',
+  docx: 'application/vnd.openxmlformats-officedocument.wordprocessingml.document',
+} as const;
+const OF_ISSUE = '; of=issue';
+
+/** Kind under which a project keeps a report as it was sent out. */
+export function issuedReportMediaType(format: keyof typeof REPORT_MEDIA_TYPES): string {
+  return `${REPORT_MEDIA_TYPES[format]}${OF_ISSUE}`;
+}
+
+/** Whether a kept file came of an issue: it is then no source of what a later report says. */
+export function isOfIssue(mediaType: string): boolean {
+  return mediaType === ISSUED_MEDIA_TYPE || mediaType.endsWith(OF_ISSUE);
+}
+
 export interface IssuedState {
   readonly sha256: string;
   readonly json: string;
@@ -86,6 +103,23 @@ export function issueState(input: ReportInput): IssuedState {
 /** @returns whether the text still has its hash: a state altered after it was issued does not. */
 export function verifyIssue(state: IssuedState): boolean {
   return sha256(state.json) === state.sha256;
+}
+
+/** Who a frozen state names as its preparer; null where it names nobody. */
+export function preparerOf(state: IssuedState): string | null {
+  const { people } = JSON.parse(state.json) as { people?: { preparedBy?: string | null } };
+  return people?.preparedBy ?? null;
+}
+
+/** Whether two written names are one person's as far as writing can tell: capitals and spaces aside. */
+export function isSamePerson(a: string, b: string): boolean {
+  const plain = (name: string) =>
+    name
+      .normalize('NFKC')
+      .toLowerCase()
+      .replace(/[\s.]+/g, ' ')
+      .trim();
+  return plain(a) === plain(b);
 }
 
 /** The line a second person signs: it names the state by its hash, so that it cannot be put under another one. */

@@ -10,11 +10,12 @@ import type { ReportInput } from './report-model.ts';
 export type ReportFormat = 'pdf' | 'html' | 'docx';
 
 function metadataOf(input: ReportInput, title: string): SceneMetadata {
-  const { figure, people } = input;
+  const { figure, people, issue } = input;
+  const state = issue === null ? 'Draft' : `Issue ${issue.number ?? 'without number'}, state ${issue.sha256}`;
   return {
     title: `${title}: ${figure.projectName}`,
     author: people.preparedBy,
-    subject: `Revision ${figure.revision}, record ${figure.recordHash ?? 'none'}${figure.isDemo ? '; invented data' : ''}`,
+    subject: `${state}; revision ${figure.revision}, record ${figure.recordHash ?? 'none'}${figure.isDemo ? '; invented data' : ''}`,
     creator: figure.program,
     createdUtc: figure.createdUtc,
   };

@@ -196,6 +196,10 @@ export class ProjectStore extends ReadableStore {
     return this.#actor.id;
   }
 
+  get actorName(): string {
+    return this.#actor.name;
+  }
+
   /**
    * The only way to change a project: what `work` writes and one entry of the record are saved together or not at
    * all. A change that leaves everything as it was writes nothing.

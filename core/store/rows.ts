@@ -201,6 +201,15 @@ export interface IssuedRow {
   readonly issued_utc: string;
 }
 
+export interface IssuedFileRow {
+  readonly id: string;
+  readonly issued_id: string;
+  readonly format: 'pdf' | 'html' | 'docx';
+  readonly name: string;
+  readonly file_sha256: string;
+  readonly byte_count: number;
+}
+
 export interface ReviewRow {
   readonly id: string;
   readonly issued_id: string;
@@ -280,6 +289,7 @@ export interface RowMap {
   field_day: FieldDayRow;
   field_event: FieldEventRow;
   issued: IssuedRow;
+  issued_file: IssuedFileRow;
   review: ReviewRow;
   sheet_text: SheetTextRow;
   sheet_part: SheetPartRow;
@@ -305,6 +315,7 @@ export const TABLES = [
   'field_day',
   'field_event',
   'issued',
+  'issued_file',
   'review',
   'sheet_text',
   'sheet_part',

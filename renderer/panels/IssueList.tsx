@@ -1,9 +1,15 @@
 import { useEffect, useState } from 'react';
-import type { IssueView, ReportSaveOptions } from '../../core/contract/requests.ts';
+import type { IssueView, ReportFileFormat, ReportSaveOptions } from '../../core/contract/requests.ts';
 import { formatTime, plural, prettyUnits } from '../format.ts';
 import { withView } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useSave } from './use-save.ts';
+
+const FORMATS: readonly (readonly [ReportFileFormat, string])[] = [
+  ['pdf', 'PDF'],
+  ['html', 'HTML'],
+  ['docx', 'DOCX'],
+];
 
 /** Reports that were issued; each is frozen in the project and none can be taken back. */
 export function IssueList({ options }: { options: ReportSaveOptions }) {
@@ -13,6 +19,7 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
   const [issues, setIssues] = useState<readonly IssueView[] | null>(null);
   const [differences, setDifferences] = useState<readonly string[] | null>(null);
   const [confirming, setConfirming] = useState(false);
+  const [chosen, setChosen] = useState<readonly ReportFileFormat[]>(['pdf']);
   // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may hold a new issue
   useEffect(() => {
     let gone = false;
@@ -28,6 +35,9 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
   if (!issues) return null;
   const next = Math.max(0, ...issues.map(({ number }) => number)) + 1;
 
+  const formats = FORMATS.filter(([id]) => chosen.includes(id));
+  const formatNames = formats.map(([, name]) => name).join(' and ');
+
   const begin = async () => {
     setConfirming(true);
     setDifferences(null);
@@ -42,16 +52,17 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
   const issue = () =>
     save({
       doing: 'Issuing the report',
-      title: `Save issue ${next} as PDF`,
-      name: 'PDF',
-      extension: 'pdf',
+      title: `Save issue ${next} as ${formatNames}`,
+      name: formats[0]?.[1] ?? 'PDF',
+      extension: formats[0]?.[0] ?? 'pdf',
       suffix: `-issue-${next}`,
       isFiled: true,
       write: async (path, job) => {
-        const done = await app.client.request('issue.create', { path, format: 'pdf', options }, job);
+        const asked = { path, formats: formats.map(([id]) => id), options };
+        const done = await app.client.request('issue.create', asked, job);
         app.store.update((state) => withView(state, done.view));
         setConfirming(false);
-        return done;
+        return { path: done.files.map((file) => file.path).join(', ') };
       },
     });
 
@@ -88,12 +99,32 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
               </ul>
             </>
           )}
+          <fieldset className="row">
+            <legend>Files of one frozen state, side by side</legend>
+            {FORMATS.map(([id, name]) => (
+              <label key={id} className="check-line">
+                <input
+                  type="checkbox"
+                  checked={chosen.includes(id)}
+                  onChange={(event) =>
+                    setChosen(event.target.checked ? [...chosen, id] : chosen.filter((one) => one !== id))
+                  }
+                />
+                {name}
+              </label>
+            ))}
+          </fieldset>
           <div className="form-end">
             <button type="button" className="quiet" onClick={() => setConfirming(false)}>
               Do not issue
             </button>
-            <button type="button" className="primary" onClick={() => void issue()}>
-              Issue {next} as PDF…
+            <button
+              type="button"
+              className="primary"
+              disabled={formats.length === 0}
+              onClick={() => void issue()}
+            >
+              Issue {next} as {formatNames === '' ? '…' : `${formatNames}…`}
             </button>
           </div>
         </div>
@@ -115,7 +146,18 @@ interface IssueProps {
 
 function Issue({ issue, onReviewed }: IssueProps) {
   const app = useApp();
+  const save = useSave(useView());
   const [note, setNote] = useState<string | null>(null);
+  const copy = (file: IssueView['files'][number]) =>
+    save({
+      doing: 'Saving the issue again',
+      title: `Save issue ${issue.number} as it was sent`,
+      name: file.format.toUpperCase(),
+      extension: file.format,
+      suffix: `-issue-${issue.number}`,
+      isFiled: true,
+      write: (path, job) => app.client.request('issue.copy', { number: issue.number, path }, job),
+    });
   const review = async () => {
     const done = await app.attempt('Reviewing the issue', () =>
       app.client.request('issue.review', { number: issue.number, note: note?.trim() ?? '' }),
@@ -133,6 +175,18 @@ function Issue({ issue, onReviewed }: IssueProps) {
           {issue.sha256.slice(0, 12)}
         </span>
       </p>
+      {issue.files.length === 0 ? null : (
+        <p className="hint">
+          Sent out as {issue.files.map((file) => file.name).join(', ')}.{' '}
+          {issue.files
+            .filter((file) => file.isKept)
+            .map((file) => (
+              <button key={file.sha256} type="button" className="link" onClick={() => void copy(file)}>
+                Save issue {issue.number} again as {file.format.toUpperCase()}…
+              </button>
+            ))}
+        </p>
+      )}
       {issue.reviews.map((one) => (
         <p key={`${one.reviewer} ${one.reviewedUtc}`} className="hint">
           Reviewed by {one.reviewer}, {formatTime(one.reviewedUtc)}
@@ -142,7 +196,7 @@ function Issue({ issue, onReviewed }: IssueProps) {
       {note === null ? (
         <p className="hint">
           {issue.reviews.length === 0
-            ? 'Not reviewed; a second person does that. '
+            ? `Not reviewed; a second person${issue.preparedBy === null ? '' : `, other than ${issue.preparedBy},`} does that. `
             : `${plural(issue.reviews.length, 'review')}. `}
           <button
             type="button"

@@ -1,16 +1,24 @@
 import { AppError } from '../../errors.ts';
+import { readWhole } from '../../project/files.ts';
+import { checkReportFile } from '../../project/issue.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command } from '../command.ts';
-import { positional } from '../flags.ts';
+import { positional, text } from '../flags.ts';
 import { countFindings, countLine } from './reduce.ts';
 
 export const checkCommand: Command = {
   name: 'check',
-  usage: 'check PROJECT.gasplat',
+  usage: 'check PROJECT.gasplat [--report FILE]',
   summary: 'is the file whole, does its record hold, and what in it is odd',
   positionals: { min: 1, max: 1 },
-  options: {},
+  options: {
+    report: {
+      type: 'string',
+      value: 'FILE',
+      help: 'is this file an issue of the project, unaltered; exit code 1 where it is not',
+    },
+  },
   async run(context) {
     const path = positional(context, 0, 'The project file');
     const store = openProject(path, { readOnly: true });
@@ -21,9 +29,20 @@ export const checkCommand: Command = {
           file: path,
         });
       }
+      const file = text(context, 'report');
+      if (file !== undefined) {
+        const checked = checkReportFile(store, readWhole(file), file);
+        if (checked.state !== 'unaltered')
+          throw new AppError('BAD_INPUT', checked.statement, {
+            file,
+            state: checked.state,
+            issue: checked.number,
+          });
+        return { json: { file, ...checked }, text: checked.statement };
+      }
       const view = buildView(store);
       const counts = countFindings(view);
-      const text = [
+      const lines = [
         `${view.path}: whole, record of ${view.revision} entries holds`,
         `${view.name}; ${view.frame.crsName}; ${view.probes.length} probes`,
         countLine(counts),
@@ -37,7 +56,7 @@ export const checkCommand: Command = {
           counts,
           warnings: view.warnings,
         },
-        text: text.join('\n'),
+        text: lines.join('\n'),
       };
     } finally {
       store.close();

@@ -2,7 +2,7 @@ import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
 import { basename, extname, join } from 'node:path';
 import { AppError, toWire } from '../../errors.ts';
 import type { PageName } from '../../figure/figure-model.ts';
-import { issueReport } from '../../project/issue.ts';
+import { copyIssue, issueReport, listIssues, reviewIssue } from '../../project/issue.ts';
 import { recordHash } from '../../project/record.ts';
 import {
   gatherReport,
@@ -12,14 +12,21 @@ import {
   saveReport,
 } from '../../project/report.ts';
 import type { ReportFormat } from '../../report/render-report.ts';
-import type { ReportInput } from '../../report/report-model.ts';
-import { openProject } from '../../store/open-project.ts';
-import type { Command, CommandContext } from '../command.ts';
-import { choice, required, text, usage } from '../flags.ts';
+import { openProject, type ReadableStore } from '../../store/open-project.ts';
+import type { Command, CommandContext, CommandOutput } from '../command.ts';
+import { choice, numberFlag, required, text, usage } from '../flags.ts';
 import { sheetTextFlags, sheetTextOptions } from '../sheet-text-flags.ts';
 
 /** Projects worked on at once: one waits for its numbers while another is set in type. */
 const AT_ONCE = 2;
+
+const FORMAT_SETS = {
+  pdf: ['pdf'],
+  html: ['html'],
+  docx: ['docx'],
+  both: ['pdf', 'html'],
+  all: ['pdf', 'html', 'docx'],
+} as const satisfies Record<string, readonly ReportFormat[]>;
 
 interface Target {
   readonly path: string;
@@ -41,18 +48,23 @@ interface Outcome {
 
 export const reportCommand: Command = {
   name: 'report',
-  usage: 'report PROJECT.gasplat ... --out FOLDER|FILE.pdf|FILE.html|FILE.docx',
+  usage:
+    'report PROJECT.gasplat ... --out FOLDER|FILE.pdf|FILE.html|FILE.docx | --issues | --review N [--note TEXT] | --copy N --out FILE',
   summary: 'the report of one or many projects, as PDF and as editable HTML or DOCX',
   positionals: { min: 1, max: 10_000 },
   options: {
     out: { type: 'string', value: 'PATH', help: 'folder for the reports, or the file of a single one' },
-    format: { type: 'string', value: 'pdf|html|docx|both', help: 'in a folder (both: PDF and HTML)' },
+    format: { type: 'string', value: 'pdf|html|docx|both|all', help: 'in a folder (both: PDF and HTML)' },
     page: { type: 'string', value: 'A4|Letter', help: 'paper of the PDF (A4)' },
     again: { type: 'boolean', help: 'also where a report of this very state is there already' },
     issue: {
       type: 'boolean',
       help: 'as the next issue: numbered, what it says frozen in the project, never taken back',
     },
+    issues: { type: 'boolean', help: 'only list the issues of the project, with their reviews and files' },
+    review: { type: 'string', value: 'N', help: 'sign issue N as a second person, who did not prepare it' },
+    note: { type: 'string', value: 'TEXT', help: 'what the reviewer has to say' },
+    copy: { type: 'string', value: 'N', help: 'write the kept file of issue N again, byte for byte' },
     ...sheetTextOptions,
     purpose: { type: 'string', value: 'TEXT', help: 'why the report was asked for' },
     date: {
@@ -62,6 +74,9 @@ export const reportCommand: Command = {
     },
   },
   async run(context) {
+    const asked = ['issues', 'review', 'copy'].filter((name) => context.flags[name] !== undefined);
+    if (asked.length > 1) throw usage(`--${asked.join(' and --')} are asked for one at a time.`);
+    if (asked.length === 1) return workOnIssues(context);
     const targets = planTargets(context);
     const options = reportOptions(context);
     const page = choice<PageName>(context, 'page', ['A4', 'Letter'], 'A4');
@@ -78,6 +93,50 @@ export const reportCommand: Command = {
     return { json: { projects: outcomes }, text: outcomes.map(outcomeText).join('\n') };
   },
 };
+
+/** The issues that a project holds: listed, reviewed, or written again. */
+function workOnIssues(context: CommandContext): CommandOutput {
+  const [project] = context.positionals;
+  if (project === undefined || context.positionals.length > 1)
+    throw usage('Issues are listed, reviewed and copied in one project at a time.');
+  const review = numberFlag(context, 'review', { integer: true, above: 0 });
+  const copy = numberFlag(context, 'copy', { integer: true, above: 0 });
+  if (review !== undefined) {
+    const store = openProject(project, { actor: context.actor });
+    try {
+      reviewIssue(store, review, text(context, 'note') ?? '');
+      return issueList(store);
+    } finally {
+      store.close();
+    }
+  }
+  const store = openProject(project, { readOnly: true });
+  try {
+    if (copy === undefined) return issueList(store);
+    const path = required(context, 'out');
+    const bytes = copyIssue(store, copy, path);
+    return {
+      json: { path, bytes, issue: copy },
+      text: `${path} (${bytes} bytes), issue ${copy} as it was sent`,
+    };
+  } finally {
+    store.close();
+  }
+}
+
+function issueList(store: ReadableStore): CommandOutput {
+  const issues = listIssues(store);
+  const lines = issues.flatMap((issue) => [
+    `Issue ${issue.number}, ${issue.issuedUtc.slice(0, 10)}, by ${issue.actor}${issue.preparedBy === null ? '' : `, prepared by ${issue.preparedBy}`}: SHA-256 ${issue.sha256}`,
+    ...issue.files.map(
+      (f) => `  file ${f.name}, ${f.bytes} bytes, SHA-256 ${f.sha256}${f.isKept ? ', kept' : ''}`,
+    ),
+    ...(issue.reviews.length === 0
+      ? ['  not reviewed by a second person']
+      : issue.reviews.map((r) => `  ${r.statement}${r.note === null ? '' : `; ${r.note}`}`)),
+  ]);
+  return { json: { issues }, text: lines.length === 0 ? 'Nothing was issued yet.' : lines.join('\n') };
+}
 
 function outcomeText({ project, state, files, issue }: Outcome): string {
   if (state === 'skipped') return `${project}: up to date, not written again`;
@@ -110,8 +169,8 @@ function planTargets(
     return [[only, [{ path: out, format: reportFormatOf(out) }]]];
   }
   makeFolder(out);
-  const wanted = choice(context, 'format', ['pdf', 'html', 'docx', 'both'], 'both');
-  const formats: ReportFormat[] = wanted === 'both' ? ['pdf', 'html'] : [wanted];
+  const wanted = choice(context, 'format', ['pdf', 'html', 'docx', 'both', 'all'], 'both');
+  const formats = FORMAT_SETS[wanted];
   const taken = new Set<string>();
   return projects.map((project) => {
     const base = basename(project, extname(project));
@@ -171,27 +230,32 @@ async function reportOne(
     const store = openProject(project, { actor: context.actor });
     try {
       const work = { signal: context.signal, onProgress: () => undefined };
-      const saveAll = async (input: ReportInput, number?: number) => {
-        const files = [];
-        for (const { path, format } of targets) {
-          const out = number === undefined ? path : path.replace(/-report\.(\w+)$/, `-issue-${number}.$1`);
-          files.push({ path: out, bytes: await saveReport(out, input, format, page) });
-        }
-        return files;
-      };
       if (isIssue) {
-        const issued = await issueReport(store, context.jobs, options, work, context.version, saveAll);
-        const { issue, differences, saved } = issued;
+        const { issue, differences, files } = await issueReport(
+          store,
+          context.jobs,
+          { ...options, page },
+          work,
+          context.version,
+          (n) =>
+            targets.map(({ path, format }) => ({
+              path: path.replace(/-report\.(\w+)$/, `-issue-${n}.$1`),
+              format,
+            })),
+        );
         const { number, sha256 } = issue;
         return {
           project,
           state: 'written',
-          files: saved,
+          files,
           error: null,
           issue: { number, sha256, differences },
         };
       }
-      const files = await saveAll(await gatherReport(store, context.jobs, options, work, context.version));
+      const input = await gatherReport(store, context.jobs, options, work, context.version);
+      const files = [];
+      for (const { path, format } of targets)
+        files.push({ path, bytes: await saveReport(path, input, format, page) });
       return { project, state: 'written', files, error: null };
     } finally {
       store.close();

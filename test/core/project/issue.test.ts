@@ -5,6 +5,7 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
 import { createJobRunner } from '../../../core/jobs/runner.ts';
 import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import { checkReportFile } from '../../../core/project/issue.ts';
 import { ISSUED_MEDIA_TYPE } from '../../../core/report/issue-state.ts';
 import { sha256 } from '../../../core/store/canonical.ts';
 import { openProject } from '../../../core/store/open-project.ts';
@@ -43,9 +44,12 @@ test('issue, change, issue again, review: numbered, compared, and closed to undo
   let view = await ann('project.demo', { path, lot: 'ordinary' });
   expect(await ann('issue.compare', { options })).toEqual({ last: null });
   const html = (n: number) => join(folder, `issue-${n}.html`);
-  const issue = (n: number) => ann('issue.create', { path: html(n), format: 'html', options });
+  const issue = (n: number) => ann('issue.create', { path: html(n), formats: ['html'], options });
 
   const first = await issue(1);
+  expect(first.issue.files).toEqual([
+    expect.objectContaining({ name: 'issue-1.html', sha256: sha256(readFileSync(html(1))), isKept: true }),
+  ]);
   expect(first).toMatchObject({ issue: { number: 1, actor: 'Ann Example', reviews: [] }, differences: [] });
   expect(readFileSync(html(1), 'utf8')).toContain(first.issue.sha256);
   expect(first.view.canUndo).toBeNull();
@@ -83,14 +87,70 @@ test('issue, change, issue again, review: numbered, compared, and closed to undo
   await expect(bo('issue.review', { number: 2, note: '' })).rejects.toThrow(/already/);
   expect((await bo('project.view', {})).canUndo).toBeNull();
   expect((await bo('record.list', {})).intact).toBe(true);
+  // Named as preparer by another's issue, Bo cannot be the second person who looked at it.
+  const third = await bo('issue.create', {
+    path: join(folder, 'issue-3.pdf'),
+    formats: ['pdf', 'html', 'docx'],
+    options: { preparedBy: 'Ann  EXAMPLE', reviewedBy: 'Ann Example' },
+  });
+  expect(third.files.map((f) => f.path)).toEqual(
+    ['issue-3.pdf', 'issue-3.html', 'issue-3.docx'].map((name) => join(folder, name)),
+  );
+  expect(readFileSync(join(folder, 'issue-3.html'), 'utf8')).toContain(
+    'Preparer and reviewer are the same person',
+  );
   await bo('project.close', {});
+  await ann('project.open', { path });
+  await expect(ann('issue.review', { number: 3, note: '' })).rejects.toThrow(
+    /names Ann {2}EXAMPLE as its preparer/,
+  );
+  const again = join(folder, 'again.pdf');
+  await ann('issue.copy', { number: 3, path: again });
+  expect(readFileSync(again).equals(readFileSync(join(folder, 'issue-3.pdf')))).toBe(true);
+  const other = { path: join(folder, 'issue-3.docx'), formats: ['docx', 'html'] as const, options };
+  await expect(ann('issue.create', { ...other, path: join(folder, 'x.docx') })).resolves.toBeDefined();
+  await expect(ann('issue.create', other)).rejects.toThrow(/issue-3.html is there already/);
+  await ann('project.close', {});
 }, 120_000);
+
+test('a file says whether it is an issue: unaltered, altered, a draft, or nothing of this project', async () => {
+  const ann = person('Ann Example');
+  await ann('project.open', { path });
+  const draft = join(folder, 'draft.docx');
+  await ann('report.save', { path: draft, format: 'docx', options });
+  await ann('project.close', {});
+  const store = openProject(path, { readOnly: true });
+  try {
+    const check = (name: string, bytes: Uint8Array = readFileSync(join(folder, name))) =>
+      checkReportFile(store, bytes, name);
+    expect(check('issue-2.html')).toMatchObject({
+      state: 'unaltered',
+      number: 2,
+      statement: expect.stringMatching(
+        /is issue 2 of this project, unaltered.*reviewed by Bo Example on .*issue 4 is/,
+      ),
+    });
+    for (const format of ['pdf', 'html', 'docx']) {
+      const bytes = readFileSync(join(folder, `issue-3.${format}`));
+      expect(check(format, bytes)).toMatchObject({ state: 'unaltered', number: 3 });
+      // One blank more at the end: what a permit office was sent is no longer what was issued.
+      expect(check(format, Buffer.concat([bytes, Buffer.from(' ')]))).toMatchObject({
+        state: 'altered',
+        number: 3,
+      });
+    }
+    expect(check('draft.docx').state).toBe('draft');
+    expect(check('none', Buffer.from('another report')).state).toBe('unknown');
+  } finally {
+    store.close();
+  }
+}, 60_000);
 
 test('the frozen text is in the file under its hash, and neither row can be altered', () => {
   const store = openProject(path, { actor: 'Ann Example' });
   try {
     const issued = store.rows('issued');
-    expect(issued.map((i) => i.number)).toEqual([1, 2]);
+    expect(issued.map((i) => i.number)).toEqual([1, 2, 3, 4]);
     for (const { number, state_sha256 } of issued) {
       const kept = store.attachment(state_sha256);
       expect(kept).toMatchObject({ name: `issued-${number}.json`, mediaType: ISSUED_MEDIA_TYPE });
@@ -107,6 +167,10 @@ test('the frozen text is in the file under its hash, and neither row can be alte
     expect(() => store.change('x', 'x', (tx) => tx.remove('review', review?.id ?? ''))).toThrow(
       /never taken back/,
     );
+    const [file] = store.rows('issued_file');
+    expect(() =>
+      store.change('x', 'x', (tx) => tx.update('issued_file', file?.id ?? '', { name: 'y' })),
+    ).toThrow(/never altered/);
   } finally {
     store.close();
   }
@@ -116,8 +180,10 @@ test('a report that cannot be written leaves no issue', async () => {
   const ann = person('Ann Example');
   await ann('project.open', { path });
   const out = join(folder, 'none', 'x.html');
-  await expect(ann('issue.create', { path: out, format: 'html', options })).rejects.toThrow(/does not exist/);
+  await expect(ann('issue.create', { path: out, formats: ['html'], options })).rejects.toThrow(
+    /does not exist/,
+  );
   expect(existsSync(out)).toBe(false);
-  expect((await ann('issue.list', {})).issues).toHaveLength(2);
+  expect((await ann('issue.list', {})).issues).toHaveLength(4);
   await ann('project.close', {});
 }, 60_000);

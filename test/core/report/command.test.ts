@@ -71,6 +71,28 @@ describe('gasplat report', () => {
     expect(readdirSync(join(folder, 'sent')).sort()).toEqual(['sent-issue-1.html', 'sent-issue-2.html']);
     expect(readFileSync(join(folder, 'sent', 'sent-issue-2.html'), 'utf8')).toContain(second.issue.sha256);
     expect(gasplat('check', 'sent.gasplat').code).toBe(0);
+    const sent = join('sent', 'sent-issue-2.html');
+    expect(gasplat('check', 'sent.gasplat', '--report', sent).out).toMatch(
+      /is issue 2 of this project, unaltered/,
+    );
+    expect(gasplat('check', 'ordinary.gasplat', '--report', sent)).toMatchObject({ code: 1 });
+    expect(gasplat('report', 'sent.gasplat', '--review', '2').err).toMatch(/your own/);
+    const bo = spawnSync(
+      process.execPath,
+      [main, 'report', 'sent.gasplat', '--review', '2', '--note', 'Seen'],
+      {
+        encoding: 'utf8',
+        cwd: folder,
+        env: { ...process.env, GASPLAT_ACTOR: 'Bo Example' },
+      },
+    );
+    expect(bo.stdout).toMatch(/Reviewed by Bo Example, .*; Seen/);
+    const listed = JSON.parse(gasplat('report', 'sent.gasplat', '--issues', '--json').out);
+    expect(listed.issues).toMatchObject([{ number: 1 }, { number: 2, reviews: [{ note: 'Seen' }] }]);
+    expect(gasplat('report', 'sent.gasplat', '--copy', '1', '--out', 'copy.html').code).toBe(0);
+    expect(
+      readFileSync(join(folder, 'copy.html')).equals(readFileSync(join(folder, 'sent', 'sent-issue-1.html'))),
+    ).toBe(true);
   }, 60_000);
 
   test('many projects: a bad file is named, the others are written, the exit code tells', () => {
