@@ -18,9 +18,13 @@ import type { SheetRequests, SheetTexts } from './sheet.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
 export type ImportField =
+  | 'code'
   | 'label'
   | 'x'
   | 'y'
+  | 'offsetEast'
+  | 'offsetNorth'
+  | 'state'
   | 'depth'
   | 'soil'
   | 'fineFraction'

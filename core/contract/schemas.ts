@@ -25,9 +25,13 @@ export const importOptionsSchema = z.object({
   mapping: z
     .partialRecord(
       z.enum([
+        'code',
         'label',
         'x',
         'y',
+        'offsetEast',
+        'offsetNorth',
+        'state',
         'depth',
         'soil',
         'fineFraction',

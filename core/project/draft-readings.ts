@@ -3,11 +3,13 @@ import type { AirCorrectionChoice, FillWayName, SampleKind } from '../contract/m
 import type { InstrumentRow } from '../store/rows.ts';
 import type { CsvRow, CsvTable } from '../survey/csv-table.ts';
 import { parseYesNo } from '../survey/parse-cell.ts';
+import { type KnownCode, readCode } from '../survey/probe-code.ts';
 import { findWindow } from './instruments.ts';
 import type { ColumnSpec } from './readings-table.ts';
 import { FieldTable, MILLILITRES, PER_CENT, PER_CENT_AS_SHARE, RADON, SECONDS } from './readings-table.ts';
 
 const COLUMNS = {
+  code: { names: ['code', 'probe code', 'sheet code', 'card code'] },
   probe: { names: ['probe', 'probe id', 'probe label', 'sample or probe', 'point', 'hole'] },
   kind: { names: ['kind', 'sample kind', 'type'] },
   ordinal: { names: ['sample', 'sample no'] },
@@ -118,7 +120,7 @@ export function openReadings(table: CsvTable): ReadingTable {
     'fillStart',
     'fillEnd',
   ]);
-  fields.need('probe', 'the probe');
+  if (!fields.has('code')) fields.need('probe', 'the probe');
   if (!fields.has('radon') && !fields.has('counts') && fields.windows.length === 0)
     fields.need('counts', 'the counts or the radon of each interval');
   return fields;
@@ -129,6 +131,7 @@ export function draftReading(
   fields: ReadingTable,
   source: CsvRow,
   instruments: readonly InstrumentRow[],
+  codes: readonly KnownCode[],
 ): ReadingDraft | null {
   const { row } = source;
   const kindWord = word(fields, source, 'kind');
@@ -136,7 +139,8 @@ export function draftReading(
   const isMarked = mark === null ? false : parseYesNo(mark);
   if (isMarked === null) return fields.error(row, 'background', `'${mark}' is neither yes nor no`);
   const isBackground = isMarked || kindWord === 'background';
-  const label = fields.text(source, 'probe') ?? '';
+  const label = probeLabel(fields, source, codes);
+  if (label === null) return null;
   if (label === '' && !isBackground) return fields.error(row, 'probe', 'names no probe');
   const kind = isBackground || kindWord === null ? null : (KINDS[kindWord] ?? null);
   if (kindWord !== null && kind === null && !isBackground)
@@ -183,6 +187,22 @@ function readValue(fields: ReadingTable, source: CsvRow): ReadingDraft['value'] 
   if (stated !== null && coverage === null && !fields.hasError(source.row))
     fields.warn(source.row, 'radonU', "no column 'k' says at what coverage factor it stands; taken as k = 1");
   return { radonKBqPerM3, uKBqPerM3: stated === null ? null : stated / (coverage ?? 1) };
+}
+
+/** By the code where the row has one, whatever label stands beside it. null where the code names no probe, which is said. */
+function probeLabel(fields: ReadingTable, source: CsvRow, codes: readonly KnownCode[]): string | null {
+  const label = fields.text(source, 'probe') ?? '';
+  const code = fields.text(source, 'code');
+  if (code === null) return label;
+  const read = readCode(code, codes);
+  if ('problem' in read) return fields.error(source.row, 'code', read.problem);
+  if (label !== '' && label.toLowerCase() !== read.label.toLowerCase())
+    fields.warn(
+      source.row,
+      'code',
+      `${code} is the code of probe '${read.label}', and the row says '${label}'; the code decides`,
+    );
+  return read.label;
 }
 
 function word(fields: ReadingTable, source: CsvRow, field: ReadingField): string | null {

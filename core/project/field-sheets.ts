@@ -9,6 +9,7 @@ import { composeSheets, renderSheets } from '../sheets/compose-sheets.ts';
 import type { FieldSheetInput } from '../sheets/sheet-model.ts';
 import { dayReminders, probeChecks, SHEET_CAUTIONS } from '../sheets/sheet-reminders.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
+import type { KnownCode } from '../survey/probe-code.ts';
 import type { RequestContext } from './engine.ts';
 import { writeWhole } from './files.ts';
 import { projectRow } from './frame-of.ts';
@@ -27,6 +28,12 @@ export function codesOf(store: ReadableStore): ReadonlyMap<string, string> {
     projectRow(store).id,
     store.rows('probe').map((p) => p.id),
   );
+}
+
+/** Codes with the labels they stand for, to read returned tables by. */
+export function knownCodes(store: ReadableStore): KnownCode[] {
+  const codes = codesOf(store);
+  return store.rows('probe').map(({ id, label }) => ({ code: codes.get(id) ?? '', label }));
 }
 
 export interface Walk {

@@ -13,6 +13,7 @@ import { readTable } from '../survey/csv-table.ts';
 import type { ProbeDraft, SampleDraft, SampleDrafts } from '../survey/import-samples.ts';
 import { draftSamples } from '../survey/import-samples.ts';
 import { toMetres } from '../units.ts';
+import { knownCodes } from './field-sheets.ts';
 import { readWhole } from './files.ts';
 import { gridTie, lotNative, originFor, projectCrs, toProjectNative } from './frame-of.ts';
 
@@ -194,6 +195,7 @@ function importContext(store: ProjectStore, crs: ProjectCrs): ImportContext {
   return {
     system: systemOf(crs),
     lotRing,
+    codes: knownCodes(store),
     knownProbes: placed.map((p, i) => ({
       label: p.label,
       hasSamples: p.hasSamples,

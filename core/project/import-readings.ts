@@ -6,6 +6,7 @@ import type { ReadingRow, RowPatch } from '../store/rows.ts';
 import type { TableOptions } from '../survey/csv-table.ts';
 import type { HandlingDraft, ReadingDraft, ReadingTable } from './draft-readings.ts';
 import { draftReading, openReadings } from './draft-readings.ts';
+import { knownCodes } from './field-sheets.ts';
 import { utcText } from './import-instruments.ts';
 import type { Target } from './match-samples.ts';
 import { findSamples, groupDrafts, timeOf } from './match-samples.ts';
@@ -45,7 +46,8 @@ export function importReadings(
   const { bytes, table } = openTable(path, options);
   const fields = openReadings(table);
   const instruments = store.rows('instrument');
-  const drafts = fields.rows.flatMap((source) => draftReading(fields, source, instruments) ?? []);
+  const codes = knownCodes(store);
+  const drafts = fields.rows.flatMap((source) => draftReading(fields, source, instruments, codes) ?? []);
   const groups = groupDrafts(
     store,
     fields,

@@ -39,7 +39,7 @@ function drawDay(pen: Pen, input: FieldSheetInput, rect: RectMm): number {
   };
   head('The day');
   row([
-    ['Times on these sheets are UTC plus or minus', 'h', 1.2],
+    ['Times written are UTC + or −', 'h', 1.2],
     ['On site from', '', 0.7],
     ['to', '', 0.7],
     ['Services marked by, on', '', 1.2],

@@ -2,7 +2,7 @@
 import type { FontFace, RectMm, SceneNode, Stroke, TextNode } from '../figure/scene.ts';
 import { polylineSegments, rectSegments } from '../figure/scene.ts';
 import { INK, SOFT_INK } from '../figure/style.ts';
-import { MM_PER_PT, measureText, wrapText } from '../figure/text.ts';
+import { fitSize, MM_PER_PT, measureText, wrapText } from '../figure/text.ts';
 
 export const RULE: Stroke = { colour: '#7d868c', widthMm: 0.15 };
 export const FRAME: Stroke = { colour: INK, widthMm: 0.3 };
@@ -12,6 +12,7 @@ export const LEAST_ROW_MM = 9;
 export const TICK_MM = 2.9;
 const LEADING = 1.22;
 const CELL_LABEL_PT = 6.3;
+const LEAST_LABEL_PT = 5;
 
 export interface TextStyle {
   readonly sizePt: number;
@@ -99,7 +100,8 @@ export class Pen {
   /** A framed place to write in: what goes there at the top, its unit at the bottom right. */
   cell(rect: RectMm, label: string, unit = ''): void {
     this.box(rect, { stroke: RULE });
-    this.text(label, rect.xMm + 0.8, rect.yMm + 2.5, { sizePt: CELL_LABEL_PT });
+    const sizePt = fitSize(label, 'regular', CELL_LABEL_PT, LEAST_LABEL_PT, rect.widthMm - 1.6);
+    this.text(label, rect.xMm + 0.8, rect.yMm + 2.5, { sizePt });
     if (unit !== '')
       this.text(unit, rect.xMm + rect.widthMm - 0.8, rect.yMm + rect.heightMm - 1, {
         sizePt: CELL_LABEL_PT,

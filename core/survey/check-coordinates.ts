@@ -1,6 +1,7 @@
 import type { RowIssue } from '../contract/requests.ts';
 import { type BoxM, boundingBox, pointInPolygon } from '../geo/planar.ts';
 import { median } from './median.ts';
+import type { KnownCode } from './probe-code.ts';
 
 /** What is known of the ground before a file is read. All coordinates in the system of the file's x and y columns. */
 export interface ImportContext {
@@ -13,6 +14,8 @@ export interface ImportContext {
     readonly name: string;
   };
   readonly lotRing: readonly (readonly [x: number, y: number])[] | null;
+  /** Codes of the probes on printed sheets. */
+  readonly codes?: readonly KnownCode[];
   /** Probes already in the project: their label may come back without coordinates, or at the same place. */
   readonly knownProbes?: readonly {
     readonly label: string;

@@ -19,6 +19,7 @@ export const CLASS_WORD = /\b(class|klasse|trida|classe)\b/;
 
 /** English first, then a few words of German, Czech, French and Swedish field sheets. */
 export const FIELD_WORDS: readonly FieldWords[] = [
+  { field: 'code', exact: ['code', 'probe code', 'sheet code', 'card code'] },
   {
     field: 'label',
     exact: [
@@ -45,7 +46,7 @@ export const FIELD_WORDS: readonly FieldWords[] = [
       'point de mesure',
     ],
     within: /\b(probe|point|punkt|bod)\b/,
-    never: /\b(depth|tiefe|type|kind|volume|line)\b/,
+    never: /\b(depth|tiefe|type|kind|volume|line|code|state)\b/,
   },
   {
     field: 'x',
@@ -64,6 +65,7 @@ export const FIELD_WORDS: readonly FieldWords[] = [
       'est',
     ],
     within: /\beast(ing)?\b/,
+    never: /\b(offset|off)\b/,
   },
   {
     field: 'y',
@@ -81,7 +83,19 @@ export const FIELD_WORDS: readonly FieldWords[] = [
       'nord',
     ],
     within: /\bnorth(ing)?\b/,
+    never: /\b(offset|off)\b/,
   },
+  {
+    field: 'offsetEast',
+    exact: ['offset east', 'east offset', 'off plan east'],
+    within: /\boffset\b.*\beast\b|\beast\b.*\boffset\b/,
+  },
+  {
+    field: 'offsetNorth',
+    exact: ['offset north', 'north offset', 'off plan north'],
+    within: /\boffset\b.*\bnorth\b|\bnorth\b.*\boffset\b/,
+  },
+  { field: 'state', exact: ['state', 'probe state', 'state of probe'] },
   {
     field: 'depth',
     exact: ['depth', 'z', 'tiefe', 'hloubka', 'profondeur', 'djup'],

@@ -15,6 +15,7 @@ import {
   labelKey,
 } from './check-rows.ts';
 import type { CsvTable } from './csv-table.ts';
+import { type MatchedRows, matchCodes, passOverEmpty, placeByOffset } from './match-codes.ts';
 import { inferDateOrder } from './parse-cell.ts';
 import type { FieldNotesDraft } from './read-field-notes.ts';
 import { readSampleRow, type SampleRow } from './read-sample-row.ts';
@@ -108,6 +109,14 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
     issues.push(...read.issues);
     if (read.row !== null) rows.push(read.row);
   }
+  const sheet = { file: table.file, headerRow: table.headerRow, columns };
+  const take = (matched: MatchedRows) => {
+    issues.push(...matched.issues);
+    rows = [...matched.rows];
+  };
+  take(matchCodes(rows, context.codes ?? [], sheet));
+  take(passOverEmpty(rows, sheet));
+  take(placeByOffset(rows, known, context.system, sheet));
   const drop = (found: readonly RowIssue[]) => {
     issues.push(...found);
     const out = new Set(found.filter((i) => i.severity === 'error').map((i) => i.row));
@@ -161,12 +170,13 @@ function buildProbes(
       return (given[0]?.[field] ?? null) as SampleRow[K];
     };
     const refused = group.every((r) => r.saidRefused);
+    const givenUp = group.every((r) => r.saidRefused || r.saidState === 'abandoned');
     const notes = group.map((r) => r.permeabilityNote).filter((n) => n !== null);
     probes.push({
       label: before?.label ?? first.label,
       x: place.x,
       y: place.y,
-      state: refused ? 'refused' : 'driven',
+      state: refused ? 'refused' : givenUp ? 'abandoned' : 'driven',
       depthM: group.find((r) => r.depthM !== null)?.depthM ?? null,
       soil: pick('soil'),
       fineFractionPct: pick('fineFractionPct'),

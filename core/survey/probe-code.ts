@@ -66,13 +66,22 @@ export function readCode(written: string, known: readonly KnownCode[]): CodeRead
   };
 }
 
+/** Whether a cell was meant to be a code at all: one of the project or nearly so, or a sound one of another project. */
+export function isOurCode(written: string, known: readonly KnownCode[]): boolean {
+  const typed = plainCode(written);
+  if (known.some((k) => slipsBetween(typed, plainCode(k.code)) <= MOST_SLIPS)) return true;
+  const isShaped = typed.length === PROJECT_LENGTH + PROBE_LENGTH + 1 && hasSoundCheck(typed);
+  return isShaped && [...typed].every((c) => CODE_LETTERS.includes(c)) && /^..-....-.$/.test(written.trim());
+}
+
 const MOST_HINTS = 3;
+const MOST_SLIPS = 2;
 
 /** Codes one slip away first, then two; a slip is a character wrong, missing or too many, or two exchanged. */
 function nearCodes(typed: string, known: readonly KnownCode[]): KnownCode[] {
   const rated = known.map((k) => ({ k, slips: slipsBetween(typed, plainCode(k.code)) }));
   const least = Math.min(...rated.map((r) => r.slips));
-  if (least > 2) return [];
+  if (least > MOST_SLIPS) return [];
   const found = rated.filter((r) => r.slips === least).map((r) => r.k);
   return found.length > MOST_HINTS ? [] : found;
 }

@@ -1,4 +1,4 @@
-import type { PermeabilityClass, SampleKind } from '../contract/model.ts';
+import type { PermeabilityClass, ProbeState, SampleKind } from '../contract/model.ts';
 import type { RowIssue } from '../contract/requests.ts';
 import { type PressureUnit, toPa } from '../soil/flow-units.ts';
 import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
@@ -10,9 +10,16 @@ import { type FieldNotesDraft, readFieldNotes } from './read-field-notes.ts';
 /** One row of the file in SI, before probes are put together. */
 export interface SampleRow {
   readonly row: number;
+  /** As written; null where the row carries none. */
+  readonly code: string | null;
+  /** Empty only where a code stands in its place. */
   readonly label: string;
   readonly x: number | null;
   readonly y: number | null;
+  readonly offsetEastM: number | null;
+  readonly offsetNorthM: number | null;
+  /** What the crew says became of the probe. */
+  readonly saidState: ProbeState | null;
   readonly depthM: number | null;
   readonly soil: string | null;
   readonly fineFractionPct: number | null;
@@ -50,6 +57,13 @@ const KINDS: readonly { readonly kind: SampleKind; readonly words: RegExp }[] = 
   { kind: 'grab', words: /^(grab|g|normal|sample|primary|first|n|s|regular)$/i },
 ];
 
+const STATES: readonly { readonly state: ProbeState; readonly words: RegExp }[] = [
+  { state: 'planned', words: /^(planned|p|not driven|open)$/ },
+  { state: 'driven', words: /^(driven|d|done|sampled)$/ },
+  { state: 'refused', words: /^(refused|refusal|r|rock|blocked)$/ },
+  { state: 'abandoned', words: /^(abandoned|a|given up|left)$/ },
+];
+
 const PERMEABILITY_WORDS: readonly { readonly cls: PermeabilityClass; readonly words: RegExp }[] = [
   { cls: 'low', words: /^(low|l|niedrig|gering|nizka|faible|lag|1)$/i },
   { cls: 'medium', words: /^(med(ium)?|m|moderate|mittel|stredni|moyenne?|2)$/i },
@@ -63,10 +77,13 @@ export function readSampleRow(
 ): { row: SampleRow | null; issues: RowIssue[] } {
   const cells = new CellReader(source, reading);
   const label = cells.text('label') ?? '';
-  if (label === '') cells.error('label', `row ${source.row} of ${reading.file} has no probe label`);
+  const code = cells.text('code');
+  if (label === '' && code === null)
+    cells.error('label', `row ${source.row} of ${reading.file} has no probe label`);
   const radon = readRadon(cells);
   const taken = readTaken(cells);
   const permeability = readPermeability(cells);
+  const saidState = readState(cells);
   const depthM = cells.number('depth', (v, unit) => {
     const depth = toMetres(v, unit as LengthUnit);
     if (depth < 0) return `is a depth above the ground (${v} ${unit})`;
@@ -76,9 +93,13 @@ export function readSampleRow(
   });
   const row: SampleRow = {
     row: source.row,
+    code,
     label,
     x: cells.number('x', (v) => v),
     y: cells.number('y', (v) => v),
+    offsetEastM: cells.number('offsetEast', offset),
+    offsetNorthM: cells.number('offsetNorth', offset),
+    saidState,
     depthM,
     soil: cells.text('soil'),
     fineFractionPct: cells.number('fineFraction', percent),
@@ -92,12 +113,32 @@ export function readSampleRow(
     suctionPa: cells.number('suction', (v, unit) => toPa(Math.abs(v), unit as PressureUnit)),
     saidFreshAir: cells.yesNo('freshAir'),
     saidWater: cells.yesNo('water') || radon.water,
-    saidRefused: radon.refused,
+    saidRefused: radon.refused || saidState === 'refused',
     notes: readFieldNotes(cells),
     kind: readKind(cells),
     remark: joinRemark(cells.text('remark'), taken.asWritten, radon.asWritten),
   };
   return { row: cells.failed ? null : row, issues: cells.issues };
+}
+
+/** A tape's length; farther off, the crew stood at another probe. */
+const FARTHEST_OFF_M = 50;
+
+function offset(value: number, unit: string): number | string {
+  const offM = toMetres(value, unit as LengthUnit);
+  return Math.abs(offM) <= FARTHEST_OFF_M ? offM : `is ${offM.toFixed(0)} m off the planned place`;
+}
+
+function readState(cells: CellReader): ProbeState | null {
+  const word = plainWord(cells.cell('state')).toLowerCase();
+  if (word === '' || word === '-') return null;
+  const found = STATES.find(({ words }) => words.test(word));
+  if (found === undefined)
+    cells.warn(
+      'state',
+      `${cells.place('state')}: '${clip(word)}' is not planned, driven, refused or abandoned; not used`,
+    );
+  return found?.state ?? null;
 }
 
 /** A percentage within its bounds, or what is wrong. */

@@ -50,6 +50,8 @@ function plainHeader(header: string): string {
 /** Units a field may be written in; the first is taken where neither mapping nor header names one. */
 export const FIELD_UNITS: { readonly [F in ImportField]?: readonly string[] } = {
   depth: ['m', 'cm', 'ft', 'ft-us', 'in'],
+  offsetEast: ['m', 'cm', 'ft', 'ft-us', 'in'],
+  offsetNorth: ['m', 'cm', 'ft', 'ft-us', 'in'],
   radon: ['kBq/m3', 'Bq/m3', 'pCi/L'],
   radonU: ['kBq/m3', 'Bq/m3', 'pCi/L', '%'],
   oxygen: ['%', 'ppm'],
@@ -79,6 +81,8 @@ export type FieldColumns = { readonly [F in ImportField]?: FieldColumn };
 /** Fields whose usual units differ so much that an unnamed one is said. */
 const UNIT_MATTERS = new Set<ImportField>([
   'depth',
+  'offsetEast',
+  'offsetNorth',
   'radon',
   'suction',
   'pumped',
@@ -143,6 +147,7 @@ export function resolveColumns(
   for (const field of REQUIRED) {
     if (mapping[field] !== undefined || columns[field] !== undefined) continue;
     if (!needsPosition && (field === 'x' || field === 'y')) continue;
+    if (field === 'label' && columns.code !== undefined) continue;
     add(
       'error',
       field,

@@ -11,9 +11,9 @@ import { PanelScroll } from '../components/PanelScroll.tsx';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { plural, prettyUnits } from '../format.ts';
 import type { PendingImport } from '../state/app-state.ts';
-import { useApp } from '../state/context.ts';
+import { useApp, useView } from '../state/context.ts';
 import { CrsSearch } from './CrsSearch.tsx';
-import { FIELD_NAMES, IMPORT_FIELDS } from './import-fields.ts';
+import { FIELD_NAMES, IMPORT_FIELDS, type ImportFieldInfo, isNeeded } from './import-fields.ts';
 
 const DELIMITERS: readonly (readonly [value: NonNullable<ImportOptions['delimiter']>, name: string])[] = [
   [',', 'comma'],
@@ -37,12 +37,14 @@ export function withUnit(mapping: ImportMapping, field: ImportField, unit: strin
 
 export function ImportForm({ pending, preview }: { pending: PendingImport; preview: ImportPreview }) {
   const app = useApp();
+  const hasProbes = useView().probes.length > 0;
   const [otherCrs, setOtherCrs] = useState(false);
   const [chosenCrs, setChosenCrs] = useState<CrsChoice | null>(null);
   const mapping = pending.options.mapping ?? preview.mapping;
   const ask = (options: ImportOptions) => void app.previewImport(pending.path, options);
   const set = (part: Partial<ImportOptions>) => ask({ ...pending.options, mapping, ...part });
-  const missing = IMPORT_FIELDS.filter((info) => info.required && !mapping[info.field]).map(
+  const needs = (info: ImportFieldInfo) => isNeeded(info, mapping, hasProbes);
+  const missing = IMPORT_FIELDS.filter((info) => needs(info) && !mapping[info.field]).map(
     (info) => info.name,
   );
   const fieldOf = new Map(
@@ -174,10 +176,10 @@ export function ImportForm({ pending, preview }: { pending: PendingImport; previ
               {IMPORT_FIELDS.map((info) => {
                 const choice = mapping[info.field];
                 return (
-                  <tr key={info.field} className={info.required && !choice ? 'row-missing' : ''}>
+                  <tr key={info.field} className={needs(info) && !choice ? 'row-missing' : ''}>
                     <th scope="row">
                       {info.name}
-                      {info.required ? <span className="required"> needed</span> : null}
+                      {needs(info) ? <span className="required"> needed</span> : null}
                     </th>
                     <td>
                       <select

@@ -1,4 +1,4 @@
-import type { ImportField } from '../../core/contract/requests.ts';
+import type { ImportField, ImportMapping } from '../../core/contract/requests.ts';
 
 export interface ImportFieldInfo {
   readonly field: ImportField;
@@ -12,12 +12,16 @@ const RADON = ['kBq/m3', 'Bq/m3', 'pCi/L'] as const;
 
 /** Every column a sheet can bring, in the order of a field sheet. */
 export const IMPORT_FIELDS: readonly ImportFieldInfo[] = [
+  { field: 'code', name: 'Code of the field sheet', units: [], required: false },
   { field: 'label', name: 'Probe', units: [], required: true },
   { field: 'x', name: 'East', units: [], required: true },
   { field: 'y', name: 'North', units: [], required: true },
   { field: 'radon', name: 'Radon', units: RADON, required: true },
   { field: 'radonU', name: 'Radon uncertainty', units: [...RADON, '%'], required: false },
   { field: 'depth', name: 'Depth', units: LENGTHS, required: false },
+  { field: 'offsetEast', name: 'Offset from plan, east', units: LENGTHS, required: false },
+  { field: 'offsetNorth', name: 'Offset from plan, north', units: LENGTHS, required: false },
+  { field: 'state', name: 'State of the probe', units: [], required: false },
   { field: 'taken', name: 'Taken at', units: [], required: false },
   { field: 'kind', name: 'Kind of sample', units: [], required: false },
   { field: 'soil', name: 'Soil', units: [], required: false },
@@ -45,3 +49,10 @@ export const FIELD_NAMES = Object.fromEntries(IMPORT_FIELDS.map((info) => [info.
   ImportField,
   string
 >;
+
+/** A code names the probe without its label, and a probe the project holds already has its place. */
+export function isNeeded(info: ImportFieldInfo, mapping: ImportMapping, hasProbes: boolean): boolean {
+  if (info.field === 'label') return !mapping.code;
+  if (info.field === 'x' || info.field === 'y') return !hasProbes;
+  return info.required;
+}

@@ -1,0 +1,219 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { schemeById } from '../../../core/classify/scheme.ts';
+import type { ProjectFrame } from '../../../core/contract/model.ts';
+import type { PathNode, Scene, TextNode } from '../../../core/figure/scene.ts';
+import { flattenScene } from '../../../core/figure/scene.ts';
+import { textBox } from '../../../core/figure/text.ts';
+import { probeCodes } from '../../../core/project/probe-codes.ts';
+import { composeSheets, renderSheets } from '../../../core/sheets/compose-sheets.ts';
+import type { FieldSheetInput, SheetForm, SheetPage } from '../../../core/sheets/sheet-model.ts';
+import { dayReminders, probeChecks, SHEET_CAUTIONS } from '../../../core/sheets/sheet-reminders.ts';
+import { defaultThresholds } from '../../../core/survey/thresholds.ts';
+import { readPdf } from '../figure/pdf-reading.ts';
+
+const FEET: ProjectFrame = {
+  crs: { kind: 'epsg', code: 2249 },
+  crsName: 'NAD83 / Massachusetts Mainland (ftUS), EPSG:2249',
+  originNative: [777000, 2956000],
+  metresPerUnit: 1200 / 3937,
+  unitLabel: 'US survey ft',
+  gridScaleFactor: 0.99998,
+  convergenceDeg: 0.3,
+};
+const METRES: ProjectFrame = {
+  ...FEET,
+  crs: { kind: 'epsg', code: 32633 },
+  crsName: 'WGS 84 / UTM zone 33N, EPSG:32633',
+  originNative: [458300, 5548700],
+  metresPerUnit: 1,
+  unitLabel: 'm',
+};
+
+/** Invented: 60 probes on a crooked walk, every seventh with a label as people write them when nobody stops them. */
+function input(frame: ProjectFrame): FieldSheetInput {
+  const scheme = schemeById('czech-building-site-index');
+  const ids = Array.from({ length: 60 }, (_, i) => `id-${i}`);
+  const codes = probeCodes('sheets-test', ids);
+  const probes = ids.map((id, i) => {
+    const column = Math.floor(i / 10);
+    const positionM = [3 + 7 * column, 3 + 4 * (column % 2 === 0 ? i % 10 : 9 - (i % 10))] as const;
+    return {
+      label: i % 7 === 3 ? `Probe ${i} by the old barn, left of the second gate post` : `P${i + 1}`,
+      code: codes.get(id) ?? '',
+      positionM,
+      native: [
+        frame.originNative[0] + positionM[0] / frame.metresPerUnit,
+        frame.originNative[1] + positionM[1] / frame.metresPerUnit,
+      ] as const,
+      depthM: 0.8,
+      symbol: 'planned' as const,
+    };
+  });
+  return {
+    projectName:
+      'A lot with a name that is rather long, as names of lots in subdivisions often turn out to be',
+    isDemo: true,
+    revision: 12,
+    recordHash: '0123456789abcdef'.repeat(4),
+    createdUtc: '2026-05-06T08:00:00Z',
+    program: 'Gasplat 0.0.0',
+    frame,
+    lot: [
+      [0, 0],
+      [42, 0],
+      [42, 44],
+      [0, 42],
+    ],
+    footprint: null,
+    keepOuts: [
+      {
+        id: 'k',
+        label: 'Gas service',
+        shape: 'line',
+        points: [
+          [20, 0],
+          [22, 43],
+        ],
+        bufferM: 1,
+      },
+    ],
+    probes,
+    others: [],
+    startM: [0, 0],
+    walkM: 300,
+    orderWords: 'Sheets follow the order in which the probes were laid out.',
+    radonUnit: 'kBq/m3',
+    checks: probeChecks(defaultThresholds()),
+    reminders: dayReminders({ scheme, frame, probeCount: 60, controlLabel: 'P1' }),
+    cautions: SHEET_CAUTIONS,
+  };
+}
+
+const texts = (scene: Scene) => flattenScene(scene.nodes).filter((n): n is TextNode => n.kind === 'text');
+const paths = (scene: Scene) => flattenScene(scene.nodes).filter((n): n is PathNode => n.kind === 'path');
+const FORMS: readonly (readonly [SheetForm, SheetPage, ProjectFrame])[] = [
+  ['list', 'A4', METRES],
+  ['list', 'Letter', FEET],
+  ['cards', 'A4', FEET],
+  ['cards', 'Letter', METRES],
+];
+
+describe.each(FORMS)('%s on %s', (form, page, frame) => {
+  const sheets = input(frame);
+  const scenes = composeSheets(sheets, form, page);
+  const ofProbes = scenes.slice(2);
+
+  test('every probe once, in the order of the walk, with its whole code; all within the margins', () => {
+    const codes = ofProbes.flatMap((s) => texts(s).flatMap((t) => (t.role === 'code' ? [t.text] : [])));
+    expect(codes).toEqual(sheets.probes.map((p) => p.code));
+    for (const scene of scenes) {
+      for (const node of texts(scene)) {
+        const box = textBox(node);
+        expect(box.xMm).toBeGreaterThan(9);
+        expect(box.xMm + box.widthMm).toBeLessThan(scene.widthMm - 9);
+        expect(box.yMm + box.heightMm).toBeLessThan(scene.heightMm - 8);
+      }
+    }
+  });
+
+  // 9 mm is what handwriting in the field needs (common practice of forms).
+  test('rows to write on are at least 9 mm high', () => {
+    if (form === 'list') {
+      const across = (n: PathNode) => {
+        const [a, b] = n.segments;
+        return a?.[0] === 'M' && b?.[0] === 'L' && a[2] === b[2] && b[1] - a[1] > 200 ? [a[2]] : [];
+      };
+      for (const scene of ofProbes) {
+        // The last two are those of the foot.
+        const rules = [...new Set(paths(scene).flatMap(across))].sort((a, b) => a - b).slice(1, -1);
+        expect(rules.length).toBeGreaterThan(10);
+        rules.slice(1).forEach((y, i) => {
+          expect(y - (rules[i] ?? 0)).toBeGreaterThanOrEqual(9 - 1e-9);
+        });
+      }
+      return;
+    }
+    for (const scene of ofProbes) {
+      const cells = paths(scene).flatMap((n) => {
+        const [a, , c] = n.segments;
+        const isCell = n.segments.length === 5 && n.fill === undefined && a?.[0] === 'M' && c?.[0] === 'L';
+        return isCell && c[1] - a[1] > 6 ? [c[2] - a[2]] : [];
+      });
+      expect(cells.length).toBeGreaterThan(60);
+      expect(Math.min(...cells)).toBeGreaterThanOrEqual(9 - 1e-9);
+    }
+  });
+
+  test('no text stands on another', () => {
+    for (const scene of scenes.slice(1)) {
+      const boxes = texts(scene).map(textBox);
+      boxes.forEach((a, i) => {
+        for (const b of boxes.slice(i + 1)) {
+          const apart =
+            a.xMm + a.widthMm <= b.xMm + 0.05 ||
+            b.xMm + b.widthMm <= a.xMm + 0.05 ||
+            a.yMm + a.heightMm <= b.yMm + 0.3 ||
+            b.yMm + b.heightMm <= a.yMm + 0.3;
+          expect(apart ? null : [a, b]).toBeNull();
+        }
+      });
+    }
+  });
+});
+
+test('the map: walk through all probes from the start and back, keep-out, north, scale; cautions on services, radiation and air', () => {
+  const [map] = composeSheets(input(METRES), 'list', 'A4');
+  const words = texts(map as Scene).map((t) => t.text);
+  expect(words).toContain('Start');
+  expect(words).toContain('N');
+  expect(words).toContain('Gas service');
+  expect(words.join(' ')).toMatch(/Scale 1:/);
+  const longest = Math.max(
+    ...paths(map as Scene)
+      .filter((n) => n.stroke?.dashMm !== undefined)
+      .map((n) => n.segments.length),
+  );
+  expect(longest).toBe(62);
+  for (const caution of [/Buried services/, /Radiation/, /Confined air/])
+    expect(words.join(' ')).toMatch(caution);
+});
+
+test('what is asked for says who asks: the scheme, guidance, practice; from memory is unconfirmed', () => {
+  const { reminders } = input(FEET);
+  const asker = (pattern: RegExp) => reminders.find((r) => pattern.test(r.text))?.asker;
+  expect(asker(/At least 15 valid/)).toBe('Czech building-site radon index');
+  // 0.8 m are 2.62 ft (0.3048 m exactly).
+  expect(asker(/^Depth 2\.62 ft/)).toBe('Czech building-site radon index');
+  expect(asker(/Under 1 kBq/)).toMatch(/unconfirmed/);
+  // One duplicate in twenty: California DTSC 2015, section 6.3.2.
+  expect(asker(/^Duplicates: 3/)).toMatch(/vapour-intrusion guidance/);
+  expect(asker(/^Background/)).toBe('common practice');
+  expect(asker(/^Control probe P1/)).toBe('common practice');
+});
+
+test('PDF: the same bytes again, pages of the right size, and words that another reader finds', async () => {
+  const sheets = input(METRES);
+  const scenes = composeSheets(sheets, 'list', 'A4');
+  const pdf = await renderSheets(scenes, sheets, { compress: false });
+  expect(Buffer.compare(pdf, await renderSheets(scenes, sheets, { compress: false }))).toBe(0);
+  const pages = readPdf(pdf);
+  expect(pages).toHaveLength(scenes.length);
+  for (const { widthMm, heightMm } of pages) {
+    expect(widthMm).toBeCloseTo(297, 1);
+    expect(heightMm).toBeCloseTo(210, 1);
+  }
+  if (spawnSync('pdftotext', ['-v']).error !== undefined) return;
+  const folder = mkdtempSync(join(tmpdir(), 'gasplat-sheets-'));
+  const file = join(folder, 'a.pdf');
+  writeFileSync(file, await renderSheets(scenes, sheets));
+  const { stdout } = spawnSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
+  rmSync(folder, { recursive: true, force: true });
+  for (const { code } of sheets.probes) expect(stdout).toContain(code);
+  for (let i = 1; i <= scenes.length; i++) expect(stdout).toContain(`Page ${i} of ${scenes.length}`);
+  expect(stdout).toContain('record 0123456789abcdef');
+  expect(stdout).toContain('Invented data');
+});
