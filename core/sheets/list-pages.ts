@@ -94,19 +94,15 @@ export function drawListPage(pen: Pen, input: FieldSheetInput, layout: PageLayou
   }
   pen.line(body.xMm, topMm, body.xMm + body.widthMm, topMm, FRAME);
   pen.box({ ...body, heightMm: bottomMm - body.yMm }, { stroke: FRAME });
-  pen.text(
-    'No tick: still planned.  D driven, R refused, A abandoned.  W water seen, T tight ground: then no value.  F fresh tape, L leak check held, P purged, G dryer good.',
-    body.xMm,
-    bottomMm + 4,
-    { sizePt: 6.8 },
-  );
-  pen.text(
-    'Duplicates, repeats, blanks and the control probe: a free row, with the code of the probe and what it is.',
-    body.xMm + body.widthMm,
-    bottomMm + 4,
-    { sizePt: 6.8, anchor: 'end' },
-  );
+  KEY.forEach((line, i) => {
+    pen.text(line, body.xMm, bottomMm + 3.4 + 3 * i, { sizePt: 6.8 });
+  });
 }
+
+const KEY: readonly string[] = [
+  'No cross: still planned.  D driven, R refused, A abandoned.  W water seen, T tight ground: then no value.  F fresh tape, L leak check held, P purged, G dryer good.',
+  'Duplicates, repeats, blanks and the control probe: a free row, with the code of the probe and what it is.',
+];
 
 function drawName(pen: Pen, cell: RectMm, probe: SheetProbe | null): void {
   if (probe === null) return;
