@@ -251,7 +251,7 @@ export interface Footprint {
   readonly ring: RingM;
 }
 
-/** Limits that flags use. Editable per project; each carries its source in `core/survey/thresholds.ts`. */
+/** Limits that flags and the summary of quality use. Editable per project; each carries its source in `core/survey/thresholds.ts`. */
 export interface FlagThresholds {
   readonly minimumValueKBqPerM3: number;
   readonly outsideOxygenPct: number;
@@ -270,6 +270,16 @@ export interface FlagThresholds {
   readonly tracerDilutedPct: number;
   readonly leastSystemVolumes: number;
   readonly reachShareOfDepth: number;
+  readonly duplicateRejectPct: number;
+  readonly samplesPerDuplicate: number;
+  readonly samplesPerBlank: number;
+  readonly mostFlowMlPerMin: number;
+  readonly calibrationDays: number;
+  readonly controlGapHours: number;
+  readonly rainMm: number;
+  readonly rainHours: number;
+  /** What an earlier sample leaves, as a share of the next value. */
+  readonly carryOverPct: number;
 }
 
 export interface ProjectSettings {

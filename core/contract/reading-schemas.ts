@@ -55,6 +55,11 @@ const handling = z
     residualShare: z.number().min(0).lt(1).nullable(),
     tracerPct: z.number().min(0).max(100).nullable(),
     tracerShroudPct: z.number().positive().max(100).nullable(),
+    flowMlPerMin: z.number().min(0).max(1e5).nullable(),
+    airPorosity: z.number().gt(0).lt(1).nullable(),
+    leakTestPassed: z.boolean().nullable(),
+    saidDryerSpent: z.boolean().nullable(),
+    saidTight: z.boolean().nullable(),
   })
   .partial();
 

@@ -26,7 +26,7 @@ export interface InstrumentsReport {
   readonly issues: readonly RowIssue[];
 }
 
-/** What can be changed on how a sample was filled and corrected; a field that is absent stays as it is. */
+/** What can be changed on how a sample was drawn, filled and corrected; a field that is absent stays as it is. */
 export interface SampleHandling {
   readonly instrumentId?: string | null;
   readonly fillStartUtc?: string | null;
@@ -44,6 +44,11 @@ export interface SampleHandling {
   readonly residualShare?: number | null;
   readonly tracerPct?: number | null;
   readonly tracerShroudPct?: number | null;
+  readonly flowMlPerMin?: number | null;
+  readonly airPorosity?: number | null;
+  readonly leakTestPassed?: boolean | null;
+  readonly saidDryerSpent?: boolean | null;
+  readonly saidTight?: boolean | null;
 }
 
 export interface ReadingRequests {

@@ -11,6 +11,7 @@ import type {
   SiteRequest,
   SiteResult,
 } from './planning.ts';
+import type { QualityRequests } from './quality.ts';
 import type { ReadingRequests } from './readings.ts';
 import type { ClassResult, SurfaceResult } from './results.ts';
 import type { RuleRequests } from './rules.ts';
@@ -248,7 +249,8 @@ export interface RequestMap
     RuleRequests,
     SheetRequests,
     CompareRequests,
-    FieldSheetRequests {
+    FieldSheetRequests,
+    QualityRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };

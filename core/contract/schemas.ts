@@ -8,6 +8,7 @@ import {
   geometryKindSchema,
   outlineSchemas,
 } from './outline-schemas.ts';
+import { qualitySchemas } from './quality-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
@@ -108,6 +109,7 @@ const reportOptionsSchema = sheetTextsSchema.extend({ page: z.enum(['A4', 'Lette
 export const inputSchemas = {
   ...outlineSchemas,
   ...readingSchemas,
+  ...qualitySchemas,
   ...sheetSchemas,
   ...ruleSchemas,
   ...fieldSheetSchemas,

@@ -30,6 +30,7 @@ import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
 import { outlineHandlers } from './outline-handlers.ts';
 import { acceptPlan, proposePlan } from './plan-probes.ts';
+import { qualityHandlers } from './quality-handlers.ts';
 import { readingHandlers } from './reading-handlers.ts';
 import { ensureReductions } from './readings.ts';
 import { listRecord } from './record.ts';
@@ -208,6 +209,7 @@ export function createHandlers(deps: HandlerDependencies) {
     ...outlineHandlers(current),
     ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current }),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
+    ...qualityHandlers({ current, onChanged: deps.onChanged }),
     ...ruleHandlers({ current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);

@@ -4,7 +4,7 @@ import type { ProjectStore } from '../store/open-project.ts';
 import type { RowPatch } from '../store/rows.ts';
 
 /**
- * How samples were filled, what came before them and what is taken off them.
+ * How samples were drawn and filled, what came before them and what is taken off them.
  * @throws AppError NOT_FOUND for a sample or instrument that is not there; BAD_INPUT for a sample before itself
  */
 export function setHandling(
@@ -32,6 +32,7 @@ export function setHandling(
 }
 
 function toPatch(h: SampleHandling): RowPatch<'sample'> {
+  const flag = (said: boolean | null | undefined) => (typeof said === 'boolean' ? Number(said) : said);
   const given = Object.entries({
     instrument_id: h.instrumentId,
     fill_start_utc: h.fillStartUtc,
@@ -47,6 +48,11 @@ function toPatch(h: SampleHandling): RowPatch<'sample'> {
     residual_share: h.residualShare,
     tracer_pct: h.tracerPct,
     tracer_shroud_pct: h.tracerShroudPct,
+    flow_ml_per_min: h.flowMlPerMin,
+    air_porosity: h.airPorosity,
+    leak_test_passed: flag(h.leakTestPassed),
+    said_dryer_spent: flag(h.saidDryerSpent),
+    said_tight: flag(h.saidTight),
   }).filter(([, value]) => value !== undefined);
   const before: RowPatch<'sample'> =
     h.before === undefined

@@ -19,6 +19,8 @@ import { distanceToRing, pointInPolygon, ringArea } from '../geo/planar.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { ProbeRow, SampleRow } from '../store/rows.ts';
 import { assessSamples } from '../survey/flags.ts';
+import { withDayVolumes } from '../survey/working-days.ts';
+import { listDayLogs } from './day-log.ts';
 import { frameOf, lotNative, projectRow } from './frame-of.ts';
 import { markProbes } from './marks.ts';
 import { readingWarnings } from './reading-warnings.ts';
@@ -46,17 +48,20 @@ export function buildView(
   const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
   const reduced = reduceRows(store);
   const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
-  const samples = store
-    .rows('sample')
-    .filter(isTaken)
-    .map((sample) =>
-      withReduction(
-        readSample(files, sample),
-        sample,
-        reduced.get(sample.id),
-        instruments.get(sample.instrument_id ?? ''),
+  const samples = withDayVolumes(
+    store
+      .rows('sample')
+      .filter(isTaken)
+      .map((sample) =>
+        withReduction(
+          readSample(files, sample),
+          sample,
+          reduced.get(sample.id),
+          instruments.get(sample.instrument_id ?? ''),
+        ),
       ),
-    );
+    listDayLogs(store),
+  );
   const rulings = readRulings(store);
   const assessments = assessSamples(
     samples,

@@ -1,3 +1,5 @@
+import { NIGHT_H } from './working-days.ts';
+
 /** The control probe: one hole, left in place, drawn from again through the day. */
 export interface ControlReading {
   readonly takenUtc: string;
@@ -6,7 +8,7 @@ export interface ControlReading {
 }
 
 export interface ControlCheck {
-  /** At least two readings, and never more than a half-day between two. */
+  /** At least two readings, and never longer than a half-day without one. */
   readonly isComplete: boolean;
   /** Drift over the whole span, per cent of the mean, with its standard uncertainty; null under two readings. */
   readonly driftPct: number | null;
@@ -16,19 +18,24 @@ export interface ControlCheck {
   readonly words: string;
 }
 
-const HALF_DAY_H = 5;
 /** Two draws of one hole agree within this (relative, k = 1): common practice. */
 const HOLE_REPEATABILITY = 0.05;
 
 /**
  * Drift of ground and instrument together, from a straight line by weighted least squares through the control readings.
  * It cannot tell weather from the instrument; a cross-check of two instruments can.
+ * @param gapHours longest time without a reading
+ * @param span first and last sample of the day, which the readings must reach; null where it is not known
  */
-export function checkControlProbe(readings: readonly ControlReading[]): ControlCheck {
+export function checkControlProbe(
+  readings: readonly ControlReading[],
+  gapHours: number,
+  span: readonly [firstUtc: string, lastUtc: string] | null,
+): ControlCheck {
   const sorted = [...readings].sort((a, b) => Date.parse(a.takenUtc) - Date.parse(b.takenUtc));
   const hours = sorted.map((r) => Date.parse(r.takenUtc) / 3_600_000);
-  const span = (hours.at(-1) ?? 0) - (hours[0] ?? 0);
-  if (sorted.length < 2 || !(span > 0)) {
+  const lengthH = (hours.at(-1) ?? 0) - (hours[0] ?? 0);
+  if (sorted.length < 2 || !(lengthH > 0)) {
     return {
       isComplete: false,
       driftPct: null,
@@ -37,9 +44,15 @@ export function checkControlProbe(readings: readonly ControlReading[]): ControlC
       words: `${sorted.length} control readings: at least two at different times are asked for`,
     };
   }
-  const gaps = hours.slice(1).map((h, i) => h - (hours[i] ?? h));
+  const [firstH, lastH] = span === null ? [] : span.map((utc) => Date.parse(utc) / 3_600_000);
+  const reached = [
+    ...(firstH === undefined ? [] : [firstH]),
+    ...hours,
+    ...(lastH === undefined ? [] : [lastH]),
+  ];
+  const gaps = reached.slice(1).map((h, i) => h - (reached[i] ?? h));
   // A night between two days is no gap in the day's readings.
-  const isComplete = gaps.every((g) => g <= HALF_DAY_H || g >= 10);
+  const isComplete = gaps.every((g) => g <= gapHours || g >= NIGHT_H);
   const weights = sorted.map((r) => 1 / (r.uKBqPerM3 ** 2 + (HOLE_REPEATABILITY * r.radonKBqPerM3) ** 2));
   const total = weights.reduce((s, w) => s + w, 0);
   const mean = (values: readonly number[]) =>
@@ -50,16 +63,16 @@ export function checkControlProbe(readings: readonly ControlReading[]): ControlC
   const slope =
     hours.reduce((s, h, i) => s + (weights[i] ?? 0) * (h - meanHour) * ((radon[i] ?? 0) - meanRadon), 0) /
     spread;
-  const driftPct = (100 * slope * span) / meanRadon;
-  const driftUPct = (100 * span) / Math.sqrt(spread) / meanRadon;
+  const driftPct = (100 * slope * lengthH) / meanRadon;
+  const driftUPct = (100 * lengthH) / Math.sqrt(spread) / meanRadon;
   const isDrifting = Math.abs(driftPct) > 2 * driftUPct;
-  const drift = `${driftPct > 0 ? '+' : ''}${driftPct.toFixed(0)} % over ${span.toFixed(1)} h (u ${driftUPct.toFixed(0)} %)`;
+  const drift = `${driftPct > 0 ? '+' : ''}${driftPct.toFixed(0)} % over ${lengthH.toFixed(1)} h (u ${driftUPct.toFixed(0)} %)`;
   return {
     isComplete,
     driftPct,
     driftUPct,
     isDrifting,
-    words: `${sorted.length} readings, ${drift}${isDrifting ? ': more than chance; weather or instrument changed through the day' : ''}${isComplete ? '' : `; more than ${HALF_DAY_H} h between two of them`}`,
+    words: `${sorted.length} readings, ${drift}${isDrifting ? ': more than chance; weather or instrument changed through the day' : ''}${isComplete ? '' : `; more than ${gapHours} h of the day without one`}`,
   };
 }
 

@@ -1,99 +1,195 @@
-import type { Probe, SampleAssessment } from '../contract/model.ts';
+import type { FlagThresholds, Probe, SampleAssessment } from '../contract/model.ts';
+import type { ChecklistItem, DayLogEntry, LeaveSite } from '../contract/quality.ts';
+import { dayBackgrounds, type UsedInstrument } from './day-backgrounds.ts';
+import { dryerStates } from './dryer-states.ts';
 import type { FieldSample } from './field-sample.ts';
-import { type ControlReading, checkControlProbe } from './instrument-checks.ts';
-
-export interface ChecklistItem {
-  readonly id: string;
-  readonly what: string;
-  readonly isDone: boolean;
-  /** What is there, and what is missing. */
-  readonly words: string;
-}
+import { checkControlProbe } from './instrument-checks.ts';
+import { controlReadings, spanOf } from './quality-day.ts';
+import { blanksAsked, duplicatesAsked, leakOf } from './quality-samples.ts';
+import { workingDays } from './working-days.ts';
 
 export interface SiteState {
   readonly probes: readonly Probe[];
   readonly samples: readonly FieldSample[];
   readonly assessments: readonly SampleAssessment[];
-  /** The scheme's least number of valid points. */
+  readonly thresholds: FlagThresholds;
+  /** Points the scheme counts as valid, and the least number it asks for. */
+  readonly validCount: number;
   readonly minimumCount: number;
-  /** Samples under this count as failed, kBq/m3; null where the scheme has no such rule. */
-  readonly excludeBelowKBqPerM3: number | null;
-  readonly openingBackground?: boolean;
-  readonly closingBackground?: boolean;
-  readonly controlReadings?: readonly ControlReading[];
+  readonly instruments: readonly UsedInstrument[];
+  readonly logs: readonly DayLogEntry[];
 }
 
-/** What has to be there before the crew drives home, as done or missing; nothing recorded is missing. */
-export function leaveSiteChecklist(state: SiteState): ChecklistItem[] {
-  const { probes, samples } = state;
+/**
+ * What has to be there before the crew drives home, as done or missing; nothing recorded is missing. Points, probes and
+ * second draws are those of the whole campaign; backgrounds, control probe, dryer and weather those of the last day.
+ */
+export function leaveSiteChecklist(state: SiteState): LeaveSite {
+  const days = workingDays(state.samples, state.logs);
+  const last = days.at(-1) ?? null;
+  const items = [...campaignItems(state, days.length), ...lastDayItems(state, last)];
+  const missing = items.filter((i) => !i.isDone).length;
+  const words =
+    missing === 0
+      ? 'Everything on this list is there.'
+      : `${missing} of ${items.length} are missing: it is easier now than coming back.`;
+  return { day: last?.day ?? null, isComplete: missing === 0, words, items };
+}
+
+function campaignItems(state: SiteState, dayCount: number): ChecklistItem[] {
+  const { probes, samples, assessments, thresholds, validCount, minimumCount } = state;
   const drawn = samples.filter((s) => s.kind !== 'blank');
-  const days = new Set(drawn.flatMap((s) => (s.takenUtc === null ? [] : [s.takenUtc.slice(0, 10)]))).size;
-  const valid = countValid(state);
+  const labels = new Map(probes.map((p) => [p.id, p.label]));
+  const labelOf = (probeId: string) => labels.get(probeId) ?? probeId;
   const duplicates = samples.filter((s) => s.kind === 'duplicate').length;
-  const duplicatesAsked = Math.max(1, Math.ceil(new Set(drawn.map((s) => s.probeId)).size / 20));
-  const blanks = samples.filter((s) => s.kind === 'blank' && hasReading(s)).length;
-  const blanksAsked = Math.max(1, days, Math.ceil(drawn.length / 20));
+  const duplicateGoal = duplicatesAsked(
+    new Set(drawn.map((s) => s.probeId)).size,
+    thresholds.samplesPerDuplicate,
+  );
+  const blanks = samples.filter((s) => s.kind === 'blank' && hasReading(s));
+  const unclean = blanks.filter((s) => (s.radonKBqPerM3 ?? 0) >= thresholds.minimumValueKBqPerM3).length;
+  const blankGoal = blanksAsked(dayCount, drawn.length, thresholds.samplesPerBlank);
   const planned = probes.filter((p) => p.state === 'planned').map((p) => p.label);
   const silent = probes
     .filter((p) => p.state === 'driven' && !drawn.some((s) => s.probeId === p.id))
     .map((p) => p.label);
-  const open = state.assessments
+  const open = assessments
     .filter((a) => a.ruling === null && a.water === 'water-or-tight')
-    .map((a) => probes.find((p) => p.id === a.probeId)?.label ?? a.probeId);
-  const untimed = drawn.filter((s) => s.takenUtc === null).length;
-  const control = checkControlProbe(state.controlReadings ?? []);
-  const item = (id: string, what: string, isDone: boolean, words: string) => ({ id, what, isDone, words });
+    .map((a) => labelOf(a.probeId));
+  const unchecked = drawn
+    .filter((s) => hasReading(s) && leakOf(s, thresholds.tracerLeakPct) === null)
+    .map((s) => labelOf(s.probeId));
+  const doubtful = notDrawnAgain(state).map(labelOf);
+  const untimed = drawn.filter((s) => s.takenUtc === null).map((s) => labelOf(s.probeId));
   return [
     item(
       'valid-points',
       'Enough valid points for the scheme',
-      valid >= state.minimumCount,
-      `${valid} of ${state.minimumCount}; suspect ones count, diluted, wet and left-out ones do not. Draw failed ones again at least 1.5 m off.`,
+      validCount >= minimumCount,
+      `${validCount} of ${minimumCount}; suspect ones count, diluted, wet, too shallow and left-out ones do not. Draw failed ones again at least 1.5 m off.`,
     ),
     item('planned', 'Every planned probe driven or given up', planned.length === 0, listed(planned)),
-    item('sampled', 'Every driven probe sampled', silent.length === 0, listed(silent)),
+    item('sampled', 'Every driven probe sampled', drawn.length > 0 && silent.length === 0, listed(silent)),
     item(
       'water-or-tight',
       'Every probe without gas said to be wet or tight',
       open.length === 0,
       listed(open),
     ),
-    item('duplicates', 'Duplicates', duplicates >= duplicatesAsked, `${duplicates} of ${duplicatesAsked}`),
-    item('blanks', 'Blanks with a value', blanks >= blanksAsked, `${blanks} of ${blanksAsked}`),
     item(
-      'backgrounds',
-      'Opening and closing background',
-      state.openingBackground === true && state.closingBackground === true,
-      `opening ${state.openingBackground === true ? 'there' : 'missing'}, closing ${state.closingBackground === true ? 'there' : 'missing'}`,
+      'drawn-again',
+      'Every diluted or suspect sample drawn again or ruled on',
+      doubtful.length === 0,
+      listed(doubtful),
     ),
-    item('control', 'Control probe at each half-day', control.isComplete, control.words),
+    item(
+      'leak-checks',
+      'A leak check with every sample',
+      drawn.length > 0 && unchecked.length === 0,
+      listed(unchecked),
+    ),
+    item('duplicates', 'Duplicates', duplicates >= duplicateGoal, `${duplicates} of ${duplicateGoal}`),
+    item(
+      'blanks',
+      'Clean blanks with a value',
+      blanks.length >= blankGoal && unclean === 0,
+      `${blanks.length} of ${blankGoal}${unclean === 0 ? '' : `; ${unclean} hold radon: flush, dry, and take another`}`,
+    ),
     item(
       'times',
       'A time with every sample',
-      drawn.length > 0 && untimed === 0,
-      untimed === 0 ? 'all there' : `${untimed} without`,
+      drawn.length > 0 && untimed.length === 0,
+      drawn.length === 0 ? 'no sample yet' : listed(untimed),
     ),
   ];
+}
+
+/** Probes whose last grab or repeat is diluted or suspect and not ruled on. */
+function notDrawnAgain({ samples, assessments }: SiteState): string[] {
+  const found = new Map(assessments.map((a) => [a.sampleId, a]));
+  const latest = new Map<string, FieldSample>();
+  for (const sample of samples) {
+    if (sample.kind === 'blank') continue;
+    const before = latest.get(sample.probeId);
+    const isLater =
+      before === undefined ||
+      sample.takenUtc === null ||
+      before.takenUtc === null ||
+      Date.parse(sample.takenUtc) >= Date.parse(before.takenUtc);
+    if (isLater) latest.set(sample.probeId, sample);
+  }
+  return [...latest].flatMap(([probeId, sample]) => {
+    const a = found.get(sample.id);
+    return a !== undefined && a.ruling === null && a.dilution !== 'none' ? [probeId] : [];
+  });
+}
+
+function lastDayItems(
+  { samples, thresholds, instruments }: SiteState,
+  last: ReturnType<typeof workingDays>[number] | null,
+): ChecklistItem[] {
+  const log = last?.log ?? null;
+  const backgrounds = last === null ? [] : dayBackgrounds([last], instruments);
+  const lacking = backgrounds.flatMap((b) => {
+    const what = [...(b.opening ? [] : ['opening']), ...(b.closing ? [] : ['closing'])].join(' and ');
+    return what === '' ? [] : [b.label === null ? what : `${what} of ${b.label}`];
+  });
+  const control =
+    last === null || log?.controlProbeId == null
+      ? null
+      : checkControlProbe(controlReadings(last), thresholds.controlGapHours, spanOf(last));
+  const states = dryerStates(samples, last === null ? [] : [last]);
+  const drawn = (last?.samples ?? []).filter((s) => s.kind !== 'blank');
+  const undry = drawn.filter((s) => states.get(s.id) !== 'fresh').length;
+  const isWeatherThere =
+    log !== null && log.rainMm !== null && (log.rainMm === 0 || log.hoursSinceRain !== null);
+  return [
+    item(
+      'backgrounds',
+      'Opening and closing background',
+      backgrounds.length > 0 && lacking.length === 0,
+      backgrounds.length > 0 && lacking.length === 0
+        ? 'both there'
+        : `missing: ${lacking.length === 0 ? 'opening and closing' : lacking.join('; ')}`,
+    ),
+    item(
+      'control',
+      'Control probe at each half-day',
+      control?.isComplete === true,
+      control?.words ?? 'no control probe is named in the log of the day',
+    ),
+    item(
+      'dryer',
+      'Dryer seen fresh for every sample',
+      drawn.length > 0 && undry === 0,
+      drawn.length > 0 && undry === 0
+        ? 'all'
+        : `not known to be fresh for ${undry} of ${drawn.length} samples`,
+    ),
+    item(
+      'day-log',
+      'Weather and crew written down',
+      isWeatherThere && (log?.crew ?? '').trim() !== '',
+      isWeatherThere
+        ? (log?.crew ?? '').trim() === ''
+          ? 'missing: crew'
+          : 'both there'
+        : `missing: rain${(log?.crew ?? '').trim() === '' ? ' and crew' : ''}`,
+    ),
+  ];
+}
+
+function item(id: string, what: string, isDone: boolean, words: string): ChecklistItem {
+  return { id, what, isDone, words };
 }
 
 function hasReading(s: FieldSample): boolean {
   return s.radonKBqPerM3 !== null || s.radonBelowKBqPerM3 !== null;
 }
 
-function countValid({ assessments, excludeBelowKBqPerM3 }: SiteState): number {
-  const least = excludeBelowKBqPerM3 ?? 0;
-  const probes = new Set<string>();
-  for (const a of assessments) {
-    if (a.treatment !== 'use') continue;
-    const { measured } = a;
-    if (measured.kind === 'value' && measured.estimateKBqPerM3 >= least) probes.add(a.probeId);
-    if (measured.kind === 'atMost' && measured.boundKBqPerM3 > least) probes.add(a.probeId);
-  }
-  return probes.size;
-}
-
 function listed(labels: readonly string[]): string {
-  if (labels.length === 0) return 'all';
-  const more = labels.length > 8 ? ` and ${labels.length - 8} more` : '';
-  return `missing: ${labels.slice(0, 8).join(', ')}${more}`;
+  const unique = [...new Set(labels)];
+  if (unique.length === 0) return 'all';
+  const more = unique.length > 8 ? ` and ${unique.length - 8} more` : '';
+  return `missing: ${unique.slice(0, 8).join(', ')}${more}`;
 }

@@ -1,4 +1,5 @@
 import type { FlagThresholds } from '../contract/model.ts';
+import type { LimitMark } from '../contract/quality.ts';
 
 /**
  * Relative standard uncertainty put in place of one that a file does not give. An assumption of this program,
@@ -13,7 +14,7 @@ export interface ThresholdInfo {
   readonly standard: number;
   readonly source: string;
   /** 'confirmed' only where the source was seen; everything else is shown as unconfirmed. */
-  readonly mark: 'confirmed' | 'from memory' | 'common practice' | 'own assumption';
+  readonly mark: LimitMark;
 }
 
 /** Limits of flags that a project holds, as it starts with them. */
@@ -155,6 +156,79 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     standard: 0.5,
     source:
       'Own assumption: half the depth, since ground is layered and gas comes from farther along open ways',
+    mark: 'own assumption',
+  },
+  {
+    key: 'duplicateRejectPct',
+    label: 'Duplicates farther apart than this are to be explained or taken again',
+    unit: '%',
+    standard: 50,
+    source: 'Vapour-intrusion practice rejects or explains over 50 %, from memory',
+    mark: 'from memory',
+  },
+  {
+    key: 'samplesPerDuplicate',
+    label: 'One duplicate for so many holes',
+    unit: '',
+    standard: 20,
+    source: 'At least 1 in 20 (California DTSC 2015, section 6.3.2); vapour practice, not radon',
+    mark: 'confirmed',
+  },
+  {
+    key: 'samplesPerBlank',
+    label: 'One blank for so many samples, and one each day',
+    unit: '',
+    standard: 20,
+    source:
+      'Equipment blank 1 in 20 or each day (California DTSC 2015, section 6.3.1); vapour practice, not radon',
+    mark: 'confirmed',
+  },
+  {
+    key: 'mostFlowMlPerMin',
+    label: 'Gas is drawn no faster than',
+    unit: 'mL/min',
+    standard: 200,
+    source: '100 to 200 mL/min (California DTSC 2012, section 4.3); vapour practice, not radon',
+    mark: 'confirmed',
+  },
+  {
+    key: 'calibrationDays',
+    label: 'A certificate of calibration holds for',
+    unit: 'd',
+    standard: 365,
+    source: 'A year is common practice; local rules may ask for less',
+    mark: 'common practice',
+  },
+  {
+    key: 'controlGapHours',
+    label: 'The control probe is drawn from again within',
+    unit: 'h',
+    standard: 5,
+    source: 'Each half-day, taken as 5 hours: our assumption',
+    mark: 'own assumption',
+  },
+  {
+    key: 'rainMm',
+    label: 'Rain from here on counts as heavy',
+    unit: 'mm',
+    standard: 13,
+    source: '0.5 in. (Cal/EPA 2003 as cited)',
+    mark: 'confirmed',
+  },
+  {
+    key: 'rainHours',
+    label: 'Wait after heavy rain',
+    unit: 'h',
+    standard: 24,
+    source: 'Waits of 1, 3 and 5 days are in use; the shortest is taken',
+    mark: 'common practice',
+  },
+  {
+    key: 'carryOverPct',
+    label: 'An earlier sample may leave up to this share of the next value',
+    unit: '%',
+    standard: 5,
+    source: 'Own assumption: little beside the other doubts of a single draw',
     mark: 'own assumption',
   },
 ];

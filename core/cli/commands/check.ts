@@ -1,6 +1,8 @@
+import type { LeaveSite, QualitySummary } from '../../contract/quality.ts';
 import { AppError } from '../../errors.ts';
 import { readWhole } from '../../project/files.ts';
 import { checkReportFile } from '../../project/issue.ts';
+import { checkLeaving, summariseProject } from '../../project/quality.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command } from '../command.ts';
@@ -10,7 +12,8 @@ import { countFindings, countLine } from './reduce.ts';
 export const checkCommand: Command = {
   name: 'check',
   usage: 'check PROJECT.gasplat [--report FILE]',
-  summary: 'is the file whole, does its record hold, and what in it is odd',
+  summary:
+    'is the file whole, does its record hold, what in it is odd, how good are its samples, and what is missing before leaving the site',
   positionals: { min: 1, max: 1 },
   options: {
     report: {
@@ -42,11 +45,15 @@ export const checkCommand: Command = {
       }
       const view = buildView(store);
       const counts = countFindings(view);
+      const quality = summariseProject(store, view);
+      const leave = checkLeaving(store, view);
       const lines = [
         `${view.path}: whole, record of ${view.revision} entries holds`,
         `${view.name}; ${view.frame.crsName}; ${view.probes.length} probes`,
         countLine(counts),
         ...view.warnings.map((w) => `warning: ${w}`),
+        ...qualityLines(quality),
+        ...leaveLines(leave),
       ];
       return {
         json: {
@@ -55,6 +62,8 @@ export const checkCommand: Command = {
           recordIntact: true,
           counts,
           warnings: view.warnings,
+          quality,
+          leave,
         },
         text: lines.join('\n'),
       };
@@ -63,3 +72,25 @@ export const checkCommand: Command = {
     }
   },
 };
+
+function qualityLines({ words, items }: QualitySummary): string[] {
+  return [
+    '',
+    `Quality. ${words}`,
+    ...items.flatMap((i) => {
+      const mark = i.mark === 'confirmed' ? '' : ` [unconfirmed: ${i.mark}]`;
+      return [
+        `  ${i.verdict.padEnd(12)}  ${i.what}: ${i.value}. ${i.words}`,
+        `                limit: ${i.limit}${mark}; ${i.source}`,
+      ];
+    }),
+  ];
+}
+
+function leaveLines({ day, words, items }: LeaveSite): string[] {
+  return [
+    '',
+    `Before leaving the site${day === null ? '' : ` (${day})`}. ${words}`,
+    ...items.map((i) => `  ${i.isDone ? 'done   ' : 'missing'}  ${i.what}: ${i.words}`),
+  ];
+}
