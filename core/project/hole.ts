@@ -140,6 +140,7 @@ const EMPTY_SAMPLE: Omit<SampleRow, 'id' | 'probe_id' | 'kind' | 'taken_utc'> = 
   said_tight: null,
   said_dryer_spent: null,
   leak_test_passed: null,
+  ingrowth_s: null,
 };
 
 /** Only what was typed: the rest stays as it is. */
