@@ -1,6 +1,7 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
 import type { CompareRequests } from './comparing.ts';
 import type { FieldSheetRequests } from './field-sheets.ts';
+import type { MergeRequests } from './merge.ts';
 import type { FlagThresholds, ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
 import type { OutlineRequests, TraverseOptions, TraverseOutline } from './outlines.ts';
 import type {
@@ -244,7 +245,8 @@ export interface Catalogue {
 }
 
 export interface RequestMap
-  extends OutlineRequests,
+  extends MergeRequests,
+    OutlineRequests,
     ReadingRequests,
     RuleRequests,
     SheetRequests,

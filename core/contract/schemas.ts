@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { compareWithSchema } from './comparing-schemas.ts';
 import { fieldSheetSchemas } from './field-sheet-schemas.ts';
+import { mergeSchemas } from './merge-schemas.ts';
 import {
   crsSchema,
   geometryImportOptionsSchema,
@@ -112,6 +113,7 @@ export const inputSchemas = {
   ...qualitySchemas,
   ...sheetSchemas,
   ...ruleSchemas,
+  ...mergeSchemas,
   ...fieldSheetSchemas,
   'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),

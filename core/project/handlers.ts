@@ -26,6 +26,7 @@ import {
   reviewIssue,
 } from './issue.ts';
 import { removeKeepOut, setKeepOut } from './keep-outs.ts';
+import { mergeHandlers } from './merge-handlers.ts';
 import { newProject } from './new-project.ts';
 import { proposeNext } from './next-probes.ts';
 import { outlineHandlers } from './outline-handlers.ts';
@@ -211,6 +212,7 @@ export function createHandlers(deps: HandlerDependencies) {
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...qualityHandlers({ current, onChanged: deps.onChanged }),
     ...ruleHandlers({ current, onChanged: deps.onChanged }),
+    ...mergeHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);
       return null;

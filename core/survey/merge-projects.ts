@@ -1,238 +1,227 @@
-import type { Probe, Sample } from '../contract/model.ts';
+import type { PositionM } from '../contract/model.ts';
 
-/** What of a project two crews can both have written. */
+export type MergeKind = 'probe' | 'sample' | 'instrument' | 'keep-out' | 'day';
+export type MergeCell = string | number | null;
+export type MergeCells = Readonly<Record<string, MergeCell>>;
+
+/** One thing of a project as two crews can both have written it. Cells in `SET_FIELDS` hold a JSON list. */
+export interface MergeRecord {
+  readonly id: string;
+  readonly label: string;
+  readonly cells: MergeCells;
+  /** In one frame for both sides; null where it has no place. */
+  readonly positionM: PositionM | null;
+}
+
+export interface MergeSample {
+  readonly id: string;
+  readonly probeId: string;
+  readonly kind: string;
+  readonly takenUtc: string | null;
+  readonly source: { readonly file: string; readonly row: number } | null;
+  readonly cells: MergeCells;
+}
+
 export interface MergeSide {
-  readonly probes: readonly Probe[];
-  readonly samples: readonly Sample[];
+  readonly probes: readonly MergeRecord[];
+  readonly samples: readonly MergeSample[];
 }
 
 export interface FieldConflict {
   readonly field: string;
-  readonly mine: unknown;
-  readonly theirs: unknown;
+  readonly mine: MergeCell;
+  readonly theirs: MergeCell;
 }
 
 export interface MergeConflict {
-  readonly kind: 'probe' | 'sample';
+  readonly kind: MergeKind;
   readonly label: string;
   readonly mineId: string;
   readonly theirsId: string;
-  /** Fields where both hold something and not the same. */
+  /** Fields where both hold something and not the same; empty where it is not clear which of mine is meant. */
   readonly fields: readonly FieldConflict[];
-  /** What to look at, in words. */
-  readonly words: string;
 }
 
 /** Values that mine lacks and theirs has: nothing is overwritten by filling them. */
 export interface MergeFill {
-  readonly kind: 'probe' | 'sample';
+  readonly kind: MergeKind;
+  readonly label: string;
   readonly mineId: string;
-  readonly fields: Readonly<Record<string, unknown>>;
+  readonly theirsId: string;
+  readonly fields: MergeCells;
+}
+
+export interface RecordPlan<R> {
+  readonly add: readonly R[];
+  readonly fill: readonly MergeFill[];
+  /** Ids of theirs that hold nothing mine does not. */
+  readonly same: readonly string[];
+  readonly conflicts: readonly MergeConflict[];
+  /** Mine, by the id of theirs. */
+  readonly matched: ReadonlyMap<string, string>;
 }
 
 export interface MergePlan {
-  readonly add: {
-    readonly probes: readonly Probe[];
-    /** With the id of the probe of mine that each belongs to, or of the probe to be added. */
-    readonly samples: readonly {
-      readonly sample: Sample;
-      readonly probeId: string;
-      readonly label: string;
-    }[];
-  };
-  readonly fill: readonly MergeFill[];
-  readonly same: { readonly probeLabels: readonly string[]; readonly sampleIds: readonly string[] };
-  readonly conflicts: readonly MergeConflict[];
+  readonly probes: RecordPlan<MergeRecord>;
+  /** An added one names the probe of mine that it belongs to, or the probe to be added. */
+  readonly samples: RecordPlan<MergeSample & { readonly toProbeId: string; readonly label: string }>;
+  /** Samples of theirs that belong to no probe of theirs. */
+  readonly strays: readonly string[];
 }
 
+/** The field under which a conflict of places stands. */
+export const PLACE_FIELD = 'place';
+/** Fields whose cell is a JSON list: one that holds all of the other's entries only adds to it. */
+export const SET_FIELDS: ReadonlySet<string> = new Set(['readings', 'values', 'backgrounds', 'events']);
+/** How the reason of a ruling goes on that came with a merge. */
+export const RULED_BEFORE = ' (ruled by ';
 const SAME_PLACE_M = 0.05;
-const PROBE_FIELDS = [
-  'state',
-  'depthM',
-  'soil',
-  'fineFractionPct',
-  'permeabilityM2',
-  'permeabilityClass',
-  'note',
-] as const;
-const SAMPLE_FIELDS = [
-  'kind',
-  'takenUtc',
-  'depthM',
-  'radonKBqPerM3',
-  'radonUKBqPerM3',
-  'radonBelowKBqPerM3',
-  'oxygenPct',
-  'carbonDioxidePct',
-  'suctionPa',
-  'pumpedMl',
-  'flowMlPerMin',
-  'airPorosity',
-  'tracerPct',
-  'tracerShroudPct',
-  'leakTestPassed',
-  'saidDryerSpent',
-  'saidTight',
-  'saidFreshAir',
-  'saidWater',
-  'remark',
-] as const;
 
 /**
- * How a colleague's project goes into mine, by probe label (spaces and case apart) and, for samples, by probe, kind
- * and time, or place in the probe's list where times are missing. Every record of theirs comes out exactly once: added,
- * the same, filling gaps of mine, or in conflict. A record with both gaps and differences is in `fill` and `conflicts`.
- * Positions must be in one frame. Where two labels of one side are alike, none of theirs is matched: all are conflicts.
+ * How a colleague's probes and samples go into mine: probes by label (spaces and case apart), samples by probe, kind
+ * and time, or place in the file, or value where times are missing. Every record of theirs comes out exactly once:
+ * added, the same, filling gaps of mine, in conflict (one with gaps and differences is in `fill` and `conflicts`), or
+ * a stray.
+ * @param apart - probes of theirs to be added as others whatever their label
  */
-export function planMerge(mine: MergeSide, theirs: MergeSide): MergePlan {
-  const plan = {
-    add: { probes: [] as Probe[], samples: [] as { sample: Sample; probeId: string; label: string }[] },
-    fill: [] as MergeFill[],
-    same: { probeLabels: [] as string[], sampleIds: [] as string[] },
-    conflicts: [] as MergeConflict[],
-  };
-  const mineByLabel = groupBy(mine.probes, (p) => plainLabel(p.label));
-  const theirsByLabel = groupBy(theirs.probes, (p) => plainLabel(p.label));
-  const target = new Map<string, { probeId: string; label: string }>();
-  for (const probe of theirs.probes) {
-    const key = plainLabel(probe.label);
-    const candidates = mineByLabel.get(key) ?? [];
-    const [match] = candidates;
-    if (match === undefined) {
-      target.set(probe.id, { probeId: probe.id, label: probe.label });
-      plan.add.probes.push(probe);
-      continue;
-    }
-    target.set(probe.id, { probeId: match.id, label: probe.label });
-    if (candidates.length > 1 || (theirsByLabel.get(key) ?? []).length > 1) {
-      plan.conflicts.push({
-        kind: 'probe',
-        label: probe.label,
-        mineId: match.id,
-        theirsId: probe.id,
-        fields: [],
-        words: `The label ${probe.label} stands more than once: give each probe its own before merging.`,
-      });
-      continue;
-    }
-    compare(plan, 'probe', probe.label, match, probe, PROBE_FIELDS, placeConflict(match, probe));
-  }
-  planSamples(plan, mine, theirs, target);
-  return plan;
-}
-
-type OpenPlan = {
-  readonly add: { readonly samples: { sample: Sample; probeId: string; label: string }[] };
-  readonly fill: MergeFill[];
-  readonly same: { readonly probeLabels: string[]; readonly sampleIds: string[] };
-  readonly conflicts: MergeConflict[];
-};
-
-function planSamples(
-  plan: OpenPlan,
+export function planMerge(
   mine: MergeSide,
   theirs: MergeSide,
-  target: ReadonlyMap<string, { probeId: string; label: string }>,
-): void {
-  const mineByProbe = groupBy(mine.samples, (s) => s.probeId);
+  apart: ReadonlySet<string> = new Set(),
+): MergePlan {
+  const probes = planRecords('probe', mine.probes, theirs.probes, apart);
+  const mineByProbe = Map.groupBy(mine.samples, (s) => s.probeId);
+  const labels = new Map(theirs.probes.map((p) => [p.id, p.label]));
+  const open = openPlan<MergeSample & { toProbeId: string; label: string }>();
   const taken = new Set<string>();
+  const strays: string[] = [];
   for (const sample of theirs.samples) {
-    const at = target.get(sample.probeId);
-    if (at === undefined) {
-      plan.conflicts.push({
-        kind: 'sample',
-        label: '',
-        mineId: '',
-        theirsId: sample.id,
-        fields: [],
-        words: 'A sample of theirs belongs to no probe of theirs: look at their project first.',
-      });
+    const label = labels.get(sample.probeId);
+    if (label === undefined) {
+      strays.push(sample.id);
       continue;
     }
-    const free = (mineByProbe.get(at.probeId) ?? []).filter(
-      (s) => !taken.has(s.id) && s.kind === sample.kind,
-    );
-    const match = free.find((s) => isSameDraw(s, sample));
+    const toProbeId = probes.matched.get(sample.probeId) ?? sample.probeId;
+    const free = (mineByProbe.get(toProbeId) ?? []).filter((s) => !taken.has(s.id) && s.kind === sample.kind);
+    const match = free.find((s) => s.id === sample.id) ?? free.find((s) => isSameDraw(s, sample));
     if (match === undefined) {
-      plan.add.samples.push({ sample, probeId: at.probeId, label: at.label });
+      open.add.push({ ...sample, toProbeId, label });
       continue;
     }
     taken.add(match.id);
-    compare(plan, 'sample', at.label, match, sample, SAMPLE_FIELDS, null);
+    open.matched.set(sample.id, match.id);
+    compare(open, 'sample', label, match, sample, null);
   }
+  return { probes, samples: open, strays };
 }
 
-/** The same clock minute; without a time on one side, the same value or the same row of the same file. */
-function isSameDraw(a: Sample, b: Sample): boolean {
+/**
+ * Records by label. Where two labels of one side are alike, none of theirs is matched without a conflict.
+ * @param apart - records of theirs to be added as others whatever their label
+ */
+export function planRecords(
+  kind: MergeKind,
+  mine: readonly MergeRecord[],
+  theirs: readonly MergeRecord[],
+  apart: ReadonlySet<string> = new Set(),
+): RecordPlan<MergeRecord> {
+  const open = openPlan<MergeRecord>();
+  const mineByLabel = Map.groupBy(mine, (r) => plainLabel(r.label));
+  const theirsByLabel = Map.groupBy(theirs, (r) => plainLabel(r.label));
+  for (const record of theirs) {
+    const key = plainLabel(record.label);
+    const candidates = mineByLabel.get(key) ?? [];
+    const [match] = candidates;
+    if (match === undefined || apart.has(record.id)) {
+      open.add.push(record);
+      continue;
+    }
+    open.matched.set(record.id, match.id);
+    if (candidates.length > 1 || (theirsByLabel.get(key) ?? []).length > 1) {
+      const { label, id: theirsId } = record;
+      open.conflicts.push({ kind, label, mineId: match.id, theirsId, fields: [] });
+      continue;
+    }
+    compare(open, kind, record.label, match, record, placeConflict(match, record));
+  }
+  return open;
+}
+
+/** Spaces and case apart. */
+export function plainLabel(label: string): string {
+  return label.trim().replace(/\s+/g, ' ').toLowerCase();
+}
+
+interface OpenPlan<R> {
+  readonly add: R[];
+  readonly fill: MergeFill[];
+  readonly same: string[];
+  readonly conflicts: MergeConflict[];
+  readonly matched: Map<string, string>;
+}
+
+function openPlan<R>(): OpenPlan<R> {
+  return { add: [], fill: [], same: [], conflicts: [], matched: new Map() };
+}
+
+/** The same clock minute; without a time on one side, the same row of the same file, or the same value. */
+function isSameDraw(a: MergeSample, b: MergeSample): boolean {
   if (a.takenUtc !== null && b.takenUtc !== null)
     return Math.abs(Date.parse(a.takenUtc) - Date.parse(b.takenUtc)) < 60_000;
   if (a.source !== null && b.source !== null && a.source.file === b.source.file)
     return a.source.row === b.source.row;
-  return a.radonKBqPerM3 === b.radonKBqPerM3 && a.radonBelowKBqPerM3 === b.radonBelowKBqPerM3;
+  return VALUE_FIELDS.every((field) => (a.cells[field] ?? null) === (b.cells[field] ?? null));
 }
 
-function compare<T extends { readonly id: string }>(
-  plan: OpenPlan,
-  kind: 'probe' | 'sample',
+const VALUE_FIELDS = ['radon_kbq_per_m3', 'radon_below_kbq_per_m3', 'readings', 'values'] as const;
+
+function compare<R>(
+  plan: OpenPlan<R>,
+  kind: MergeKind,
   label: string,
-  mine: T,
-  theirs: T,
-  fields: readonly (keyof T & string)[],
+  mine: { readonly id: string; readonly cells: MergeCells },
+  theirs: { readonly id: string; readonly cells: MergeCells },
   place: FieldConflict | null,
 ): void {
-  const differing: FieldConflict[] = place === null ? [] : [place];
-  const missing: Record<string, unknown> = {};
-  for (const field of fields) {
-    const [a, b] = [mine[field], theirs[field]];
-    if (a === b || b === null || b === '') continue;
-    if (a === null || a === '' || isWeaker(field, a, b)) missing[field] = b;
+  const differing: FieldConflict[] = [];
+  const missing: Record<string, MergeCell> = {};
+  const isDrivenSince = isWeaker('state', mine.cells['state'] ?? null, theirs.cells['state'] ?? null);
+  if (place !== null && isDrivenSince) missing[PLACE_FIELD] = place.theirs;
+  else if (place !== null) differing.push(place);
+  for (const [field, b] of Object.entries(theirs.cells)) {
+    const a = mine.cells[field] ?? null;
+    if (a === b || isEmpty(field, b)) continue;
+    if (isEmpty(field, a) || isWeaker(field, a, b)) missing[field] = b;
     else if (!isWeaker(field, b, a)) differing.push({ field, mine: a, theirs: b });
   }
-  if (Object.keys(missing).length > 0) plan.fill.push({ kind, mineId: mine.id, fields: missing });
-  if (differing.length > 0) {
-    const list = differing.map((d) => `${d.field}: ${show(d.mine)} or ${show(d.theirs)}`).join('; ');
-    plan.conflicts.push({
-      kind,
-      label,
-      mineId: mine.id,
-      theirsId: theirs.id,
-      fields: differing,
-      words: `${kind === 'probe' ? 'Probe' : 'A sample of probe'} ${label} differs: ${list}.`,
-    });
-  } else if (Object.keys(missing).length === 0) {
-    if (kind === 'probe') plan.same.probeLabels.push(label);
-    else plan.same.sampleIds.push(theirs.id);
-  }
+  const ids = { kind, label, mineId: mine.id, theirsId: theirs.id };
+  if (Object.keys(missing).length > 0) plan.fill.push({ ...ids, fields: missing });
+  if (differing.length > 0) plan.conflicts.push({ ...ids, fields: differing });
+  if (differing.length === 0 && Object.keys(missing).length === 0) plan.same.push(theirs.id);
 }
 
-/** A planned probe was driven by the other crew since: no conflict. */
-function isWeaker(field: string, a: unknown, b: unknown): boolean {
-  return field === 'state' && a === 'planned' && b !== 'planned';
+/** What was not noted: an empty cell, and a 0 where only a 1 was ever written down by hand. */
+function isEmpty(field: string, cell: MergeCell): boolean {
+  const isUnsaid = cell === 0 && (field === 'said_fresh_air' || field === 'said_water' || field === 'added');
+  return cell === null || cell === '' || isUnsaid || (SET_FIELDS.has(field) && cell === '[]');
 }
 
-function placeConflict(mine: Probe, theirs: Probe): FieldConflict | null {
-  const dx = mine.positionM[0] - theirs.positionM[0];
-  const dy = mine.positionM[1] - theirs.positionM[1];
-  if (Math.hypot(dx, dy) <= SAME_PLACE_M) return null;
-  return { field: 'positionM', mine: mine.positionM, theirs: theirs.positionM };
+/** A planned probe was driven since, a list grew, a ruling says whose it was before an earlier merge: no conflict. */
+function isWeaker(field: string, a: MergeCell, b: MergeCell): boolean {
+  if (field === 'state') return a === 'planned' && b !== 'planned';
+  if (field === 'ruling') return typeof b === 'string' && b.startsWith(`${a}${RULED_BEFORE}`);
+  if (!SET_FIELDS.has(field) || typeof a !== 'string' || typeof b !== 'string') return false;
+  const larger = new Set((JSON.parse(b) as unknown[]).map((entry) => JSON.stringify(entry)));
+  return (JSON.parse(a) as unknown[]).every((entry) => larger.has(JSON.stringify(entry)));
 }
 
-function show(value: unknown): string {
-  if (Array.isArray(value)) return `(${value.map((v) => Number(v).toFixed(2)).join(', ')})`;
-  return String(value);
+function placeConflict(mine: MergeRecord, theirs: MergeRecord): FieldConflict | null {
+  const [a, b] = [mine.positionM, theirs.positionM];
+  if (b === null || a === null) return null;
+  if (Math.hypot(a[0] - b[0], a[1] - b[1]) <= SAME_PLACE_M) return null;
+  return { field: PLACE_FIELD, mine: placeText(a), theirs: placeText(b) };
 }
 
-function plainLabel(label: string): string {
-  return label.trim().replace(/\s+/g, ' ').toLowerCase();
-}
-
-function groupBy<T>(items: readonly T[], key: (item: T) => string): Map<string, T[]> {
-  const groups = new Map<string, T[]>();
-  for (const item of items) {
-    const k = key(item);
-    const group = groups.get(k);
-    if (group === undefined) groups.set(k, [item]);
-    else group.push(item);
-  }
-  return groups;
+function placeText(at: PositionM): string {
+  return `(${at.map((v) => v.toFixed(2)).join(', ')})`;
 }

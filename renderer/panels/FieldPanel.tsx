@@ -7,6 +7,7 @@ import { plural } from '../format.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { ImportForm } from './ImportForm.tsx';
 import { InstrumentList } from './InstrumentList.tsx';
+import { MergeImport } from './MergeImport.tsx';
 
 function fileName(path: string): string {
   return path.split(/[\\/]/).at(-1) ?? path;
@@ -84,6 +85,7 @@ export function FieldPanel() {
         </div>
       </section>
       <InstrumentList />
+      <MergeImport />
       {report ? (
         <section className="block" aria-labelledby="field-report">
           <h3 id="field-report">Last import</h3>

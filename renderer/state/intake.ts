@@ -1,4 +1,5 @@
 /** All that comes in from files: the sample sheet, tables of counts and instruments, outlines and places. */
+import type { MergePreview, MergeReport } from '../../core/contract/merge.ts';
 import type { ProjectView } from '../../core/contract/model.ts';
 import type { InstrumentsReport, ReadingsReport } from '../../core/contract/readings.ts';
 import type { ImportOptions, Input } from '../../core/contract/requests.ts';
@@ -16,6 +17,9 @@ export interface Intake {
   commitImport(): Promise<boolean>;
   /** Looks through a table of counts or of instruments without taking it in. */
   lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  /** What a colleague's project would bring; nothing is taken in. */
+  previewMerge(path: string): Promise<MergePreview | null>;
+  commitMerge(input: Input<'merge.commit'>): Promise<MergeReport | null>;
   /** Keeps a scheme file in the project and judges by it. */
   importScheme(path: string): Promise<boolean>;
   removeScheme(sha256: string): Promise<boolean>;
@@ -91,6 +95,21 @@ export function createIntake({ store, client, attempt, asJob, change }: AppKit):
     async lookThrough(what, path) {
       const found = await attempt('Reading the file', () => importTable(what, { path, dryRun: true }));
       return found?.report ?? null;
+    },
+    previewMerge: (path) =>
+      attempt('Reading the other project', () => client.request('merge.preview', { path })),
+    async commitMerge(input) {
+      const doing = 'Bringing the project in';
+      const done = await attempt(doing, () =>
+        asJob(doing, (job) => client.request('merge.commit', input, job)),
+      );
+      if (!done) return null;
+      store.update((state) => ({
+        ...withView(state, done.view),
+        fitCount: state.fitCount + 1,
+        said: `${done.report.file} brought in.`,
+      }));
+      return done.report;
     },
     importScheme: (path) =>
       change(

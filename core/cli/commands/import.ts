@@ -17,6 +17,7 @@ import type { ProjectStore } from '../../store/open-project.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
+import { importProject } from '../import-project.ts';
 
 const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
 const GEOMETRY_KINDS: readonly GeometryKind[] = ['lot', 'footprint', 'keep-out', 'probes'];
@@ -34,8 +35,8 @@ export const importCommand: Command = {
   options: {
     what: {
       type: 'string',
-      value: 'samples|readings|instruments|scheme|lot|footprint|keep-out|probes',
-      help: 'what the file holds (samples unless said); readings are counts; a scheme file is kept and chosen. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
+      value: 'samples|readings|instruments|scheme|project|lot|footprint|keep-out|probes',
+      help: 'what the file holds (samples unless said); readings are counts; a scheme file is kept and chosen; a project of another crew is merged. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
     },
     map: {
       type: 'string',
@@ -90,6 +91,11 @@ export const importCommand: Command = {
     },
     open: { type: 'boolean', help: 'the courses are all sides but the last' },
     ground: { type: 'boolean', help: "lengths are of the ground: brought to the project's grid" },
+    prefer: {
+      type: 'string',
+      value: 'mine|theirs|both',
+      help: 'whose version holds where a merged project says otherwise; both: beside mine under a new label',
+    },
     'dry-run': { type: 'boolean', help: 'only say what would be taken in' },
   },
   async run(context) {
@@ -100,11 +106,16 @@ export const importCommand: Command = {
       const what = choice(
         context,
         'what',
-        ['samples', 'readings', 'instruments', 'scheme', ...GEOMETRY_KINDS],
+        ['samples', 'readings', 'instruments', 'scheme', 'project', ...GEOMETRY_KINDS],
         'samples',
       );
+      if (what !== 'project') refuseFlags(context, ['prefer'], what);
       if (isGeometry(what)) return importShapes(context, store, file, what);
       refuseFlags(context, GEOMETRY_FLAGS, what);
+      if (what === 'project') {
+        refuseFlags(context, ['map', 'delimiter', 'decimal', 'coverage', 'crs'], what);
+        return await importProject(context, store, file);
+      }
       if (what === 'scheme') {
         refuseFlags(context, TABLE_FLAGS, what);
         const { id, name } = importScheme(store, file);

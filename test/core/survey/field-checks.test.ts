@@ -7,7 +7,6 @@ import type { FieldSample } from '../../../core/survey/field-sample.ts';
 import { judgeHole } from '../../../core/survey/hole-verdict.ts';
 import { checkControlProbe, crossCheck } from '../../../core/survey/instrument-checks.ts';
 import { leaveSiteChecklist, type SiteState } from '../../../core/survey/leave-site.ts';
-import { planMerge } from '../../../core/survey/merge-projects.ts';
 import type { QualityInput } from '../../../core/survey/quality-item.ts';
 import { summariseQuality } from '../../../core/survey/quality-summary.ts';
 import { reduceToProbes } from '../../../core/survey/reduce-probes.ts';
@@ -390,78 +389,5 @@ describe('verdict at the hole', () => {
       notSeen: ['oxygen or carbon dioxide', 'leak check', 'suction', 'purge volumes'],
       words: expect.stringMatching(/Not looked at: oxygen/),
     });
-  });
-});
-
-describe('merging two crews', () => {
-  const side = (p: typeof probes, s: FieldSample[]) => ({ probes: p, samples: s });
-  const renamed = (
-    s: FieldSample,
-    id: string,
-    probeId: string,
-    change: Partial<FieldSample> = {},
-  ): FieldSample => ({
-    ...s,
-    id,
-    probeId,
-    ...change,
-  });
-
-  test('new probes and samples are added, the same ones known again by label and time', () => {
-    const theirs = side(
-      [probe(0, { id: 'x0', label: ' p0 ' }), probe(30, { id: 'x30' })],
-      [
-        renamed(grabs[0] as FieldSample, 'y0', 'x0'),
-        renamed(grabs[0] as FieldSample, 'y1', 'x0', { kind: 'repeat', takenUtc: takenUtc(500) }),
-        renamed(grabs[1] as FieldSample, 'y2', 'x30'),
-      ],
-    );
-    const plan = planMerge(side(probes, grabs), theirs);
-    expect(plan.same).toEqual({ probeLabels: [' p0 '], sampleIds: ['y0'] });
-    expect(plan.add.probes.map((p) => p.id)).toEqual(['x30']);
-    expect(plan.add.samples.map((s) => [s.sample.id, s.probeId])).toEqual([
-      ['y1', 'p0'],
-      ['y2', 'x30'],
-    ]);
-    expect(plan.conflicts).toEqual([]);
-  });
-
-  test('differences are conflicts with both values; gaps are filled; a planned probe driven since is no conflict', () => {
-    const mine = side([probe(0, { state: 'planned', soil: null }), probe(1)], [grabs[0] as FieldSample]);
-    const theirs = side(
-      [probe(0, { id: 'x0', soil: 'clay' }), probe(1, { id: 'x1', positionM: [9, 0] })],
-      [renamed(grabs[0] as FieldSample, 'y0', 'x0', { radonKBqPerM3: 55, oxygenPct: 17 })],
-    );
-    const plan = planMerge(mine, theirs);
-    expect(plan.fill).toEqual([
-      { kind: 'probe', mineId: 'p0', fields: { state: 'driven', soil: 'clay' } },
-      { kind: 'sample', mineId: 's0', fields: { oxygenPct: 17 } },
-    ]);
-    expect(plan.conflicts.map((c) => [c.kind, c.label, c.fields.map((f) => f.field)])).toEqual([
-      ['probe', 'P1', ['positionM']],
-      ['sample', 'P0', ['radonKBqPerM3']],
-    ]);
-    expect(plan.conflicts[1]?.words).toMatch(/radonKBqPerM3: 30 or 55/);
-  });
-
-  test('nothing of theirs is lost, whatever is in it', () => {
-    const theirs = side(
-      [probe(0, { id: 'x0' }), probe(0, { id: 'x0b' }), probe(40, { id: 'x40' })],
-      [
-        renamed(grabs[0] as FieldSample, 'y0', 'x0'),
-        renamed(grabs[1] as FieldSample, 'y1', 'x0b'),
-        renamed(grabs[2] as FieldSample, 'y2', 'nowhere'),
-        renamed(grabs[3] as FieldSample, 'y3', 'x40'),
-        renamed(grabs[3] as FieldSample, 'y4', 'x40'),
-      ],
-    );
-    const plan = planMerge(side(probes, grabs), theirs);
-    const samplesOut = [
-      ...plan.add.samples.map((s) => s.sample.id),
-      ...plan.same.sampleIds,
-      ...plan.conflicts.filter((c) => c.kind === 'sample').map((c) => c.theirsId),
-    ];
-    expect(samplesOut.sort()).toEqual(['y0', 'y1', 'y2', 'y3', 'y4']);
-    expect(plan.conflicts.filter((c) => c.kind === 'probe').map((c) => c.theirsId)).toEqual(['x0', 'x0b']);
   });
 });

@@ -1,0 +1,381 @@
+import { basename } from 'node:path';
+import type { MergeChoice, MergeReport } from '../contract/merge.ts';
+import { AppError } from '../errors.ts';
+import type { PositionNative } from '../geo/frame.ts';
+import type { Transaction } from '../store/change.ts';
+import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
+import type { NewRow, RowPatch, TableName } from '../store/rows.ts';
+import type { MergeConflict } from '../survey/merge-projects.ts';
+import { PLACE_FIELD, plainLabel, RULED_BEFORE } from '../survey/merge-projects.ts';
+import { originFor, projectRow } from './frame-of.ts';
+import {
+  conflictsOf,
+  fillsOf,
+  keyOf,
+  newLabel,
+  planWhole,
+  takenLabels,
+  type WholePlan,
+} from './merge-plan.ts';
+import { converter } from './merge-side.ts';
+import { whatOf } from './merge-words.ts';
+import { recordHash } from './record.ts';
+
+/** Which rows of mine stand for those of theirs, as the merge goes on. */
+interface Writing {
+  readonly tx: Transaction;
+  readonly store: ProjectStore;
+  readonly other: ReadableStore;
+  readonly plan: WholePlan;
+  readonly file: string;
+  readonly ids: Map<string, string>;
+  readonly labels: ReadonlyMap<string, string>;
+  readonly count: { probes: number; samples: number; readings: number };
+}
+
+/**
+ * Takes a colleague's project in, in one change: what is new is added, gaps are filled, and each conflict goes as
+ * chosen. What is replaced stands in the record.
+ * @param expectedHash - state of theirs that the choices were made for
+ * @throws AppError CONFLICT where theirs has changed since; BAD_INPUT naming conflicts without a choice, or a label in use
+ */
+export function commitMerge(
+  store: ProjectStore,
+  other: ReadableStore,
+  path: string,
+  expectedHash: string,
+  choices: Readonly<Record<string, MergeChoice>>,
+): MergeReport {
+  const file = basename(path);
+  if ((recordHash(other) ?? '') !== expectedHash)
+    throw new AppError('CONFLICT', `${file} has changed since it was looked through: look again.`, {
+      file: path,
+    });
+  const apart = new Set(
+    conflictsOf(planWhole(store, other))
+      .filter((c) => c.kind !== 'sample' && choices[keyOf(c)]?.take === 'both')
+      .map((c) => c.theirsId),
+  );
+  const plan = planWhole(store, other, apart);
+  const conflicts = conflictsOf(plan);
+  refuseUnchosen(conflicts, choices);
+  const labels = labelsApart(plan, apart, choices);
+  const fills = fillsOf(plan);
+  const replaced = conflicts.filter((c) => choices[keyOf(c)]?.take === 'theirs' && c.fields.length > 0);
+  const count = { probes: 0, samples: 0, readings: 0 };
+  const summary = () =>
+    `Bring in ${file} (state ${expectedHash.slice(0, 12)}): ${count.probes} probes and ${count.samples} samples added, ${fills.length} records filled, ${replaced.length} of ${conflicts.length} conflicts as theirs`;
+  store.change('merge.commit', summary, (tx) => {
+    const ids = new Map(
+      [plan.probes, plan.samples, plan.instruments, plan.keepOuts, plan.days].flatMap((p) => [...p.matched]),
+    );
+    const writing: Writing = { tx, store, other, plan, file, ids, labels, count };
+    for (const { sha256, name, mediaType } of other.attachments())
+      store.putAttachment(other.attachment(sha256).bytes, name, mediaType);
+    takeGround(writing);
+    addInstruments(writing);
+    addProbes(writing);
+    addKeepOuts(writing);
+    addDays(writing);
+    const added = new Set(plan.samples.add.map((s) => s.id));
+    for (const c of plan.samples.conflicts) if (choices[keyOf(c)]?.take === 'both') added.add(c.theirsId);
+    for (const id of plan.theirs.rows.samples.keys()) if (added.has(id)) addSample(writing, id);
+    for (const id of added) linkSample(writing, id);
+    // A sample kept beside mine brings its own values: mine is then left as it is.
+    for (const { kind, mineId, theirsId, fields } of fills)
+      if (!(kind === 'sample' && added.has(theirsId)))
+        takeFields(writing, kind, mineId, theirsId, Object.keys(fields));
+    for (const { kind, mineId, theirsId, fields } of replaced)
+      takeFields(
+        writing,
+        kind,
+        mineId,
+        theirsId,
+        fields.map((f) => f.field),
+      );
+  });
+  return {
+    file,
+    summary: summary(),
+    probesAdded: count.probes,
+    samplesAdded: count.samples,
+    readingsAdded: count.readings,
+    recordsFilled: fills.length,
+    recordsReplaced: replaced.length,
+  };
+}
+
+function refuseUnchosen(
+  conflicts: readonly MergeConflict[],
+  choices: Readonly<Record<string, MergeChoice>>,
+): void {
+  const open = conflicts.filter((c) => {
+    const take = choices[keyOf(c)]?.take;
+    return take === undefined || (take === 'both' && c.kind === 'day');
+  });
+  if (open.length === 0) return;
+  const names = open.map((c) => whatOf(c.kind, c.label)).join('; ');
+  throw new AppError('BAD_INPUT', `Say for each conflict whose version holds. Not said yet: ${names}.`, {
+    field: 'choices',
+  });
+}
+
+/** Labels of the records kept beside mine. @throws AppError BAD_INPUT for one that is in use */
+function labelsApart(
+  plan: WholePlan,
+  apart: ReadonlySet<string>,
+  choices: Readonly<Record<string, MergeChoice>>,
+): Map<string, string> {
+  const labels = new Map<string, string>();
+  const parts = [
+    ['probe', plan.theirs.probes],
+    ['instrument', plan.theirs.instruments],
+    ['keep-out', plan.theirs.keepOuts],
+  ] as const;
+  for (const [kind, records] of parts) {
+    const taken = new Set(takenLabels(plan, kind));
+    for (const { id, label } of records.filter((r) => apart.has(r.id))) {
+      const wanted = choices[`${kind}:${id}`]?.label ?? newLabel(label, taken);
+      if (taken.has(plainLabel(wanted)))
+        throw new AppError('BAD_INPUT', `The label "${wanted}" is in use: choose another for ${label}.`, {
+          field: 'label',
+        });
+      taken.add(plainLabel(wanted));
+      labels.set(id, wanted);
+    }
+  }
+  return labels;
+}
+
+/** Their id where it is free here, so that the order of making is kept. */
+function freeId({ store }: Writing, table: TableName, id: string): { id?: string } {
+  return store.row(table, id) === undefined ? { id } : {};
+}
+
+function takeGround(w: Writing): void {
+  const { store, other, tx } = w;
+  const toMine = converter(other, store);
+  const points = [...w.plan.theirs.rows.probes.values()].flatMap((p): PositionNative[] => {
+    const [x, y] = [p.driven_x ?? p.planned_x, p.driven_y ?? p.planned_y];
+    return x === null || y === null ? [] : [[x, y]];
+  });
+  const [ox, oy] = originFor(store, points);
+  tx.update('project', projectRow(store).id, { origin_x: ox, origin_y: oy });
+  const [lot] = other.rows('lot');
+  if (lot !== undefined && store.rows('lot').length === 0) {
+    const ring = JSON.parse(lot.ring_json) as PositionNative[];
+    const isOwnSystem = lot.crs_json === null;
+    tx.insert('lot', {
+      ring_json: JSON.stringify(isOwnSystem ? toMine(ring) : ring),
+      crs_json: lot.crs_json,
+      source: `${lot.source} (of ${w.file})`,
+      source_attachment: lot.source_attachment,
+    });
+  }
+  const [footprint] = other.rows('footprint');
+  if (footprint !== undefined && store.rows('footprint').length === 0)
+    tx.insert('footprint', {
+      label: footprint.label,
+      ring_json: JSON.stringify(toMine(JSON.parse(footprint.ring_json) as PositionNative[])),
+    });
+}
+
+function addInstruments(w: Writing): void {
+  for (const { id, label } of w.plan.instruments.add) {
+    const row = w.plan.theirs.rows.instruments.get(id);
+    if (row === undefined) continue;
+    const { id: _id, ...cells } = row;
+    const own = w.tx.insert('instrument', {
+      ...cells,
+      ...freeId(w, 'instrument', id),
+      label: w.labels.get(id) ?? label,
+    });
+    w.ids.set(id, own);
+    takeList(w, 'background', 'instrument_id', own, w.plan.theirs.rows.backgrounds.get(id));
+  }
+}
+
+function addProbes(w: Writing): void {
+  for (const { id, label } of w.plan.probes.add) {
+    const row = w.plan.theirs.rows.probes.get(id);
+    if (row === undefined) continue;
+    const { id: _id, ...cells } = row;
+    const own = w.tx.insert('probe', {
+      ...cells,
+      ...freeId(w, 'probe', id),
+      label: w.labels.get(id) ?? label,
+    });
+    w.ids.set(id, own);
+    w.count.probes += 1;
+  }
+}
+
+function addKeepOuts(w: Writing): void {
+  for (const { id, label } of w.plan.keepOuts.add) {
+    const row = w.plan.theirs.rows.keepOuts.get(id);
+    if (row === undefined) continue;
+    const { id: _id, ...cells } = row;
+    w.tx.insert('keep_out', { ...cells, ...freeId(w, 'keep_out', id), label: w.labels.get(id) ?? label });
+  }
+}
+
+function addDays(w: Writing): void {
+  for (const { id } of w.plan.days.add) {
+    const row = w.plan.theirs.rows.days.get(id);
+    if (row === undefined) continue;
+    const { id: _id, control_probe_id: control, ...cells } = row;
+    const own = w.tx.insert('field_day', {
+      ...cells,
+      ...freeId(w, 'field_day', id),
+      control_probe_id: control === null ? null : (w.ids.get(control) ?? null),
+    });
+    takeList(w, 'field_event', 'field_day_id', own, w.plan.theirs.rows.events.get(id));
+  }
+}
+
+function addSample(w: Writing, id: string): void {
+  const row = w.plan.theirs.rows.samples.get(id);
+  const probeId = w.ids.get(row?.probe_id ?? '');
+  if (row === undefined || probeId === undefined)
+    throw new AppError('INTERNAL', `No probe for the sample ${id} that is brought in`);
+  const { id: _id, instrument_id: instrument, previous_sample_id: _before, carry_over, ...cells } = row;
+  const own = w.tx.insert('sample', {
+    ...cells,
+    ...freeId(w, 'sample', id),
+    probe_id: probeId,
+    instrument_id: instrument === null ? null : (w.ids.get(instrument) ?? null),
+    carry_over: carry_over === 'named' ? null : carry_over,
+  });
+  w.ids.set(id, own);
+  w.count.samples += 1;
+  addReadings(w, id, own);
+  addRuling(w, id, own);
+}
+
+function addReadings(w: Writing, theirsId: string, own: string): void {
+  const { readings, values } = w.plan.theirs.rows;
+  w.count.readings += takeList(w, 'reading', 'sample_id', own, readings.get(theirsId));
+  w.count.readings += takeList(w, 'interval_value', 'sample_id', own, values.get(theirsId));
+}
+
+type ListTable = 'reading' | 'interval_value' | 'background' | 'field_event';
+
+/** Rows of one parent made those of theirs; one that says the same stays as it is, with its place in a file. */
+function takeList(
+  w: Writing,
+  table: ListTable,
+  parent: 'sample_id' | 'instrument_id' | 'field_day_id',
+  ownParent: string,
+  theirs: readonly object[] = [],
+): number {
+  const keyOfRow = (row: object) =>
+    JSON.stringify(Object.entries(row).filter(([name]) => !PLACE_COLUMNS.has(name) && name !== parent));
+  const wanted = new Map(theirs.map((row) => [keyOfRow(row), row]));
+  for (const old of w.store.rows(table, { [parent]: ownParent }))
+    if (!wanted.delete(keyOfRow(old))) w.tx.remove(table, old.id);
+  for (const row of wanted.values()) {
+    const { id } = row as { readonly id: string };
+    const { id: _id, ...cells } = row as Record<string, unknown>;
+    w.tx.insert(table, { ...cells, ...freeId(w, table, id), [parent]: ownParent } as NewRow<ListTable>);
+  }
+  return wanted.size;
+}
+
+const PLACE_COLUMNS: ReadonlySet<string> = new Set(['id', 'source_attachment', 'source_row']);
+
+/** A ruling is the word of whoever is at work; whose it was first is said in its reason. */
+function addRuling(w: Writing, theirsId: string, own: string): void {
+  const ruling = w.plan.theirs.rows.rulings.get(theirsId);
+  if (ruling === undefined) return;
+  const who = w.other.actors().find((a) => a.id === ruling.actor_id)?.name ?? 'unknown';
+  w.tx.insert('ruling', {
+    sample_id: own,
+    verdict: ruling.verdict,
+    reason:
+      who === nameAtWork(w)
+        ? ruling.reason
+        : `${ruling.reason}${RULED_BEFORE}${who}, ${ruling.at_utc.slice(0, 10)}, in ${w.file})`,
+    actor_id: w.store.actorId,
+    at_utc: new Date().toISOString(),
+  });
+}
+
+function nameAtWork({ store }: Writing): string | undefined {
+  return store.actors().find((a) => a.id === store.actorId)?.name;
+}
+
+/** Names the sample that was in the chamber before, where it came along or was there already. */
+function linkSample(w: Writing, id: string): void {
+  const row = w.plan.theirs.rows.samples.get(id);
+  const own = w.ids.get(id);
+  if (row?.carry_over !== 'named' || own === undefined) return;
+  const before = w.ids.get(row.previous_sample_id ?? '');
+  if (before !== undefined) w.tx.update('sample', own, { carry_over: 'named', previous_sample_id: before });
+}
+
+const TABLE_OF = {
+  probe: 'probe',
+  sample: 'sample',
+  instrument: 'instrument',
+  'keep-out': 'keep_out',
+  day: 'field_day',
+} as const;
+
+/** Fields of one record of theirs put into mine. A list takes what it lacks, or all of theirs in its place. */
+function takeFields(
+  w: Writing,
+  kind: MergeConflict['kind'],
+  mineId: string,
+  theirsId: string,
+  fields: readonly string[],
+): void {
+  const { tx, store, plan } = w;
+  const theirs = plan.theirs.rows;
+  const wanted = new Set(fields);
+  const row: object | undefined =
+    kind === 'probe'
+      ? theirs.probes.get(theirsId)
+      : kind === 'sample'
+        ? theirs.samples.get(theirsId)
+        : kind === 'instrument'
+          ? theirs.instruments.get(theirsId)
+          : kind === 'keep-out'
+            ? theirs.keepOuts.get(theirsId)
+            : theirs.days.get(theirsId);
+  const patch: Record<string, unknown> = Object.fromEntries(
+    Object.entries(row ?? {}).filter(([column]) => wanted.has(column)),
+  );
+  if (kind === 'probe' && wanted.has(PLACE_FIELD)) {
+    const probe = theirs.probes.get(theirsId);
+    Object.assign(patch, { driven_x: probe?.driven_x ?? null, driven_y: probe?.driven_y ?? null });
+    if (probe?.driven_x === null)
+      Object.assign(patch, { planned_x: probe.planned_x, planned_y: probe.planned_y });
+  }
+  if (kind === 'keep-out' && wanted.has('points'))
+    patch['points_json'] = theirs.keepOuts.get(theirsId)?.points_json;
+  if (kind === 'day' && wanted.has('control_probe'))
+    patch['control_probe_id'] = w.ids.get(theirs.days.get(theirsId)?.control_probe_id ?? '') ?? null;
+  if (kind === 'sample') {
+    const sample = theirs.samples.get(theirsId);
+    if (wanted.has('instrument')) patch['instrument_id'] = w.ids.get(sample?.instrument_id ?? '') ?? null;
+    if (wanted.has('before')) {
+      const before = w.ids.get(sample?.previous_sample_id ?? '') ?? null;
+      const isNamed = sample?.carry_over === 'named' && before !== null && before !== mineId;
+      patch['carry_over'] = isNamed ? 'named' : sample?.carry_over === 'none' ? 'none' : null;
+      patch['previous_sample_id'] = isNamed ? before : null;
+    }
+  }
+  if (Object.keys(patch).length > 0)
+    tx.update(TABLE_OF[kind], mineId, patch as RowPatch<(typeof TABLE_OF)[typeof kind]>);
+  if (wanted.has('readings'))
+    w.count.readings += takeList(w, 'reading', 'sample_id', mineId, theirs.readings.get(theirsId));
+  if (wanted.has('values'))
+    w.count.readings += takeList(w, 'interval_value', 'sample_id', mineId, theirs.values.get(theirsId));
+  if (wanted.has('backgrounds'))
+    takeList(w, 'background', 'instrument_id', mineId, theirs.backgrounds.get(theirsId));
+  if (wanted.has('events')) takeList(w, 'field_event', 'field_day_id', mineId, theirs.events.get(theirsId));
+  if (wanted.has('ruling')) {
+    for (const old of store.rows('ruling', { sample_id: mineId })) tx.remove('ruling', old.id);
+    addRuling(w, theirsId, mineId);
+  }
+}

@@ -1,0 +1,241 @@
+import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
+import { createJobRunner } from '../../../core/jobs/runner.ts';
+import { createEngine, type Engine } from '../../../core/project/engine.ts';
+
+let folder: string;
+let engine: Engine;
+let nextId = 1;
+const MINE = () => join(folder, 'mine.gasplat');
+const THEIRS = () => join(folder, 'theirs.gasplat');
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'gasplat-merge-'));
+  engine = newEngine('first crew');
+});
+
+afterEach(async () => {
+  await engine.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+const newEngine = (actor: string) =>
+  createEngine({
+    jobs: createJobRunner({ threads: 1 }),
+    emit: () => {},
+    host: 'test',
+    version: '0.0.0',
+    actor,
+  });
+
+async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
+  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
+  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
+  return reply.output as Output<N>;
+}
+
+function file(name: string, content: string): string {
+  const path = join(folder, name);
+  writeFileSync(path, content);
+  return path;
+}
+
+const HEAD =
+  'Probe,Easting (m),Northing (m),Depth (m),Taken (UTC),Radon (kBq/m3),Standard uncertainty (kBq/m3),Soil,Remark';
+const sheet = (...rows: string[]) => `${[HEAD, ...rows].join('\n')}\n`;
+const importSheet = (name: string, text: string) =>
+  ask('import.commit', { path: file(name, text), options: {} });
+
+/** Works on a project as another person, and closes it. */
+async function asColleague(path: string, work: () => Promise<unknown>): Promise<void> {
+  await engine.close();
+  engine = newEngine('second crew');
+  await ask('project.open', { path });
+  await work();
+  await engine.close();
+  engine = newEngine('first crew');
+}
+
+/** Two crews start from copies of one project and go different ways. */
+async function twoCrews() {
+  await ask('project.create', { path: MINE(), name: 'Lot', crs: { kind: 'epsg', code: 32633 } });
+  await importSheet(
+    'common.csv',
+    sheet(
+      'P1,500000,5500000,0.8,2026-05-12 08:00,30,2,sand,',
+      'P2,500010,5500000,0.8,2026-05-12 08:20,40,2,,',
+    ),
+  );
+  await ask('project.close', {});
+  copyFileSync(MINE(), THEIRS());
+  await asColleague(THEIRS(), async () => {
+    await importSheet(
+      'south.csv',
+      sheet(
+        'P3,500000,5499990,0.8,2026-05-12 09:00,50,3,clay,theirs',
+        'P4,500010,5499990,0.8,2026-05-12 09:20,60,3,clay,',
+      ),
+    );
+    const { samples, probes } = await ask('project.view', {});
+    const p1 = probes.find((p) => p.label === 'P1');
+    const sampleIds = samples.filter((s) => s.probeId === p1?.id).map((s) => s.id);
+    await ask('ruling.set', { sampleIds, verdict: 'lower-bound', reason: 'hissing at the collar' });
+    await ask('instrument.set', { id: null, instrument: UNIT });
+    await ask('readings.import', {
+      path: file(
+        'counts.csv',
+        'Probe,Kind,Instrument,Fill end,Start (s),Length (s),Counts\nP4,repeat,Cell 7,2026-05-12T10:00:00Z,60,600,900\n',
+      ),
+    });
+    await ask('keepout.set', {
+      id: null,
+      label: 'Gas pipe',
+      shape: 'line',
+      points: [
+        [499990, 5500000],
+        [500020, 5500000],
+      ],
+      bufferM: 1,
+    });
+  });
+  await ask('project.open', { path: MINE() });
+  await importSheet('mine.csv', sheet('P3,500000,5499995,0.8,2026-05-12 09:00,52,3,silt,mine'));
+}
+
+const UNIT: Input<'instrument.set'>['instrument'] = {
+  label: 'Cell 7',
+  detector: 'alpha',
+  countsPerAlpha: 0.7,
+  windows: null,
+  chamberMl: 250,
+  lineMl: null,
+  commonURel: 0.05,
+  calibratedOn: '2026-01-10',
+  certificate: 'invented',
+  gasLeft: 0,
+  gasLeftU: 0,
+  progenyLeft: null,
+  clockOffsetS: 0,
+  note: null,
+  backgrounds: [{ window: 'alpha', counts: 60, liveS: 6000, takenUtc: null }],
+};
+
+const radonOf = (view: Output<'project.view'>, label: string) => {
+  const probe = view.probes.find((p) => p.label === label);
+  return view.samples.filter((s) => s.probeId === probe?.id).map((s) => s.radonKBqPerM3);
+};
+
+test('what both crews did stands in one project: added, filled, conflicts as chosen, in one undoable change', async () => {
+  await twoCrews();
+  const before = await ask('project.view', {});
+  const bytes = readFileSync(THEIRS());
+  const preview = await ask('merge.preview', { path: THEIRS() });
+  expect(preview.added).toMatchObject({
+    probes: ['P4'],
+    instruments: ['Cell 7'],
+    keepOuts: ['Gas pipe'],
+    files: ['counts.csv', 'south.csv'],
+  });
+  expect(preview.added.samples).toEqual(['P4', 'P4']);
+  expect(preview.filled).toEqual([
+    { what: 'A sample of probe P1', fields: ['ruling: lower-bound: hissing at the collar'] },
+  ]);
+  // 5 m apart, other soil; the sample of the same minute has another value and remark.
+  expect(preview.conflicts.map((c) => [c.what, c.fields.map((f) => f.name)])).toEqual([
+    ['Probe P3', ['place, m of the grid', 'soil']],
+    ['A sample of probe P3', ['radon, kBq/m3', 'remark']],
+  ]);
+  expect(preview.conflicts[1]?.fields[0]).toEqual({ name: 'radon, kBq/m3', mine: '52', theirs: '50' });
+  expect(preview.conflicts[1]?.under).toBe(preview.conflicts[0]?.key);
+  expect((await ask('project.view', {})).revision).toBe(before.revision);
+
+  const [probeKey = '', sampleKey = ''] = preview.conflicts.map((c) => c.key);
+  const commit = (choices: Input<'merge.commit'>['choices']) =>
+    ask('merge.commit', { path: THEIRS(), recordHash: preview.recordHash, choices });
+  await expect(commit({ [probeKey]: { take: 'mine' } })).rejects.toThrow(
+    /Not said yet: A sample of probe P3/,
+  );
+  const { view, report } = await commit({ [probeKey]: { take: 'mine' }, [sampleKey]: { take: 'theirs' } });
+  expect(report).toMatchObject({ probesAdded: 1, samplesAdded: 2, readingsAdded: 1, recordsReplaced: 1 });
+  expect(view.revision).toBe(before.revision + 1);
+  expect(radonOf(view, 'P3')).toEqual([50]);
+  expect(view.probes.find((p) => p.label === 'P3')).toMatchObject({
+    native: [500000, 5499995],
+    soil: 'silt',
+  });
+  expect(view.keepOuts.map((k) => k.label)).toEqual(['Gas pipe']);
+  const ruled = view.assessments.find((a) => a.ruling !== null)?.ruling;
+  expect(ruled?.reason).toMatch(/^hissing at the collar \(ruled by second crew, .* in theirs\.gasplat\)$/);
+  // The counts came along with instrument and background: the value is theirs to the last digit.
+  const counted = view.samples.find((s) => s.reduction?.basis === 'readings');
+  expect(counted?.source?.file).toBe('counts.csv');
+  await asColleague(THEIRS(), async () => {
+    const theirs = await ask('project.view', {});
+    const same = theirs.samples.find((s) => s.reduction?.basis === 'readings');
+    expect(counted?.radonKBqPerM3).toBe(same?.radonKBqPerM3);
+    expect(counted?.radonKBqPerM3).toBeGreaterThan(1);
+  });
+  expect(readFileSync(THEIRS()).equals(bytes)).toBe(true);
+
+  await ask('project.open', { path: MINE() });
+  const again = await ask('merge.preview', { path: THEIRS() });
+  expect(again.added).toMatchObject({ probes: [], samples: [], instruments: [], keepOuts: [], files: [] });
+  // Place and soil of P3 were left as mine.
+  expect(again.conflicts.map((c) => c.what)).toEqual(['Probe P3']);
+  const undone = await ask('record.undo', {});
+  expect({ ...undone, revision: 0, canUndo: '', canRedo: '' }).toEqual({
+    ...before,
+    revision: 0,
+    canUndo: '',
+    canRedo: '',
+  });
+});
+
+test('kept beside mine under a label of its own, their probe brings its sample along', async () => {
+  await twoCrews();
+  const preview = await ask('merge.preview', { path: THEIRS() });
+  const [probeKey = ''] = preview.conflicts.map((c) => c.key);
+  expect(preview.conflicts[0]?.newLabel).toBe('P3-2');
+  const commit = (label: string) =>
+    ask('merge.commit', {
+      path: THEIRS(),
+      recordHash: preview.recordHash,
+      choices: { [probeKey]: { take: 'both', label } },
+    });
+  await expect(commit('p4')).rejects.toThrow(/The label "p4" is in use/);
+  const { view } = await commit('P3 south');
+  expect(radonOf(view, 'P3')).toEqual([52]);
+  expect(radonOf(view, 'P3 south')).toEqual([50]);
+  expect(view.probes.find((p) => p.label === 'P3 south')).toMatchObject({
+    native: [500000, 5499990],
+    soil: 'clay',
+  });
+});
+
+test('a project that is damaged, newer, changed since, or my own is refused, and left as it is', async () => {
+  await twoCrews();
+  const preview = await ask('merge.preview', { path: THEIRS() });
+  await asColleague(THEIRS(), () => ask('project.describe', { note: 'later' }));
+  await ask('project.open', { path: MINE() });
+  const choices = Object.fromEntries(preview.conflicts.map((c) => [c.key, { take: 'mine' as const }]));
+  await expect(
+    ask('merge.commit', { path: THEIRS(), recordHash: preview.recordHash, choices }),
+  ).rejects.toThrow(/CONFLICT: theirs\.gasplat has changed since/);
+  await expect(ask('merge.preview', { path: MINE() })).rejects.toThrow(/is the project that is open/);
+
+  const bytes = readFileSync(THEIRS());
+  const newer = Buffer.from(bytes);
+  // user_version: bytes 60 to 63 of the header (sqlite.org/fileformat2.html, 1.3).
+  newer.writeUInt32BE(999_990, 60);
+  writeFileSync(THEIRS(), newer);
+  await expect(ask('merge.preview', { path: THEIRS() })).rejects.toThrow(/STORE_NEWER/);
+  const damaged = Buffer.from(bytes);
+  const at = damaged.indexOf('hissing at the collar');
+  damaged.write('hissing at the COLLAR', at);
+  writeFileSync(THEIRS(), damaged);
+  await expect(ask('merge.preview', { path: THEIRS() })).rejects.toThrow(/STORE_DAMAGED/);
+  expect(readFileSync(THEIRS()).equals(damaged)).toBe(true);
+});
