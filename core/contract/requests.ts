@@ -16,7 +16,15 @@ import type { QualityRequests } from './quality.ts';
 import type { ReadingRequests } from './readings.ts';
 import type { ClassResult, SurfaceResult } from './results.ts';
 import type { RuleRequests } from './rules.ts';
-import type { SheetRequests, SheetTexts } from './sheet.ts';
+import type {
+  Orientation,
+  PageSize,
+  SheetChanges,
+  SheetLayoutView,
+  SheetRequests,
+  SheetTemplate,
+  SheetTexts,
+} from './sheet.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
 export type ImportField =
@@ -171,16 +179,18 @@ export interface ControlView {
   readonly warnings: readonly string[];
 }
 
+export type { PageSize } from './sheet.ts';
 export type FigureFormat = 'pdf' | 'svg' | 'png';
-export type PageSize = 'A4' | 'A3' | 'Letter' | 'Tabloid';
 
 /** Texts given here hold against those the project keeps. */
 export interface FigureOptions extends SheetTexts {
   readonly page?: PageSize;
-  readonly orientation?: 'portrait' | 'landscape';
+  readonly orientation?: Orientation;
   readonly dpi?: number;
   /** 'map' where absent; 'quality' adds plots and small maps, 'permit' a title block with seal and signatures. */
-  readonly template?: 'map' | 'quality' | 'permit';
+  readonly template?: SheetTemplate;
+  /** In place of what the project keeps for this sheet. */
+  readonly changes?: SheetChanges;
 }
 
 /** Texts given here hold against those the project keeps. */
@@ -319,7 +329,7 @@ export interface RequestMap
   'class.compute': { input: Record<string, never>; output: ClassResult };
   'figure.preview': {
     input: { options: FigureOptions; pageIndex?: number };
-    output: { svg: string; pageCount: number };
+    output: { svg: string; pageCount: number; layout: SheetLayoutView };
   };
   'report.save': {
     input: { path: string; format: 'pdf' | 'html' | 'docx'; options: ReportSaveOptions };

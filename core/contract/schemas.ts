@@ -13,7 +13,7 @@ import { qualitySchemas } from './quality-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
-import { sheetSchemas, sheetTextsSchema } from './sheet-schemas.ts';
+import { sheetChangesSchema, sheetSchemas, sheetTextsSchema } from './sheet-schemas.ts';
 
 const finite = z.number();
 const path = z.string().min(1).max(4096);
@@ -103,6 +103,7 @@ const figureOptionsSchema = sheetTextsSchema.extend({
   orientation: z.enum(['portrait', 'landscape']).optional(),
   dpi: finite.min(36).max(1200).optional(),
   template: z.enum(['map', 'quality', 'permit']).optional(),
+  changes: sheetChangesSchema.optional(),
 });
 
 const reportOptionsSchema = sheetTextsSchema.extend({ page: z.enum(['A4', 'Letter']).optional() });

@@ -130,8 +130,13 @@ const CONTINUED = ' (CONTINUED)';
 
 export const BLOCK_GAP_MM = 2.2;
 
+export interface PlacedBlock {
+  readonly block: Block;
+  readonly rect: RectMm;
+}
+
 export interface Flow {
-  readonly nodes: readonly SceneNode[];
+  readonly placed: readonly PlacedBlock[];
   readonly left: readonly Block[];
   /** Height used in each column. */
   readonly usedMm: readonly number[];
@@ -178,15 +183,43 @@ export function flowBlocks(blocks: readonly Block[], columns: readonly RectMm[],
     put(parts[0], widest, order);
     left.push(parts[1]);
   }
-  const nodes = columns.flatMap((rect, i) => {
-    let y = rect.yMm;
+  const placed = columns.flatMap(({ xMm, yMm }, i) => {
+    let y = yMm;
     return (chosen[i] ?? [])
       .sort((a, b) => (rank.get(a) ?? 0) - (rank.get(b) ?? 0))
       .map((block) => {
-        const node = placeBlock(block, rect.xMm, y);
+        const rect = { xMm, yMm: y, widthMm: block.widthMm, heightMm: block.heightMm };
         y += block.heightMm + BLOCK_GAP_MM;
-        return node;
+        return { block, rect };
       });
   });
-  return { nodes, left, usedMm: used };
+  return { placed, left, usedMm: used };
+}
+
+const HALVINGS = 8;
+
+/** As `flowBlocks`, in columns only as high as all blocks need, so that they end about level; in full where they do not fit. */
+export function flowLevel(blocks: readonly Block[], columns: readonly RectMm[]): Flow {
+  const within = (heightMm: number): Flow =>
+    flowBlocks(
+      blocks,
+      columns.map((rect) => ({ ...rect, heightMm: Math.min(heightMm, rect.heightMm) })),
+    );
+  let best = within(Number.POSITIVE_INFINITY);
+  if (best.left.length > 0) return best;
+  let [least, most] = [0, Math.max(...best.usedMm)];
+  for (let i = 0; i < HALVINGS; i++) {
+    const middle = (least + most) / 2;
+    const tried = within(middle);
+    if (tried.left.length === 0) {
+      best = tried;
+      most = middle;
+    } else least = middle;
+  }
+  return best;
+}
+
+/** The blocks where the flow put them, each as a group of its name. */
+export function drawFlow({ placed }: Flow): SceneNode[] {
+  return placed.map(({ block, rect }) => placeBlock(block, rect.xMm, rect.yMm));
 }

@@ -7,6 +7,7 @@ import { fitSize } from './text.ts';
 import { formatBothUnits, formatRadon, joinSentences, unitText } from './words.ts';
 
 const SMALL = { sizePt: SMALL_PT } as const;
+const PARAGRAPH_GAP_MM = 0.5;
 
 function statementOf(result: ClassResult): string {
   if (isOpen(result)) return `Not settled: ${(result.range ?? []).join(' or ')}`;
@@ -82,7 +83,7 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
   return block.build('class', true);
 }
 
-/** The other ways the class could have come out, its doubts and the scheme's own advice; null where there is none. */
+/** The doubts of the class and the other ways it could have come out; null where there is none. */
 export function classDetail(input: FigureInput, widthMm: number): Block | null {
   const result = input.classResult;
   if (result === null) return null;
@@ -94,14 +95,23 @@ export function classDetail(input: FigureInput, widthMm: number): Block | null {
         ? 'Doubt of measurement (these points again)'
         : 'Doubt of sampling (other points)';
     const shares = probabilities.map((p) => `${p.classId} ${Math.round(p.probability * 100)} %`).join(', ');
-    block.paragraph(`${name}: ${shares}. ${method}`, SMALL);
+    block.paragraph(`${name}: ${shares}. ${method}`, SMALL).gap(PARAGRAPH_GAP_MM);
   }
-  for (const alternative of result.alternatives) block.paragraph(alternativeLine(alternative, input), SMALL);
+  for (const alternative of result.alternatives)
+    block.paragraph(alternativeLine(alternative, input), SMALL).gap(PARAGRAPH_GAP_MM);
   if (result.wouldChange.length > 0)
-    block.paragraph(`What would change it: ${result.wouldChange.join(' ')}`, SMALL);
-  if (result.advice !== '') block.paragraph(result.advice, SMALL);
-  for (const caution of result.cautions.filter((c) => !input.cautions.includes(c)))
-    block.paragraph(caution, SMALL);
-  block.paragraph(`Source: ${result.source}`, { ...SMALL, colour: SOFT_INK });
+    block.paragraph(`What would change it: ${result.wouldChange.join(' ')}`, SMALL).gap(PARAGRAPH_GAP_MM);
   return block.yMm === before ? null : block.build('class-detail', false);
+}
+
+/** What the scheme itself advises and warns of, and where it is published; null without a class. */
+export function schemeBlock(input: FigureInput, widthMm: number): Block | null {
+  const result = input.classResult;
+  if (result === null) return null;
+  const block = new BlockBuilder(widthMm).heading('ADVICE AND SOURCE OF THE SCHEME');
+  if (result.advice !== '') block.paragraph(result.advice, SMALL).gap(PARAGRAPH_GAP_MM);
+  for (const caution of result.cautions.filter((c) => !input.cautions.includes(c)))
+    block.paragraph(caution, SMALL).gap(PARAGRAPH_GAP_MM);
+  block.paragraph(`Source: ${result.source}`, { ...SMALL, colour: SOFT_INK });
+  return block.build('scheme', false);
 }

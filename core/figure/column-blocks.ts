@@ -217,7 +217,7 @@ export function methodBlock(input: FigureInput, widthMm: number): Block | null {
   if (input.surface === null) return null;
   const block = new BlockBuilder(widthMm).heading('METHOD');
   for (const line of input.methodLines ?? describeSurface(input.surface))
-    block.paragraph(line, { ...SMALL, role: 'method' });
+    block.paragraph(line, { ...SMALL, role: 'method' }).gap(0.5);
   return block.build('method', false);
 }
 

@@ -1,207 +1,195 @@
 /** From what is known of a lot to finished pages. */
-import type { Block, Flow } from './blocks.ts';
-import { BLOCK_GAP_MM, flowBlocks } from './blocks.ts';
-import { classDetail, classStatement } from './class-block.ts';
+import type { SheetChanges, SheetKind, SheetLayoutView, SheetPartView } from '../contract/sheet.ts';
 import {
-  cautions,
-  exceptions,
-  legend,
-  methodBlock,
-  notesBlock,
-  qualityBlock,
-  remarksBlock,
-  sheetDataBlock,
-} from './column-blocks.ts';
+  arrangeBlocks,
+  chooseLayout,
+  chooseOrientation,
+  isContinuationOf,
+  type PlacedPart,
+} from './arrange-sheet.ts';
 import { drawMap } from './draw-map.ts';
-import type { ComposeOptions, FigureInput, Orientation, PageName, SheetTemplate } from './figure-model.ts';
-import { insetBlock } from './inset.ts';
-import {
-  COLUMNS_SHARE,
-  columnsLike,
-  layoutMapPage,
-  layoutPage,
-  type MapLayout,
-  type PageLayout,
-  splitColumns,
-} from './layout.ts';
-import { drawStrip, viewOf } from './map-panel.ts';
+import type { ComposeOptions, FigureInput } from './figure-model.ts';
+import { frameIn, type MapLayout, outerOf } from './layout.ts';
+import { drawNorth, drawScale, splitStrip, viewOf } from './map-panel.ts';
+import type { MapView } from './map-view.ts';
+import { fitOnPaper, lieOver, moveBlock, sayWhatIsCovered, sayWhatIsOdd, withBacking } from './move-parts.ts';
 import { drawFooter, drawHeader } from './page-frame.ts';
-import { crossValidationBlock, histogramBlock, variogramBlock } from './plots.ts';
-import { setTable } from './sample-table.ts';
 import type { RectMm, Scene, SceneNode } from './scene.ts';
+import { EDGE_MM, partRule } from './sheet-parts.ts';
 import { drawTitleBlock } from './title-block.ts';
 
-/** A table narrower than this would break most of its findings over many lines. */
-const TABLE_WIDTH_MM = 180;
-const LEAST_TABLE_MM = 32;
-
-function present<T>(items: readonly (T | null)[]): T[] {
-  return items.filter((item): item is T => item !== null);
+export interface ComposedSheet {
+  readonly scenes: readonly Scene[];
+  readonly layout: SheetLayoutView;
 }
 
-function firstPageBlocks(
-  input: FigureInput,
-  widthMm: number,
-  remarks: readonly string[],
-  named: number,
-  template: SheetTemplate,
-): Block[] {
-  const plots =
-    template === 'quality'
-      ? [
-          histogramBlock(input, widthMm),
-          variogramBlock(input, widthMm),
-          crossValidationBlock(input, widthMm),
-          ...(input.insets ?? []).map((inset) => insetBlock(input, inset, widthMm)),
-        ]
-      : [];
-  return present([
-    classStatement(input, widthMm),
-    exceptions(input, widthMm, named),
-    legend(input, widthMm),
-    remarksBlock(remarks, widthMm),
-    notesBlock(input, widthMm),
-    cautions(input, widthMm),
-    methodBlock(input, widthMm),
-    qualityBlock(input, widthMm),
-    ...plots,
-    classDetail(input, widthMm),
-    sheetDataBlock(input, widthMm, template === 'permit'),
-  ]);
+function group(name: string, children: readonly SceneNode[]): SceneNode {
+  return { kind: 'group', name, children };
 }
 
-/** Blocks of page 1. Exceptions are named in full if they fit, else fewer, so that class and cautions never fall off. */
-function flowFirstPage(
+/** Furniture of page 1 that is no text block: scale, north and, on a permit sheet, the title block. */
+function drawFurniture(
   input: FigureInput,
-  columns: readonly RectMm[],
-  remarks: readonly string[],
-  template: SheetTemplate,
-): Flow {
-  const width = columns[0]?.widthMm ?? 0;
-  for (const named of [12, 8, 5, 3, 1]) {
-    const flow = flowBlocks(firstPageBlocks(input, width, remarks, named, template), columns);
-    if (flow.left.every((block) => !block.required)) return flow;
-  }
-  // Cautions first in line: whatever else is cut, they are not.
-  const blocks = firstPageBlocks(input, width, remarks, 0, template);
-  const [first, rest] = [
-    blocks.filter((b) => b.name === 'cautions'),
-    blocks.filter((b) => b.name !== 'cautions'),
+  view: MapView,
+  layout: MapLayout,
+  sheet: SheetKind,
+  changes: SheetChanges,
+): PlacedPart[] {
+  const strip = splitStrip(layout.strip);
+  const place = (id: string, own: RectMm, needMm: number): { page: number; rect: RectMm } => {
+    const put = changes[id]?.place ?? null;
+    return put === null ? { page: 1, rect: own } : { page: put.page, rect: fitOnPaper(put, needMm, sheet) };
+  };
+  const wanted = changes['scale']?.place ?? { page: 1, ...strip.scale };
+  const need = drawScale(input, view, wanted, layout.page).heightMm;
+  const scale = place('scale', { ...strip.scale, heightMm: need }, need);
+  const north = place('north', strip.north, strip.north.heightMm);
+  const parts: PlacedPart[] = [
+    { id: 'scale', ...scale, nodes: [group('scale', drawScale(input, view, scale.rect, layout.page).nodes)] },
+    { id: 'north', ...north, nodes: [group('north', drawNorth(input, north.rect))] },
   ];
-  return flowBlocks([...first, ...rest], columns, true);
-}
-
-/** So much of the body may be taken from a portrait map for blocks that could as well stand on page 2. */
-const SHARE_FOR_MORE = 0.08;
-
-/** A portrait sheet gives the columns what they must have, a little more where then all fits, and the rest to the map. */
-function chooseLayout(
-  input: FigureInput,
-  page: PageName,
-  orientation: Orientation,
-  template: SheetTemplate,
-): MapLayout {
-  const { least, most, step } = COLUMNS_SHARE;
-  const layoutOf = (share: number) => layoutMapPage(page, orientation, share, template === 'permit');
-  if (orientation === 'landscape') return layoutOf(least);
-  const widthMm = layoutOf(least).columns[0]?.widthMm ?? 0;
-  const blocks = firstPageBlocks(input, widthMm, [], 12, 'map');
-  const shares = Array.from(
-    { length: Math.floor((most - least) / step + 1.001) },
-    (_, i) => least + i * step,
-  );
-  const leftAt = (share: number) => flowBlocks(blocks, layoutOf(share).columns).left;
-  const enough = shares.find((share) => leftAt(share).every((block) => !block.required)) ?? most;
-  const all = shares.find((share) => share >= enough && leftAt(share).length === 0);
-  return layoutOf(all !== undefined && all - enough <= SHARE_FOR_MORE + 1e-9 ? all : enough);
-}
-
-/** The way of the page in which the lot comes out larger; a wide sheet where both are alike. */
-function chooseOrientation(input: FigureInput, page: PageName, template: SheetTemplate): Orientation {
-  const [wide, tall] = (['landscape', 'portrait'] as const).map(
-    (way) => viewOf(input, chooseLayout(input, page, way, template).frame).scale.mmPerM,
-  );
-  return (tall ?? 0) > (wide ?? 0) ? 'portrait' : 'landscape';
-}
-
-/** The table in one column, or in two side by side on a wide sheet, from row `first` on. */
-function layTable(
-  input: FigureInput,
-  first: number,
-  room: RectMm,
-  mustAdvance: boolean,
-): { nodes: SceneNode[]; next: number } {
-  const nodes: SceneNode[] = [];
-  let next = first;
-  for (const column of splitColumns(room, Math.max(1, Math.floor(room.widthMm / TABLE_WIDTH_MM)))) {
-    if (next >= input.rows.length) break;
-    const table = setTable(input, next, column, mustAdvance);
-    nodes.push(...table.nodes);
-    next = table.next;
+  if (layout.titleBlock !== null) {
+    const at = place('title-block', layout.titleBlock, 0);
+    const nodes = drawTitleBlock(input, at.rect, view.scale.text, layout.page);
+    parts.push({ id: 'title-block', ...at, nodes: [group('title-block', nodes)] });
   }
-  return { nodes, next };
-}
-
-/** What did not fit on page 1, then the table, over as many pages as they take. */
-function composeFurtherPages(input: FigureInput, left: readonly Block[], layout: PageLayout): SceneNode[][] {
-  const pages: SceneNode[][] = [];
-  // Here nothing is left for later: a block longer than a page is cut as often as it takes.
-  let blocks = left.map((block) => ({ ...block, required: true }));
-  let row = 0;
-  while (blocks.length > 0 || row < input.rows.length) {
-    const { body } = layout;
-    const columns = columnsLike(body, blocks[0]?.widthMm ?? body.widthMm);
-    const whole = flowBlocks(blocks, columns);
-    const flow = whole.left.length < blocks.length ? whole : flowBlocks(blocks, columns, true);
-    const nodes: SceneNode[] = [...flow.nodes];
-    blocks = flow.left.map((block) => ({ ...block, required: true }));
-    if (blocks.length === 0) {
-      const used = Math.max(0, ...flow.usedMm);
-      const taken = used === 0 ? 0 : used + 2 * BLOCK_GAP_MM;
-      const room = { ...body, yMm: body.yMm + taken, heightMm: body.heightMm - taken };
-      // A head with a row or two at the foot of a page would be read as the whole table.
-      const isStub = used > 0 && room.heightMm < LEAST_TABLE_MM;
-      const table = isStub ? { nodes: [], next: row } : layTable(input, row, room, used === 0);
-      nodes.push({ kind: 'group', name: 'samples', children: table.nodes });
-      row = table.next;
-    }
-    pages.push(nodes);
-  }
-  return pages;
+  return parts;
 }
 
 /**
- * The finished pages: the map sheet first, then notes that found no room there and the table of samples.
- * Cautions and class stand on page 1 always; nothing is printed outside the margins.
+ * The finished pages and where their parts stand: the map sheet first, then notes that found no room there and the
+ * table of samples. Cautions and class stand on page 1 always; nothing is printed outside the margins unless a person
+ * put it there.
  */
-export function composeFigure(input: FigureInput, options: ComposeOptions = {}): Scene[] {
+export function composeSheet(input: FigureInput, options: ComposeOptions = {}): ComposedSheet {
   const page = options.page ?? 'A4';
   const template = options.template ?? 'map';
   const orientation = options.orientation ?? chooseOrientation(input, page, template);
-  const layout = chooseLayout(input, page, orientation, template);
-  const view = viewOf(input, layout.frame);
+  const sheet: SheetKind = { template, page, orientation };
+  const changes = typeof options.changes === 'function' ? options.changes(sheet) : (options.changes ?? {});
+  const layout = chooseLayout(input, sheet);
+  const put = (id: string): RectMm | null => changes[id]?.place ?? null;
+
+  const mapRect = put('map') ?? outerOf(layout.frame);
+  const view = viewOf(input, frameIn(mapRect));
   const map = drawMap(input, view);
-  const flow = flowFirstPage(input, layout.columns, map.remarks, template);
-  const first: SceneNode[] = [
-    ...map.nodes,
-    ...drawStrip(input, view, layout.strip, layout.page),
-    { kind: 'group', name: 'title-block', children: drawTitleBlock(input, layout, view.scale.text) },
-    ...flow.nodes,
+  const table = changes['samples']?.place ?? null;
+  const arranged = arrangeBlocks(
+    input,
+    sheet,
+    layout,
+    map.remarks,
+    table === null ? null : { page: table.page, rect: table },
+  );
+  const all: PlacedPart[] = [
+    { id: 'map', page: 1, rect: mapRect, nodes: map.nodes },
+    ...drawFurniture(input, view, layout, sheet, changes),
+    ...arranged,
   ];
-  const further = composeFurtherPages(input, flow.left, layoutPage(page, orientation));
-  const pages = [first, ...further];
-  return pages.map((nodes, i) => ({
-    widthMm: layout.widthMm,
-    heightMm: layout.heightMm,
-    title: `${input.title}: ${input.projectName}`,
-    nodes: [
-      {
-        kind: 'group',
-        name: 'header',
-        children: drawHeader(input, layout, i === 0 ? null : 'Samples and notes'),
-      },
-      ...nodes,
-      { kind: 'group', name: 'footer', children: drawFooter(input, layout, i + 1, pages.length) },
-    ],
-  }));
+  const lastPage = Math.max(...all.map((part) => part.page));
+  const unfit: string[] = [];
+  const standing = all.flatMap((part): PlacedPart[] => {
+    const whole = all.find((other) => isContinuationOf(part.id, other.id));
+    const change = changes[whole?.id ?? part.id];
+    const isBlock = arranged.includes(part) && !part.id.startsWith('samples');
+    if (!isBlock || (change?.place ?? null) === null) return [part];
+    if (whole !== undefined) return unfit.includes(whole.id) ? [part] : [];
+    const moved = change?.place
+      ? moveBlock(input, sheet, map.remarks, part.id, {
+          ...change.place,
+          page: Math.min(change.place.page, lastPage),
+        })
+      : null;
+    if (moved === null) unfit.push(part.id);
+    return [moved ?? part];
+  });
+  const hidden = standing
+    .map((part) => part.id)
+    .filter((id) => changes[id]?.hidden === true && partRule(id).canHide);
+  const isHidden = (part: PlacedPart) =>
+    hidden.includes(part.id) || hidden.some((id) => isContinuationOf(part.id, id));
+  const shown = standing.filter((part) => !isHidden(part));
+  const pageCount = Math.max(...shown.map((part) => part.page));
+
+  const header = put('header') ?? layout.header;
+  const footer = put('footer') ?? layout.footer;
+  const framed: PlacedPart[] = [
+    { id: 'header', page: 1, rect: header, nodes: [] },
+    ...shown,
+    { id: 'footer', page: 1, rect: footer, nodes: [] },
+  ];
+  return {
+    scenes: drawPages(input, layout, shown, changes, { pageCount, header, footer }),
+    layout: {
+      ...sheet,
+      widthMm: layout.widthMm,
+      heightMm: layout.heightMm,
+      marginMm: layout.header.xMm,
+      edgeMm: EDGE_MM,
+      parts: viewParts(
+        [framed[0] as PlacedPart, ...standing, framed.at(-1) as PlacedPart],
+        changes,
+        hidden,
+        unfit,
+      ),
+      remarks: [...sayWhatIsOdd(framed, changes, hidden, unfit), ...sayWhatIsCovered(shown, input, view)],
+    },
+  };
+}
+
+function drawPages(
+  input: FigureInput,
+  layout: MapLayout,
+  parts: readonly PlacedPart[],
+  changes: SheetChanges,
+  frame: { readonly pageCount: number; readonly header: RectMm; readonly footer: RectMm },
+): Scene[] {
+  const { pageCount, header, footer } = frame;
+  // What was moved lies over what was not, and what must always be seen over all.
+  const rank = ({ id }: PlacedPart): number =>
+    (changes[id]?.place ?? null) === null ? 0 : partRule(id).canHide ? 1 : id === 'map' ? 0 : 2;
+  const ordered = [...parts].sort((a, b) => rank(a) - rank(b));
+  return Array.from({ length: pageCount }, (_, i): Scene => {
+    const own = ordered.filter((part) => part.page === i + 1);
+    const drawn = own.map((part, k) => {
+      const isOver = rank(part) > 0 && own.slice(0, k).some((other) => lieOver(part.rect, other.rect));
+      return isOver ? withBacking(part) : part;
+    });
+    return {
+      widthMm: layout.widthMm,
+      heightMm: layout.heightMm,
+      title: `${input.title}: ${input.projectName}`,
+      nodes: [
+        group('header', drawHeader(input, header, i === 0 ? null : 'Samples and notes')),
+        ...drawn.flatMap((part) => part.nodes),
+        group('footer', drawFooter(input, footer, i + 1, pageCount)),
+      ],
+    };
+  });
+}
+
+function viewParts(
+  parts: readonly PlacedPart[],
+  changes: SheetChanges,
+  hidden: readonly string[],
+  unfit: readonly string[],
+): SheetPartView[] {
+  return parts
+    .filter((part) => !parts.some((other) => isContinuationOf(part.id, other.id)))
+    .map(({ id, page, rect: { xMm, yMm, widthMm, heightMm } }) => ({
+      id,
+      ...partRule(id),
+      page,
+      xMm,
+      yMm,
+      widthMm,
+      heightMm,
+      hidden: hidden.includes(id),
+      moved: (changes[id]?.place ?? null) !== null && !unfit.includes(id),
+    }));
+}
+
+/** The pages of `composeSheet`. */
+export function composeFigure(input: FigureInput, options: ComposeOptions = {}): readonly Scene[] {
+  return composeSheet(input, options).scenes;
 }

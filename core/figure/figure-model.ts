@@ -10,7 +10,11 @@ import type {
   SampleKind,
 } from '../contract/model.ts';
 import type { ClassResult, ContourBand, SurfaceResult } from '../contract/results.ts';
+import type { Orientation, PageSize, SheetChanges, SheetKind, SheetTemplate } from '../contract/sheet.ts';
 import type { SymbolKind } from '../contract/symbols.ts';
+
+export type { Orientation, SheetTemplate } from '../contract/sheet.ts';
+export type PageName = PageSize;
 
 export interface FigureProbe {
   readonly label: string;
@@ -144,16 +148,15 @@ export interface FigureInput {
   readonly dataFiles?: readonly { readonly name: string; readonly sha256: string }[];
 }
 
-/** `map`: map, class and table. `quality`: with plots and small maps. `permit`: with a title block and space for a seal. */
-export type SheetTemplate = 'map' | 'quality' | 'permit';
-
-export type PageName = 'A4' | 'A3' | 'Letter' | 'Tabloid';
-export type Orientation = 'portrait' | 'landscape';
-
 export interface ComposeOptions {
   readonly page?: PageName;
   /** Where absent, the one in which the lot comes out larger. */
   readonly orientation?: Orientation;
-  /** `map` where absent. */
+  /**
+   * `map` where absent: map, class and table. `quality`: with plots and small maps. `permit`: with a title block and
+   * space for a seal.
+   */
   readonly template?: SheetTemplate;
+  /** Parts that stand elsewhere than the template puts them, or are not shown; a function is asked for the sheet as chosen. */
+  readonly changes?: SheetChanges | ((sheet: SheetKind) => SheetChanges);
 }

@@ -65,21 +65,31 @@ export function probabilityInset(
   };
 }
 
-export function insetBlock(input: FigureInput, inset: FigureInset, widthMm: number): Block {
+/** @param moreMm - height beyond, or short of, what the width asks for */
+export function insetBlock(
+  input: FigureInput,
+  inset: FigureInset,
+  widthMm: number,
+  name = 'inset',
+  moreMm = 0,
+): Block {
   const block = new BlockBuilder(widthMm).heading(inset.title);
   const positions = [
     ...(input.lot ?? []),
     ...inset.bands.flatMap((b) => b.polygons.flatMap((polygon) => polygon[0] ?? [])),
   ];
   const bounds = boundsOf(positions);
-  if (bounds === null) return block.build('inset', false);
+  if (bounds === null) return block.build(name, false);
   const key = 13;
-  const most = { widthMm: widthMm - key - 2, heightMm: widthMm / SHAPE };
+  const most = {
+    widthMm: widthMm - key - 2,
+    heightMm: Math.max(15, widthMm / SHAPE + moreMm),
+  };
   const scale = Math.min(
     most.widthMm / Math.max(1e-6, bounds.maxX - bounds.minX),
     most.heightMm / Math.max(1e-6, bounds.maxY - bounds.minY),
   );
-  const heightMm = (bounds.maxY - bounds.minY) * scale;
+  const drawnMm = (bounds.maxY - bounds.minY) * scale;
   const top = block.yMm + 0.6;
   const at = ([x, y]: readonly [number, number]): PointMm => [
     (x - bounds.minX) * scale + 0.3,
@@ -133,8 +143,8 @@ export function insetBlock(input: FigureInput, inset: FigureInset, widthMm: numb
       }),
     );
   });
-  block.gap(Math.max(heightMm, used.length * 3.6) + 1.6);
+  block.gap(Math.max(drawnMm, used.length * 3.6) + 1.6);
   return block
     .paragraph('Each figure stands at the lower edge of its shade. Dots: probes.', { sizePt: SMALL_PT })
-    .build('inset', false);
+    .build(name, false);
 }

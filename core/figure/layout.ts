@@ -61,14 +61,27 @@ export function splitColumns(rect: RectMm, count: number): RectMm[] {
   }));
 }
 
-/** As many columns of the given width as stand side by side in the rectangle. */
-export function columnsLike(rect: RectMm, widthMm: number): RectMm[] {
-  const count = Math.max(1, Math.floor((rect.widthMm + COLUMN_GAP_MM + 1e-6) / (widthMm + COLUMN_GAP_MM)));
-  return Array.from({ length: count }, (_, i) => ({
-    ...rect,
-    xMm: rect.xMm + i * (widthMm + COLUMN_GAP_MM),
-    widthMm,
-  }));
+/** Between the neat line and the edge of the map's part, above and at the right. */
+const FRAME_EDGE_MM = 1.6;
+
+/** The neat line within the map's part, whose left and lower edges carry coordinates. */
+export function frameIn(part: RectMm): RectMm {
+  return {
+    xMm: part.xMm + COORDINATES_MM,
+    yMm: part.yMm + FRAME_EDGE_MM,
+    widthMm: part.widthMm - COORDINATES_MM,
+    heightMm: part.heightMm - FRAME_EDGE_MM - COORDINATES_MM,
+  };
+}
+
+/** The map's part around a neat line. */
+export function outerOf(frame: RectMm): RectMm {
+  return {
+    xMm: frame.xMm - COORDINATES_MM,
+    yMm: frame.yMm - FRAME_EDGE_MM,
+    widthMm: frame.widthMm + COORDINATES_MM,
+    heightMm: frame.heightMm + FRAME_EDGE_MM + COORDINATES_MM,
+  };
 }
 
 /** Least and most height of the columns under a portrait map, as parts of the body. */

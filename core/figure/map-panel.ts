@@ -1,5 +1,5 @@
 /** A map with what makes it readable, for any rectangle: the sheet's large map, or a figure in a report. */
-import { flowBlocks } from './blocks.ts';
+import { drawFlow, flowBlocks } from './blocks.ts';
 import { legend, remarksBlock } from './column-blocks.ts';
 import { drawMap } from './draw-map.ts';
 import type { FigureInput, PageName } from './figure-model.ts';
@@ -36,16 +36,23 @@ export function viewOf(input: FigureInput, frame: RectMm): MapView {
   return fitMap(near, frame, MAP_MARGIN_MM, input.frame);
 }
 
-/** Scale bars, scale, system and north, under a map. */
-export function drawStrip(input: FigureInput, view: MapView, strip: RectMm, page: string): SceneNode[] {
-  const textX = strip.xMm + SCALE_BAR_WIDTH_MM + 4;
-  const arrowX = strip.xMm + strip.widthMm - 4;
-  const width = arrowX - 6 - textX;
-  const nodes = [
-    ...drawScaleBars(view.scale, input.frame, strip.xMm, strip.yMm + 1),
-    ...drawNorthArrow(input.frame, arrowX, strip.yMm + 0.5),
-  ];
-  let y = strip.yMm + 4;
+const NORTH_WIDTH_MM = 8;
+/** Words beside the scale bars take at least this; in a narrower room they stand below the bars. */
+const LEAST_WORDS_MM = 40;
+
+interface Furniture {
+  readonly nodes: readonly SceneNode[];
+  readonly heightMm: number;
+}
+
+/** Scale bars with scale and system in words, from the top left corner of the room. */
+export function drawScale(input: FigureInput, view: MapView, room: RectMm, page: string): Furniture {
+  const beside = room.widthMm - SCALE_BAR_WIDTH_MM - 4;
+  const isBeside = beside >= LEAST_WORDS_MM;
+  const textX = room.xMm + (isBeside ? SCALE_BAR_WIDTH_MM + 4 : 0);
+  const width = isBeside ? beside : room.widthMm;
+  const nodes = [...drawScaleBars(view.scale, input.frame, room.xMm, room.yMm + 1)];
+  let y = room.yMm + (isBeside ? 4 : 15);
   const add = (
     text: string,
     sizePt: number,
@@ -76,7 +83,20 @@ export function drawStrip(input: FigureInput, view: MapView, strip: RectMm, page
     SOFT_INK,
     'system',
   );
-  return nodes;
+  return { nodes, heightMm: Math.max(12, y - room.yMm - 1.5) };
+}
+
+/** Rooms under a map for scale and north. */
+export function splitStrip(strip: RectMm): { readonly scale: RectMm; readonly north: RectMm } {
+  const right = strip.xMm + strip.widthMm;
+  return {
+    scale: { ...strip, widthMm: strip.widthMm - NORTH_WIDTH_MM - 2 },
+    north: { ...strip, xMm: right - NORTH_WIDTH_MM, widthMm: NORTH_WIDTH_MM, heightMm: 12.5 },
+  };
+}
+
+export function drawNorth(input: FigureInput, room: RectMm): SceneNode[] {
+  return drawNorthArrow(input.frame, room.xMm + room.widthMm / 2, room.yMm + 0.5);
 }
 
 const LEGEND_COLUMNS = 2;
@@ -106,11 +126,17 @@ export function composeMapPanel(
     widthMm: frame.widthMm,
     heightMm: STRIP_MM,
   };
+  const { scale, north } = splitStrip(strip);
   const below = { xMm: 0, yMm: strip.yMm + STRIP_MM + 2, widthMm, heightMm: belowMm };
   const remarks = remarksBlock(map.remarks, columnWidth);
   const flow = flowBlocks(remarks === null ? [key] : [key, remarks], splitColumns(below, LEGEND_COLUMNS));
   return {
-    nodes: [...map.nodes, ...drawStrip(input, view, strip, page), ...flow.nodes],
+    nodes: [
+      ...map.nodes,
+      ...drawScale(input, view, scale, page).nodes,
+      ...drawNorth(input, north),
+      ...drawFlow(flow),
+    ],
     heightMm: below.yMm + Math.max(...flow.usedMm),
   };
 }

@@ -1,7 +1,6 @@
 /** Head and foot of every page. */
 import type { FigureInput } from './figure-model.ts';
-import type { PageLayout } from './layout.ts';
-import type { SceneNode, TextNode } from './scene.ts';
+import type { RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { DEMO_INK, HAIRLINE, INK, NEAT_LINE, PROJECT_PT, SMALL_PT, SOFT_INK, TITLE_PT } from './style.ts';
 import { fitSize, measureText, shortenText } from './text.ts';
@@ -9,8 +8,7 @@ import { fitSize, measureText, shortenText } from './text.ts';
 export const DEMO_MARK = 'Invented data, for demonstration';
 const DEMO_PT = 9;
 
-export function drawHeader(input: FigureInput, layout: PageLayout, subtitle: string | null): SceneNode[] {
-  const { header } = layout;
+export function drawHeader(input: FigureInput, header: RectMm, subtitle: string | null): SceneNode[] {
   const right = header.xMm + header.widthMm;
   const nodes: SceneNode[] = [];
   let room = header.widthMm;
@@ -71,8 +69,7 @@ export function drawHeader(input: FigureInput, layout: PageLayout, subtitle: str
   return nodes;
 }
 
-export function drawFooter(input: FigureInput, layout: PageLayout, page: number, pages: number): SceneNode[] {
-  const { footer } = layout;
+export function drawFooter(input: FigureInput, footer: RectMm, page: number, pages: number): SceneNode[] {
   const right = footer.xMm + footer.widthMm;
   const pageText = `Page ${page} of ${pages}`;
   const room = footer.widthMm - measureText(pageText, 'semibold', SMALL_PT) - 5;

@@ -13,13 +13,16 @@ import { formatLevel, formatNumber, unitText } from './words.ts';
 
 /** Width of a plot over its height. */
 const SHAPE = 1.62;
+const LEAST_PLOT_MM = 18;
 const CURVE_STEPS = 120;
 const POINT_MM = 0.75;
 /** Bins of fewer pairs are drawn open; a handbook of geostatistics asks for more than 30 (Gebbers). */
 const LEAST_PAIRS = 30;
 
-function plotRect(block: BlockBuilder) {
-  return { xMm: 0, yMm: block.yMm, widthMm: block.widthMm, heightMm: block.widthMm / SHAPE };
+/** The plot's own rectangle: as high as its width asks for, and so much more or less. */
+function plotRect(block: BlockBuilder, moreMm: number) {
+  const { widthMm, yMm } = block;
+  return { xMm: 0, yMm, widthMm, heightMm: Math.max(LEAST_PLOT_MM, widthMm / SHAPE + moreMm) };
 }
 
 function capped(maximum: number): number {
@@ -29,7 +32,7 @@ function capped(maximum: number): number {
 }
 
 /** Bins, the model used and, where it differs, the fit to the bins; null where there is no variogram. */
-export function variogramBlock(input: FigureInput, widthMm: number): Block | null {
+export function variogramBlock(input: FigureInput, widthMm: number, moreMm = 0): Block | null {
   const variogram = input.surface?.variogram ?? null;
   if (variogram === null || variogram.bins.length === 0) return null;
   const block = new BlockBuilder(widthMm).heading('VARIOGRAM');
@@ -39,7 +42,7 @@ export function variogramBlock(input: FigureInput, widthMm: number): Block | nul
   const toM = Math.max(furthest * 1.06, Math.min(practicalRangeM(model), 1.5 * furthest));
   const top = Math.max(...bins.map((b) => b.semivariance), semivarianceAt(model, toM, 0));
   const unit = variogram.transform === 'log' ? 'of ln radon' : '(kBq/m³)²';
-  const rect = plotRect(block);
+  const rect = plotRect(block, moreMm);
   const frame = drawPlotFrame(
     rect,
     { from: 0, to: toM, title: 'Distance between probes, m' },
@@ -80,7 +83,7 @@ export function variogramBlock(input: FigureInput, widthMm: number): Block | nul
 }
 
 /** Each probe as the others foretell it; null where there are no points. */
-export function crossValidationBlock(input: FigureInput, widthMm: number): Block | null {
+export function crossValidationBlock(input: FigureInput, widthMm: number, moreMm = 0): Block | null {
   const result = input.surface?.crossValidation;
   const points = (result?.points ?? []).filter(
     (p) => Number.isFinite(p.observed) && Number.isFinite(p.predicted),
@@ -95,7 +98,7 @@ export function crossValidationBlock(input: FigureInput, widthMm: number): Block
   }));
   const top = capped(Math.max(...scaled.flatMap((p) => [p.observed, p.predicted])));
   const bottom = Math.min(0, ...scaled.flatMap((p) => [p.observed, p.predicted]));
-  const rect = plotRect(block);
+  const rect = plotRect(block, moreMm);
   const frame = drawPlotFrame(
     rect,
     { from: bottom, to: top, title: `Foretold without the probe, ${unit}` },
@@ -124,7 +127,7 @@ export function crossValidationBlock(input: FigureInput, widthMm: number): Block
 }
 
 /** How many probes have which value, class limits and the statistic marked; null under two values. */
-export function histogramBlock(input: FigureInput, widthMm: number): Block | null {
+export function histogramBlock(input: FigureInput, widthMm: number, moreMm = 0): Block | null {
   const counted = input.probes.filter((p) => p.symbol === 'valid' || p.symbol === 'suspect');
   const values = counted.flatMap((p) =>
     p.measured?.kind === 'value' ? [fromKBqPerM3(p.measured.estimateKBqPerM3, input.radonUnit)] : [],
@@ -144,7 +147,7 @@ export function histogramBlock(input: FigureInput, widthMm: number): Block | nul
   }
   const to = (first + bars) * step;
   const top = Math.max(...counts) + 1;
-  const rect = plotRect(block);
+  const rect = plotRect(block, moreMm);
   const frame = drawPlotFrame(
     rect,
     { from: first * step, to, title: `Radon, ${unitText(input.radonUnit)}` },

@@ -5,92 +5,78 @@ import { formatCoordinate } from './frame-grid.ts';
 import type { RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments } from './scene.ts';
 import { HAIRLINE, INK, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
-import { CAP_HEIGHT, MM_PER_PT, wrapText } from './text.ts';
+import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
 import { formatExpanded, formatMeasured, unitText } from './words.ts';
 
 const SIZE_PT = 7;
 const LINE_MM = 2.95;
 const PAD_MM = 0.6;
-const CELL_GAP_MM = 2.8;
+const CELL_GAP_MM = 2.4;
 const SYMBOL_HALF_TABLE_MM = 0.9;
 
 interface Column {
   readonly head: string;
-  /** Share of the width that is left after the fixed columns; 0 for a fixed one. */
-  readonly share: number;
-  readonly fixedMm: number;
+  /** As wide as its cells, but no wider than this. The findings take what is left. */
+  readonly mostMm: number;
   readonly align: 'start' | 'end';
   readonly bold?: boolean;
   readonly text: (row: FigureRow) => string;
+  /** What must stand on one line, where that is not the whole text. */
+  readonly oneLine?: (row: FigureRow) => string;
 }
+
+const FILL = Number.POSITIVE_INFINITY;
+const SYMBOL_COLUMN: Column = { head: '', mostMm: 1.6, align: 'start', text: () => '' };
 
 function columnsOf(input: FigureInput): Column[] {
   const unit = input.radonUnit;
   const { unitLabel } = input.frame;
   const hasPermeability = input.rows.some((row) => (row.permeability ?? '') !== '');
   const kinds = { grab: '', duplicate: 'duplicate', repeat: 'repeat', blank: 'blank' } as const;
+  const timeOf = ({ takenUtc }: FigureRow) => takenUtc?.slice(0, 16).replace('T', ' ') ?? '';
+  const permeability: Column = {
+    head: 'Permeability',
+    mostMm: 17,
+    align: 'start',
+    text: (row) => row.permeability ?? '',
+  };
   return [
-    { head: '', share: 0, fixedMm: 1.6, align: 'start', text: () => '' },
-    { head: 'Probe', share: 0.5, fixedMm: 0, align: 'start', bold: true, text: (row) => row.label },
+    SYMBOL_COLUMN,
+    { head: 'Probe', mostMm: 22, align: 'start', bold: true, text: (row) => row.label },
     {
       head: 'Sample taken, UTC',
-      share: 0,
-      fixedMm: 23,
+      mostMm: 23,
       align: 'start',
-      text: ({ takenUtc, sampleKind }) =>
-        [takenUtc?.slice(0, 16).replace('T', ' ') ?? '', sampleKind === null ? '' : kinds[sampleKind]]
+      text: (row) =>
+        [timeOf(row), row.sampleKind === null ? '' : kinds[row.sampleKind]]
           .filter((part) => part !== '')
           .join(' '),
+      oneLine: timeOf,
     },
-    {
-      head: `x, ${unitLabel}`,
-      share: 0,
-      fixedMm: 17,
-      align: 'end',
-      text: (row) => coordinate(row.native[0]),
-    },
-    {
-      head: `y, ${unitLabel}`,
-      share: 0,
-      fixedMm: 17,
-      align: 'end',
-      text: (row) => coordinate(row.native[1]),
-    },
+    { head: `x, ${unitLabel}`, mostMm: 20, align: 'end', text: (row) => coordinate(row.native[0]) },
+    { head: `y, ${unitLabel}`, mostMm: 20, align: 'end', text: (row) => coordinate(row.native[1]) },
     {
       head: 'Depth, m',
-      share: 0,
-      fixedMm: 9.5,
+      mostMm: 10,
       align: 'end',
       text: (row) => (row.depthM === null ? '–' : String(Number(row.depthM.toPrecision(3)))),
     },
     {
       head: `Radon, ${unitText(unit)}`,
-      share: 0,
-      fixedMm: 14,
+      mostMm: 16,
       align: 'end',
       bold: true,
       text: (row) => (row.measured === null ? 'not sampled' : formatMeasured(row.measured, unit)),
     },
     {
       head: 'U (k = 2)',
-      share: 0,
-      fixedMm: 11,
+      mostMm: 12,
       align: 'end',
       text: (row) => (row.measured === null ? '' : formatExpanded(row.measured, unit)),
     },
-    ...(hasPermeability
-      ? [
-          {
-            head: 'Permeability',
-            share: 0,
-            fixedMm: 14.5,
-            align: 'start' as const,
-            text: (row: FigureRow) => row.permeability ?? '',
-          },
-        ]
-      : []),
-    { head: 'Finding', share: 1.2, fixedMm: 0, align: 'start', text: (row) => row.finding || 'none' },
-    { head: 'Treatment', share: 1.2, fixedMm: 0, align: 'start', text: (row) => row.treatment },
+    ...(hasPermeability ? [permeability] : []),
+    { head: 'Finding', mostMm: FILL, align: 'start', text: (row) => row.finding || 'none' },
+    { head: 'Treatment', mostMm: 32, align: 'start', text: (row) => row.treatment },
   ];
 }
 
@@ -104,14 +90,37 @@ interface Measures {
   readonly widths: readonly number[];
 }
 
+/** So many of the longest texts are measured: letters differ in width, so the longest is not always the widest. */
+const MEASURED_TEXTS = 12;
+
+/** Width of the widest cell or word of the head, within the column's most. */
+function ownWidth(column: Column, rows: readonly FigureRow[]): number {
+  if (column.head === '') return column.mostMm;
+  const face = column.bold === true ? 'semibold' : 'regular';
+  const texts = [...new Set(rows.map(column.oneLine ?? column.text))]
+    .sort((a, b) => b.length - a.length)
+    .slice(0, MEASURED_TEXTS);
+  const widths = [
+    ...texts.map((text) => measureText(text, face, SIZE_PT)),
+    ...(column.head.length < 11 ? [column.head] : column.head.split(' ')).map((word) =>
+      measureText(word, 'semibold', SMALL_PT),
+    ),
+  ];
+  // A hair more, so that rounding never breaks the widest.
+  return Math.min(column.mostMm, Math.max(...widths) + 0.1);
+}
+
+const ownWidths = new WeakMap<FigureInput, readonly number[]>();
+
 function measureColumns(input: FigureInput, widthMm: number): Measures {
   const columns = columnsOf(input);
-  const fixed = columns.reduce((sum, column) => sum + column.fixedMm, 0);
-  const shares = columns.reduce((sum, column) => sum + column.share, 0);
-  const free = widthMm - fixed - (columns.length - 1) * CELL_GAP_MM;
-  const widths = columns.map((column) =>
-    column.share === 0 ? column.fixedMm : (free * column.share) / shares,
-  );
+  const own =
+    ownWidths.get(input) ??
+    columns.map((column) => (column.mostMm === FILL ? 0 : ownWidth(column, input.rows)));
+  ownWidths.set(input, own);
+  const taken = own.reduce((sum, width) => sum + width, 0);
+  const free = widthMm - taken - (columns.length - 1) * CELL_GAP_MM;
+  const widths = columns.map((column, i) => (column.mostMm === FILL ? free : (own[i] ?? 0)));
   const lefts: number[] = [];
   let x = 0;
   for (const width of widths) {
@@ -173,7 +182,7 @@ export function setTable(
   first: number,
   room: RectMm,
   mustAdvance: boolean,
-): { readonly nodes: readonly SceneNode[]; readonly next: number } {
+): { readonly nodes: readonly SceneNode[]; readonly next: number; readonly heightMm: number } {
   const measures = measureColumns(input, room.widthMm);
   const head = setRow(
     measures.columns.map((column) => column.head),
@@ -203,5 +212,5 @@ export function setTable(
     y += line.heightMm;
     nodes.push(rule(room.xMm, y, room.widthMm, false));
   }
-  return { nodes: next === first ? [] : nodes, next };
+  return next === first ? { nodes: [], next, heightMm: 0 } : { nodes, next, heightMm: y - room.yMm };
 }

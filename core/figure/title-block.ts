@@ -1,6 +1,5 @@
 /** The title block of a sheet for a permit office: who, what, when, and room to sign and seal. */
 import type { FigureInput, FigureSheet } from './figure-model.ts';
-import type { MapLayout } from './layout.ts';
 import type { RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { BODY_PT, HAIRLINE, INK, LEADING, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
@@ -70,11 +69,14 @@ function revisionLine({ revision, date }: FigureSheet): string {
   return parts.join(', ');
 }
 
-export function drawTitleBlock(input: FigureInput, layout: MapLayout, scaleText: string): SceneNode[] {
-  const rect = layout.titleBlock;
-  if (rect === null) return [];
+export function drawTitleBlock(
+  input: FigureInput,
+  rect: RectMm,
+  scaleText: string,
+  page: string,
+): SceneNode[] {
   const nodes: SceneNode[] = [{ kind: 'path', segments: rectSegments(rect), stroke: NEAT_LINE }];
-  const cells = cellsOf(input, scaleText, layout.page);
+  const cells = cellsOf(input, scaleText, page);
   const shares = cells.reduce((sum, cell) => sum + cell.share, 0);
   let x = rect.xMm;
   for (const cell of cells) {

@@ -2,8 +2,9 @@ import { STANDING_CAUTIONS } from '../classify/classify.ts';
 import type { ProbeMark, ProjectView, Sample, SampleAssessment, Treatment } from '../contract/model.ts';
 import type { FigureFormat, FigureOptions, Input, Output } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
+import type { SheetLayoutView } from '../contract/sheet.ts';
 import { AppError, toWire } from '../errors.ts';
-import { composeFigure } from '../figure/compose-figure.ts';
+import { composeSheet } from '../figure/compose-figure.ts';
 import type { FigureInput, FigureRow } from '../figure/figure-model.ts';
 import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
 import type { JobRunner } from '../jobs/runner.ts';
@@ -14,6 +15,7 @@ import type { RequestContext } from './engine.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { recordHash } from './record.ts';
+import { checkChanges, readSheetChanges } from './sheet-places.ts';
 import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
@@ -98,16 +100,21 @@ export function figureInput(parts: FigureParts): FigureInput {
 }
 
 /** The pages of the sheet, with all that is optional on it. */
-function composePages(parts: FigureParts, store: ReadableStore, options: FigureOptions) {
+export function composePages(parts: FigureParts, store: ReadableStore, options: FigureOptions) {
   const sheet = figureSheet(sheetTextsOf(store, options));
   const input = extendFigure(figureInput(parts), store, { ...parts, sheet });
   const { page, orientation, template } = options;
-  const scenes = composeFigure(input, {
+  const composed = composeSheet(input, {
     ...(page === undefined ? {} : { page }),
     ...(orientation === undefined ? {} : { orientation }),
     ...(template === undefined ? {} : { template }),
+    changes: (sheet) => {
+      if (options.changes === undefined) return readSheetChanges(store, sheet);
+      checkChanges(sheet, options.changes);
+      return options.changes;
+    },
   });
-  return { input, scenes };
+  return { input, ...composed };
 }
 
 export async function renderProjectFigure(
@@ -115,10 +122,10 @@ export async function renderProjectFigure(
   store: ReadableStore,
   format: FigureFormat,
   options: FigureOptions,
-): Promise<Uint8Array> {
-  const { input, scenes } = composePages(parts, store, options);
+): Promise<{ readonly bytes: Uint8Array; readonly layout: SheetLayoutView }> {
+  const { input, scenes, layout } = composePages(parts, store, options);
   const dpi = options.dpi === undefined ? {} : { dpi: options.dpi };
-  return renderFigure(scenes, format, figureMetadata(input), dpi);
+  return { bytes: await renderFigure(scenes, format, figureMetadata(input), dpi), layout };
 }
 
 /** One page for the window, which has the sheet's font itself. */
@@ -133,10 +140,11 @@ export async function drawFigure(
   const pages = composePages(parts, store, input.options);
   const pageIndex = Math.min(input.pageIndex ?? 0, pages.scenes.length - 1);
   const bytes = await renderFigure(pages.scenes, 'svg', figureMetadata(pages.input), { pageIndex });
-  return { svg: new TextDecoder().decode(bytes), pageCount: pages.scenes.length };
+  const { layout, scenes } = pages;
+  return { svg: new TextDecoder().decode(bytes), pageCount: scenes.length, layout };
 }
 
-/** @returns bytes written. The file appears whole or not at all. */
+/** @returns bytes written and where the parts stand. The file appears whole or not at all. */
 export async function saveFigure(
   store: ProjectStore,
   jobs: JobRunner,
@@ -145,9 +153,10 @@ export async function saveFigure(
   options: FigureOptions,
   context: RequestContext,
   version: string,
-): Promise<number> {
+): Promise<{ readonly bytes: number; readonly layout: SheetLayoutView }> {
   const parts = await gatherFigure(store, jobs, options, context, version);
-  return writeWhole(path, await renderProjectFigure(parts, store, format, options));
+  const { bytes, layout } = await renderProjectFigure(parts, store, format, options);
+  return { bytes: writeWhole(path, bytes), layout };
 }
 
 export function figureFormatOf(path: string): FigureFormat {

@@ -182,7 +182,7 @@ export function createHandlers(deps: HandlerDependencies) {
       return { view, issues: listIssues(current()) };
     },
     'figure.save': async ({ path, format, options }, context) => {
-      const bytes = await saveFigure(current(), deps.jobs, path, format, options, context, deps.version);
+      const { bytes } = await saveFigure(current(), deps.jobs, path, format, options, context, deps.version);
       return { path, bytes };
     },
     'compare.preview': (input, context) => drawComparison(current(), deps.jobs, input, context, deps.version),

@@ -197,10 +197,34 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
       await wait(options.slowMs ?? 60, 'draws');
       return mockClass(open());
     },
-    'figure.preview': ({ options: { page = 'A4', orientation = 'portrait' } }) => {
+    'figure.preview': ({ options: { page = 'A4', orientation = 'portrait', template = 'map' } }) => {
       const [w, h] = orientation === 'portrait' ? [210, 297] : [297, 210];
+      const part = { page: 1, leastHeightMm: 20, canHide: true, isFirstPageOnly: false, hidden: false };
       return {
         pageCount: 1,
+        layout: {
+          template,
+          page,
+          orientation,
+          widthMm: w,
+          heightMm: h,
+          marginMm: 11,
+          edgeMm: 5,
+          parts: [
+            {
+              ...part,
+              id: 'legend',
+              name: 'Legend',
+              xMm: 20,
+              yMm: 40,
+              widthMm: 60,
+              heightMm: 50,
+              leastWidthMm: 40,
+              moved: false,
+            },
+          ],
+          remarks: [],
+        },
         svg: `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${w} ${h}"><rect width="${w}" height="${h}" fill="#fff"/><rect x="12" y="12" width="${w - 24}" height="${h - 24}" fill="none" stroke="#1c2731" stroke-width=".4"/><text x="16" y="24" font-size="7" font-family="sans-serif">${page} mock figure</text></svg>`,
       };
     },

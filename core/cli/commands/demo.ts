@@ -35,7 +35,7 @@ export const demoCommand: Command = {
       const files = [store.path];
       for (const format of ['pdf', 'svg', 'png'] as const) {
         const path = join(folder, `${lot}-map.${format}`);
-        writeWhole(path, await renderProjectFigure(parts, store, format, options));
+        writeWhole(path, (await renderProjectFigure(parts, store, format, options)).bytes);
         files.push(path);
       }
       const data = join(folder, `${lot}-samples.csv`);

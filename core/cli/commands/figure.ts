@@ -2,10 +2,13 @@ import type { CompareWith } from '../../contract/comparing.ts';
 import type { FigureOptions } from '../../contract/requests.ts';
 import { saveComparison } from '../../project/compare.ts';
 import { figureFormatOf, saveFigure } from '../../project/figure.ts';
+import { writeWhole } from '../../project/files.ts';
+import { arrangeSheet } from '../../project/sheet-places.ts';
 import { setSheetTexts } from '../../project/sheet-texts.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, positional, text, usage } from '../flags.ts';
+import { type LayoutFile, layoutText, readLayoutFile } from '../layout-file.ts';
 import { sheetTextFlags, sheetTextOptions } from '../sheet-text-flags.ts';
 
 export const figureCommand: Command = {
@@ -29,7 +32,6 @@ export const figureCommand: Command = {
     },
     dpi: { type: 'string', value: 'N', help: 'dots per inch of a PNG' },
     ...sheetTextOptions,
-    keep: { type: 'boolean', help: 'keep these texts in the project, for every later figure and report' },
     compare: {
       type: 'string',
       value: 'OTHER',
@@ -41,20 +43,32 @@ export const figureCommand: Command = {
       help: 'the change since the samples drawn before this day (YYYY-MM-DD, UTC)',
     },
     after: { type: 'string', value: 'DAY', help: 'up to those drawn on this day or after' },
+    layout: { type: 'string', value: 'FILE.json', help: 'places of the parts, as --write-layout wrote them' },
+    'write-layout': { type: 'string', value: 'FILE.json', help: 'write where each part stands' },
+    keep: {
+      type: 'boolean',
+      help: 'keep these texts and places in the project, for every later figure and report',
+    },
   },
   async run(context) {
     const outs = list(context, 'out');
     if (outs.length === 0) throw usage('--out is needed: a file ending in .pdf, .svg or .png.');
-    const options = figureOptions(context);
     const withWhat = compareWith(context);
     const project = positional(context, 0, 'The project file');
-    if (withWhat !== null) return compareTo(context, project, withWhat, outs, options);
+    if (withWhat !== null) return compareTo(context, project, withWhat, outs, figureOptions(context));
+    const layoutPath = text(context, 'layout');
+    const places = layoutPath === undefined ? null : readLayoutFile(layoutPath);
+    const options = { ...figureOptions(context), ...(places === null ? {} : optionsOf(context, places)) };
     const store = openProject(project, { actor: context.actor });
     try {
-      if (context.flags['keep'] === true) setSheetTexts(store, sheetTextFlags(context));
+      if (context.flags['keep'] === true) {
+        setSheetTexts(store, sheetTextFlags(context));
+        if (places !== null) arrangeSheet(store, places, places.parts);
+      }
+      const remarks = new Set<string>();
       const files = [];
       for (const path of outs) {
-        const bytes = await saveFigure(
+        const { bytes, layout } = await saveFigure(
           store,
           context.jobs,
           path,
@@ -67,8 +81,12 @@ export const figureCommand: Command = {
           context.version,
         );
         files.push({ path, bytes });
+        for (const remark of layout.remarks) remarks.add(remark);
+        const written = text(context, 'write-layout');
+        if (written !== undefined) writeWhole(written, layoutText(layout));
       }
-      return { json: { files }, text: files.map((f) => `${f.path} (${f.bytes} bytes)`).join('\n') };
+      const lines = [...files.map((f) => `${f.path} (${f.bytes} bytes)`), ...remarks];
+      return { json: { files, remarks: [...remarks] }, text: lines.join('\n') };
     } finally {
       store.close();
     }
@@ -126,6 +144,19 @@ function dayFlag(context: CommandContext, name: string): string | undefined {
   if (value !== undefined && (!/^\d{4}-\d{2}-\d{2}$/.test(value) || Number.isNaN(Date.parse(value))))
     throw usage(`--${name} takes a day like 2026-05-19, not "${value}".`);
   return value;
+}
+
+/** A file of places belongs to one sheet: its page, way and template hold, and a flag that says otherwise is refused. */
+function optionsOf(
+  context: CommandContext,
+  { template, page, orientation, parts }: LayoutFile,
+): FigureOptions {
+  for (const [flag, own] of Object.entries({ template, page, orientation })) {
+    const given = text(context, flag);
+    if (given !== undefined && given !== own)
+      throw usage(`--${flag} ${given} does not go with the file of places, which is for ${own}.`);
+  }
+  return { template, page, orientation, changes: parts };
 }
 
 export function figureOptions(context: CommandContext): FigureOptions {

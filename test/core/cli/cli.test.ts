@@ -116,8 +116,31 @@ describe('the job step by step', () => {
 
     const surface = JSON.parse(gasplat('surface', 'job.gasplat', '--json').out);
     expect(surface.crossValidation.n).toBe(15);
-    const figure = gasplat('figure', 'job.gasplat', '--out', 'map.pdf', '--out', 'map.png', '--page', 'A3');
+    const figure = gasplat(
+      'figure',
+      'job.gasplat',
+      '--out',
+      'map.pdf',
+      '--out',
+      'map.png',
+      '--page',
+      'A3',
+      '--write-layout',
+      'places.json',
+    );
     expect(figure.code).toBe(0);
+
+    // Places written by one figure are read by the next, and kept where asked.
+    const file = JSON.parse(readFileSync(join(folder, 'places.json'), 'utf8'));
+    file.parts = { legend: { ...file.parts.legend, hidden: true } };
+    writeFileSync(join(folder, 'places.json'), JSON.stringify(file));
+    const own = ['figure', 'job.gasplat', '--out', 'placed.svg', '--layout'];
+    const kept = gasplat(...own, 'places.json', '--keep', '--json');
+    expect(JSON.parse(kept.out).remarks).toEqual(['Not shown: Legend.']);
+    file.parts.legend.place.xMm = 1900;
+    writeFileSync(join(folder, 'off.json'), JSON.stringify(file));
+    const off = gasplat(...own, 'off.json');
+    expect([off.code, off.err]).toEqual([1, expect.stringContaining('does not lie on A3')]);
     expect(readFileSync(join(folder, 'map.png')).subarray(1, 4).toString()).toBe('PNG');
     expect(gasplat('export', 'job.gasplat', '--out', 'samples-out.csv').code).toBe(0);
     const geojson = gasplat('export', 'job.gasplat', '--out', 'samples.geojson');

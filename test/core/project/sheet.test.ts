@@ -5,8 +5,9 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { createJobRunner, type JobRunner } from '../../../core/jobs/runner.ts';
 import { computeClass } from '../../../core/project/classify-lot.ts';
 import { createFromDemo } from '../../../core/project/demo.ts';
-import { figureInput } from '../../../core/project/figure.ts';
+import { composePages, figureInput, gatherFigure } from '../../../core/project/figure.ts';
 import { gatherReport } from '../../../core/project/report.ts';
+import { arrangeSheet, readSheetChanges, resetSheet } from '../../../core/project/sheet-places.ts';
 import { readSheetTexts, setSheetTexts } from '../../../core/project/sheet-texts.ts';
 import { buildView } from '../../../core/project/view.ts';
 import type { ProjectStore } from '../../../core/store/open-project.ts';
@@ -83,4 +84,43 @@ test('a probe too shallow for the scheme has a symbol of its own and stands amon
   });
   expect(figure.exceptions.find((e) => e.label === probe?.label)?.text).toContain('not counted in the class');
   store.undo();
+});
+
+test('places of parts are kept by sheet, each change in the record, undone, reset, and used by the figure', async () => {
+  const sheet = { template: 'map', page: 'A4', orientation: 'portrait' } as const;
+  const place = { page: 1, xMm: 130, yMm: 30, widthMm: 60, heightMm: 50 };
+  arrangeSheet(store, sheet, { legend: { place, hidden: false } });
+  arrangeSheet(store, sheet, { quality: { place: null, hidden: true } });
+  expect(readSheetChanges(store, sheet)).toEqual({
+    legend: { place, hidden: false },
+    quality: { place: null, hidden: true },
+  });
+  expect(readSheetChanges(store, { ...sheet, page: 'A3' })).toEqual({});
+  expect(store.record({ limit: 2 }).map((e) => e.summary)).toEqual([
+    'Hide quality: map sheet, A4 portrait',
+    'Place legend: map sheet, A4 portrait',
+  ]);
+  expect(() => arrangeSheet(store, sheet, { cautions: { place: null, hidden: true } })).toThrow(/not hidden/);
+  expect(() =>
+    arrangeSheet(store, sheet, { legend: { place: { ...place, xMm: 180 }, hidden: false } }),
+  ).toThrow(/does not lie on A4 portrait/);
+
+  const parts = await gatherFigure(store, jobs, sheet, context, '0.0.0');
+  const { layout } = composePages(parts, store, sheet);
+  expect(layout.parts.find((p) => p.id === 'legend')).toMatchObject({
+    ...place,
+    heightMm: expect.any(Number),
+    moved: true,
+  });
+  expect(layout.remarks).toContain('Not shown: Quality.');
+  // A draft holds in place of what is kept, as while a part is dragged.
+  const draft = composePages(parts, store, { ...sheet, changes: {} });
+  expect(draft.layout.parts.some((p) => p.moved || p.hidden)).toBe(false);
+
+  store.undo();
+  expect(Object.keys(readSheetChanges(store, sheet))).toEqual(['legend']);
+  resetSheet(store, sheet, null);
+  expect(readSheetChanges(store, sheet)).toEqual({});
+  store.undo();
+  expect(readSheetChanges(store, sheet)).toEqual({ legend: { place, hidden: false } });
 });
