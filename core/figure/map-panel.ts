@@ -99,6 +99,12 @@ export function drawNorth(input: FigureInput, room: RectMm): SceneNode[] {
   return drawNorthArrow(input.frame, room.xMm + room.widthMm / 2, room.yMm + 0.5);
 }
 
+/** Scale and north in a strip under a map. */
+export function drawStrip(input: FigureInput, view: MapView, strip: RectMm, page: string): SceneNode[] {
+  const { scale, north } = splitStrip(strip);
+  return [...drawScale(input, view, scale, page).nodes, ...drawNorth(input, north)];
+}
+
 const LEGEND_COLUMNS = 2;
 
 /** The map at a true scale, its strip and its legend, within a width and a height from (0, 0). */
@@ -126,17 +132,11 @@ export function composeMapPanel(
     widthMm: frame.widthMm,
     heightMm: STRIP_MM,
   };
-  const { scale, north } = splitStrip(strip);
   const below = { xMm: 0, yMm: strip.yMm + STRIP_MM + 2, widthMm, heightMm: belowMm };
   const remarks = remarksBlock(map.remarks, columnWidth);
   const flow = flowBlocks(remarks === null ? [key] : [key, remarks], splitColumns(below, LEGEND_COLUMNS));
   return {
-    nodes: [
-      ...map.nodes,
-      ...drawScale(input, view, scale, page).nodes,
-      ...drawNorth(input, north),
-      ...drawFlow(flow),
-    ],
+    nodes: [...map.nodes, ...drawStrip(input, view, strip, page), ...drawFlow(flow)],
     heightMm: below.yMm + Math.max(...flow.usedMm),
   };
 }
