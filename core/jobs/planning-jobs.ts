@@ -83,7 +83,7 @@ export const searchPlacementsJob: SingleJob<SearchPlacementsInput, SearchPlaceme
       MOST_COMPARED,
     );
     const names = shown.map((p, i) =>
-      p === search.asDrawn ? 'As drawn' : `Placement ${i + (search.asDrawn === null ? 1 : 0)}`,
+      p === search.asDrawn ? 'the place as drawn' : `Placement ${i + (search.asDrawn === null ? 1 : 0)}`,
     );
     const comparison =
       shown.length < 2

@@ -51,6 +51,13 @@ export function classLimits(view: ProjectView): FigureLimit[] {
   }));
 }
 
+/** What the project's scheme calls each of its classes, by id. */
+export function classNames(view: ProjectView): ReadonlyMap<string, string> {
+  const { enteredLimitsKBqPerM3, raisedLimitId = null } = view.settings;
+  const { classes } = makeRules(schemeOf(view), enteredLimitsKBqPerM3, raisedLimitId);
+  return new Map(classes.map((c) => [c.id, c.name]));
+}
+
 function quartileRule(scheme: Scheme) {
   return scheme.statistic.kind === 'quantile' ? scheme.statistic.rule : 'linear-n-1';
 }

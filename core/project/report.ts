@@ -11,6 +11,7 @@ import type { ReportFormat } from '../report/render-report.ts';
 import { renderReport } from '../report/render-report.ts';
 import type { ReportInput, ReportPeople } from '../report/report-model.ts';
 import type { ProjectStore } from '../store/open-project.ts';
+import { classNames } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
 import { figureInput, gatherFigure } from './figure.ts';
 import { extendFigure } from './figure-extras.ts';
@@ -63,6 +64,7 @@ export async function gatherReport(
     view: parts.view,
     surface: parts.surface,
     classResult: parts.classResult,
+    classNames: classNames(parts.view),
     record: wholeRecord(store),
     recordIntact: store.verifyRecord().intact,
     // A state issued before is no source of what this one says.

@@ -14,6 +14,10 @@ export const CHANCE_SHARE = 0.0455;
 /** A count of clear probes less likely than this by chance alone is taken as a change: common practice. */
 const SIGNIFICANT = 0.05;
 const MOST_PATCHES = 4;
+/** A piece over so much of the ground is not said to lie anywhere. */
+const MOST_OF_IT = 0.6;
+/** P2 before P10. */
+const byNumber = new Intl.Collator('en', { numeric: true }).compare;
 
 interface NamedPlace {
   readonly label: string;
@@ -46,6 +50,7 @@ export function findPatches(difference: SurfaceDifference, probes: readonly Name
     const at = row * grid.columns + column;
     cellOf.set(at, [...(cellOf.get(at) ?? []), label]);
   }
+  const groundM2 = polygonsArea(difference.ground);
   const patches: ChangePatch[] = [];
   for (let start = 0; start < d.length; start++) {
     const sign = signOf(start);
@@ -75,8 +80,11 @@ export function findPatches(difference: SurfaceDifference, probes: readonly Name
       meanKBqPerM3: mean((at) => d[at] ?? 0),
       greatestKBqPerM3: d[greatest] ?? 0,
       greatestUKBqPerM3: u[greatest] ?? 0,
-      where: compass([mean((at) => centre(at)[0]), mean((at) => centre(at)[1])], difference),
-      probes: cells.flatMap((at) => cellOf.get(at) ?? []),
+      where:
+        cells.length * grid.cellM ** 2 > MOST_OF_IT * groundM2
+          ? 'nearly everywhere'
+          : compass([mean((at) => centre(at)[0]), mean((at) => centre(at)[1])], difference),
+      probes: cells.flatMap((at) => cellOf.get(at) ?? []).sort(byNumber),
     });
   }
   return patches.sort((a, b) => b.areaM2 - a.areaM2);
@@ -184,7 +192,7 @@ function probeLines(probes: readonly ProbeChange[], unit: Unit): string[] {
   const mean = changes.reduce((sum, c) => sum + c.kBqPerM3, 0) / n;
   const spread = Math.sqrt(changes.reduce((sum, c) => sum + (c.kBqPerM3 - mean) ** 2, 0) / (n - 1) / n);
   lines.push(
-    `Their mean change is ${signed(mean, unit)} ± ${formatNumber(fromKBqPerM3(COVERAGE * spread, unit), 2)} ${unitText(unit)} (twice its standard error, from their spread).`,
+    `Their mean change is ${signed(mean, unit)} ± ${spread < 1e-6 * Math.abs(mean) ? '0' : formatNumber(fromKBqPerM3(COVERAGE * spread, unit), 2)} ${unitText(unit)} (twice its standard error, from their spread).`,
   );
   return lines;
 }

@@ -26,6 +26,8 @@ export function composeReport(input: ReportInput, page: PageName = 'A4'): Report
     ].join(' · '),
     summary: summary(input),
     body: [
+      ...mapSection(input, page),
+      { kind: 'page-break', orientation: 'portrait' },
       ...purpose(input),
       ...site(input),
       ...plan(input),
@@ -36,8 +38,6 @@ export function composeReport(input: ReportInput, page: PageName = 'A4'): Report
       ...quality(input),
       ...classSection(input),
       ...doubts(input),
-      { kind: 'page-break', orientation: 'portrait' },
-      ...mapSection(input, page),
       ...surfaceSection(input),
       ...placements(input),
       ...limits(input),

@@ -32,7 +32,10 @@ export type ReportBlock =
       readonly kind: 'drawing';
       readonly name: string;
       readonly caption: string;
-      /** Part of the text height it may take; its width is the text width times `widthShare`. */
+      /**
+       * Part of the text height it may take; its width is the text width times `widthShare`. Two that follow each
+       * other and take no more than half of it stand side by side.
+       */
       readonly heightShare: number;
       readonly widthShare?: number;
       readonly draw: (widthMm: number, heightMm: number) => Drawing;

@@ -8,7 +8,7 @@ import { moveNode, polylineSegments } from '../figure/scene.ts';
 import { DEMO_INK, HAIRLINE, SOFT_INK } from '../figure/style.ts';
 import { measureText, shortenText } from '../figure/text.ts';
 import type { ReportBlock, ReportDocument } from './document.ts';
-import { type Piece, setBlock, typeScale } from './set-blocks.ts';
+import { type Piece, setBlock, setDrawingPair, typeScale } from './set-blocks.ts';
 
 const MARGIN_MM = 20;
 const HEAD_MM = 8;
@@ -121,6 +121,10 @@ class Pages {
   }
 }
 
+function isHalfWide(block: ReportBlock): block is Extract<ReportBlock, { kind: 'drawing' }> {
+  return block.kind === 'drawing' && (block.widthShare ?? 1) <= 0.5;
+}
+
 function piecesOf(blocks: readonly ReportBlock[], pages: Pages, factor: number): void {
   const scale = typeScale(factor);
   let pending: Piece[] = [];
@@ -128,10 +132,17 @@ function piecesOf(blocks: readonly ReportBlock[], pages: Pages, factor: number):
     pages.place(pending);
     pending = [];
   };
-  for (const block of blocks) {
+  for (let i = 0; i < blocks.length; i++) {
+    const block = blocks[i] as ReportBlock;
+    const next = blocks[i + 1];
     // The width is that of the page the block will stand on.
     if (block.kind === 'page-break') flush();
     const { textWidthMm, textHeightMm } = pages.box;
+    if (isHalfWide(block) && next !== undefined && isHalfWide(next)) {
+      pending.push(...setDrawingPair([block, next], textWidthMm, textHeightMm, scale));
+      i += 1;
+      continue;
+    }
     pending.push(...setBlock(block, textWidthMm, textHeightMm, scale));
     if (block.kind === 'page-break') flush();
   }

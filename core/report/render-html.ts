@@ -34,7 +34,7 @@ table.small { font-size: 7.5pt; } thead { display: table-header-group; } tr { br
 th { text-align: left; color: #55626d; border-top: 0.25mm solid; border-bottom: 0.25mm solid; } th, td { padding: 0.7mm 1mm; vertical-align: top; overflow-wrap: anywhere; }
 td { border-bottom: 0.12mm solid #a9b3ba; } .end { text-align: right; font-variant-numeric: tabular-nums; } td.head { font-weight: 600; }
 dl { display: grid; grid-template-columns: 27% 1fr; gap: 0.4mm 3mm; margin: 2mm 0; } dt { color: #55626d; } dd { margin: 0; overflow-wrap: anywhere; }
-figure { margin: 3mm 0; break-inside: avoid; } figure svg { max-width: 100%; height: auto; } figcaption { color: #55626d; font-size: 9pt; }
+figure { margin: 3mm 0; break-inside: avoid; } figure svg { max-width: 100%; height: auto; } figcaption { color: #55626d; font-size: 9pt; } figure.half { display: inline-block; vertical-align: top; width: 48%; margin-right: 1.5%; }
 .signature { display: grid; grid-template-columns: 1fr 1fr 30mm; gap: 6mm; align-items: end; margin: 6mm 0; } .line { border-top: 0.12mm solid #a9b3ba; } .seal { border: 0.12mm solid #a9b3ba; height: 24mm; padding: 1mm; }
 p, dd, li { overflow-wrap: anywhere; }
 @page { size: A4; margin: 18mm 16mm; }
@@ -100,7 +100,8 @@ function writeDrawing(block: Extract<ReportBlock, { kind: 'drawing' }>, writer: 
     { widthMm, heightMm, title: block.caption, nodes },
     { inlineAs: `drawing-${writer.drawings}` },
   );
-  writer.parts.push(`<figure>${svg}${tag('figcaption', block.caption)}</figure>`);
+  const className = (block.widthShare ?? 1) <= 0.5 ? ' class="half"' : '';
+  writer.parts.push(`<figure${className}>${svg}${tag('figcaption', block.caption)}</figure>`);
 }
 
 /** HTML text that needs no other file. Whatever a person typed stands in it as text, never as markup. */

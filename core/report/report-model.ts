@@ -33,6 +33,8 @@ export interface ReportInput {
   readonly view: ProjectView;
   readonly surface: SurfaceResult | null;
   readonly classResult: ClassResult;
+  /** What the scheme calls each of its classes, by id. */
+  readonly classNames: ReadonlyMap<string, string>;
   /** Oldest first. */
   readonly record: readonly RecordEntryView[];
   readonly recordIntact: boolean;

@@ -43,6 +43,8 @@ const TABLE_LEADING = 1.2;
 const CELL_GAP_MM = 2;
 const CELL_PAD_MM = 0.6;
 const FACT_NAME_SHARE = 0.27;
+/** Rows of a table up to so many lines are not parted between pages. */
+const MOST_WHOLE_LINES = 24;
 
 function textLine(
   text: string,
@@ -125,6 +127,12 @@ export function setBlock(
     return setTable(block.columns, block.rows, widthMm, block.small === true, scale);
   if (block.kind === 'signatures') return setSignatures(block.lines, widthMm, scale);
   if (block.kind === 'page-break') return [{ heightMm: 0, nodes: [], breakTo: block.orientation }];
+  return setDrawing(block, widthMm, textHeightMm, scale);
+}
+
+type DrawingBlock = Extract<ReportBlock, { kind: 'drawing' }>;
+
+function setDrawing(block: DrawingBlock, widthMm: number, textHeightMm: number, scale: TypeScale): Piece[] {
   const drawing = block.draw(widthMm * (block.widthShare ?? 1), textHeightMm * block.heightShare);
   return [
     {
@@ -135,6 +143,26 @@ export function setBlock(
     gap(1),
     ...lines(block.caption, widthMm, TONES.note(scale)),
     gap(3),
+  ];
+}
+
+/** Two drawings with their captions beside each other, as one piece. */
+export function setDrawingPair(
+  pair: readonly [DrawingBlock, DrawingBlock],
+  widthMm: number,
+  textHeightMm: number,
+  scale: TypeScale,
+): Piece[] {
+  const columns = pair.map((block, i) => {
+    const ownMm = widthMm * (block.widthShare ?? 0.5);
+    const piece = joinPieces(setDrawing({ ...block, widthShare: 1 }, ownMm, textHeightMm, scale), []);
+    return { ...piece, leftMm: i === 0 ? 0 : widthMm - ownMm };
+  });
+  return [
+    {
+      heightMm: Math.max(...columns.map((c) => c.heightMm)),
+      nodes: columns.flatMap((c) => c.nodes.map((node) => moveNode(node, c.leftMm, 0))),
+    },
   ];
 }
 
@@ -238,11 +266,13 @@ function setTable(
         ];
       });
       if (isLast) nodes.push(horizontal(widthMm, heightMm, isHead ? NEAT_LINE : HAIRLINE));
-      // Short rows stay whole, and no line of a parted row stands alone.
+      // A row stays whole; one too long for that is parted, with no line of it alone.
       return {
         heightMm,
         nodes,
-        ...(isHead || (!isLast && (k < 2 || k === count - 2)) ? { keepWithNext: true } : {}),
+        ...(isHead || (!isLast && (count <= MOST_WHOLE_LINES || k < 2 || k === count - 2))
+          ? { keepWithNext: true }
+          : {}),
       };
     });
   };

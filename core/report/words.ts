@@ -2,6 +2,7 @@
 import type {
   Flag,
   Measured,
+  ProjectFrame,
   RulingVerdict,
   Sample,
   SampleAssessment,
@@ -9,7 +10,7 @@ import type {
 } from '../contract/model.ts';
 import type { ClassAlternative, ClassResult } from '../contract/results.ts';
 import { formatBothUnits, formatMeasured, formatNumber } from '../figure/words.ts';
-import { fromKBqPerM3 } from '../units.ts';
+import { fromKBqPerM3, fromMetres } from '../units.ts';
 
 export type Unit = 'kBq/m3' | 'pCi/L';
 
@@ -34,6 +35,42 @@ const KIND_WORDS: Record<Sample['kind'], string> = {
   repeat: 'repeat',
   blank: 'blank',
 };
+
+/** To the millimetre, as many decimals in every row. */
+export function depthCell(depthM: number | null): string {
+  return depthM === null ? '–' : depthM.toFixed(3);
+}
+
+/** A file of the program's own documentation is named in words: whoever reads a report cannot open it. */
+export function sourceWords(source: string): string {
+  return source.replace(/docs\/[a-z-]+\.md/g, "this program's documentation");
+}
+
+/** Sentences made in kBq/m3, with the project's unit beside each value where that is another one. */
+export function inUnit(text: string, unit: Unit): string {
+  const given = text.replaceAll('kBq/m3', 'kBq/m³');
+  if (unit === 'kBq/m3') return given;
+  const other = (value: string) => formatNumber(fromKBqPerM3(Number(value), unit));
+  return given.replace(
+    /(\d+(?:\.\d+)?)(?: (to under|to) (\d+(?:\.\d+)?))? kBq\/m³(?! \(\d)/g,
+    (all, first: string, between: string | undefined, second: string | undefined) =>
+      second === undefined
+        ? `${all} (${other(first)} ${unit})`
+        : `${all} (${other(first)} ${between} ${other(second)} ${unit})`,
+  );
+}
+
+/** Sentences made in metres, with feet beside them where the project is in feet. */
+export function inLengths(text: string, frame: ProjectFrame): string {
+  if (frame.unitLabel === 'm') return text;
+  return text.replace(
+    /(\d+(?:\.\d+)?)((?: m)? (?:to|by|×) (\d+(?:\.\d+)?))? m\b(?![²³2])/g,
+    (all, first: string, _rest: string | undefined, second: string | undefined) => {
+      const feet = (value: string) => formatNumber(fromMetres(Number(value), 'ft'), 3);
+      return `${all} (${second === undefined ? feet(first) : `${feet(first)} to ${feet(second)}`} ft)`;
+    },
+  );
+}
 
 export function capital(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
@@ -69,8 +106,8 @@ export function valueCells(measured: Measured): readonly [kBq: string, expanded:
   ];
 }
 
-/** What was found, its numbers, their limits, and where the rule comes from. */
-export function flagText(flag: Flag): string {
+/** What was found, its numbers, their limits, and under which number the source of the rule is listed. */
+export function flagText(flag: Flag, sourceNumber: number): string {
   const evidence = flag.evidence
     .map(({ what, value, limit, unit }) => {
       const number = typeof value === 'number' ? formatNumber(value, 4) : value;
@@ -79,7 +116,7 @@ export function flagText(flag: Flag): string {
     })
     .join('; ');
   const numbers = evidence === '' ? '' : ` [${evidence}]`;
-  return `${capital(flag.weight)}: ${flag.message}${numbers} (${flag.source})`;
+  return `${capital(flag.weight)}: ${flag.message}${numbers} (${sourceNumber})`;
 }
 
 export function rulingText({ ruling }: SampleAssessment): string {
@@ -96,7 +133,7 @@ export function classHeadline(result: ClassResult): string {
 
 export function alternativeText(alternative: ClassAlternative, unit: Unit): string {
   const { statisticKBqPerM3: value, className } = alternative;
-  return `${className ?? 'no class'}${value === null ? '' : `, at ${formatBothUnits(value, unit)}`}`;
+  return `${capital(className ?? 'no class')}${value === null ? '' : `, at ${formatBothUnits(value, unit)}`}`;
 }
 
 export function radonText(valueKBqPerM3: number | null, unit: Unit): string {

@@ -119,7 +119,7 @@ function wordDifference(
   if (verdict !== 'no-real-difference') {
     const [low, high, share] =
       verdict === 'first-lower' ? [first, second, lower] : [second, first, 1 - lower];
-    return `${low} is lower than ${high} by ${size} in the ${what}, in ${(100 * share).toFixed(0)} % of the realisations.`;
+    return `${low.charAt(0).toUpperCase()}${low.slice(1)} is lower than ${high} by ${size} in the ${what}, in ${(100 * share).toFixed(0)} % of the realisations.`;
   }
   const why = certain
     ? `the difference is under the ${options.leastDifferenceKBqPerM3} kBq/m³ that were said to matter`

@@ -1,8 +1,15 @@
 /** The raw data, the files they came from, the record of every change, and the settings. */
 import { formatCoordinate } from '../../figure/frame-grid.ts';
+import { THRESHOLDS } from '../../survey/thresholds.ts';
 import { facts, heading, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { plain, timeText } from '../words.ts';
+import { plain, sourceWords, timeText } from '../words.ts';
+
+const TRANSFORM_WORDS = {
+  auto: 'values or logarithms as the program chose',
+  none: 'values as they are',
+  log: 'logarithms of the values',
+} as const;
 
 export function dataAppendix({ view }: ReportInput): ReportBlock[] {
   const probes = new Map(view.probes.map((p) => [p.id, p]));
@@ -83,9 +90,9 @@ export function recordAppendix({
   view,
   surface,
   issue,
+  classResult,
 }: ReportInput): ReportBlock[] {
   const { settings } = view;
-  const { thresholds } = settings;
   return [
     { kind: 'page-break', orientation: 'portrait' },
     heading(1, 'Appendix B: record of changes'),
@@ -136,17 +143,33 @@ export function recordAppendix({
       ['State printed', issue === null ? 'not frozen' : `SHA-256 ${issue.sha256}`],
       [
         'Surface',
-        `${settings.surface.method}, model ${settings.surface.model === 'auto' ? 'chosen by the program' : 'entered'}, transform ${settings.surface.transform}, ${surface === null ? 'not computed' : 'computed'}`,
+        `${settings.surface.method}, model ${settings.surface.model === 'auto' ? 'chosen by the program' : 'entered'}, ${TRANSFORM_WORDS[settings.surface.transform]}, ${surface === null ? 'not computed' : 'computed'}`,
       ],
       ['Reference depth', `${settings.referenceDepthM} m`],
-      ['Scheme', settings.schemeId],
+      ['Scheme', `${classResult.schemeName}; ${classResult.edition}`],
       [
         'Limits entered',
         settings.enteredLimitsKBqPerM3.length === 0
           ? 'none'
           : `${settings.enteredLimitsKBqPerM3.join(', ')} kBq/m³`,
       ],
-      ...Object.entries(thresholds).map(([name, value]) => [`Flag limit ${name}`, String(value)] as const),
     ),
+    heading(2, 'Limits of the findings'),
+    {
+      kind: 'table',
+      small: true,
+      columns: [
+        { head: 'Limit', share: 4 },
+        { head: 'In force', share: 1, align: 'end' },
+        { head: 'As it comes', share: 1, align: 'end' },
+        { head: 'Source', share: 6.5 },
+      ],
+      rows: THRESHOLDS.map(({ key, label, unit, standard, mark, source }) => [
+        label,
+        `${settings.thresholds[key]} ${unit}`.trim().replace('m3', 'm³'),
+        `${standard} ${unit}`.trim().replace('m3', 'm³'),
+        source.toLowerCase().includes(mark) ? sourceWords(source) : `${sourceWords(source)} (${mark})`,
+      ]),
+    },
   ];
 }

@@ -5,7 +5,7 @@ import { describeNorth, describeSystem } from '../../figure/furniture.ts';
 import { M_PER_FOOT } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { countOf, NOT_RECORDED, nameSome, plain, timeText } from '../words.ts';
+import { countOf, depthCell, inLengths, NOT_RECORDED, nameSome, plain, timeText } from '../words.ts';
 
 export function purpose({ purpose: stated, classResult, people }: ReportInput): ReportBlock[] {
   return [
@@ -48,7 +48,10 @@ export function site({ view, figure }: ReportInput): ReportBlock[] {
           : `${Math.round(view.lotAreaM2)} m² (${Math.round(view.lotAreaM2 / M_PER_FOOT ** 2)} sq ft)`,
       ],
       ['Source of the lot line', figure.lotSource ?? NOT_RECORDED],
-      ['Coordinates', `${describeSystem(frame)} ${describeNorth(frame)}`],
+      [
+        'Coordinates',
+        `${describeSystem(frame).replace(/^Coordinates on the frame: /, '')} ${describeNorth(frame)}`,
+      ],
       ['Vertical datum', 'none: heights are not recorded'],
       [
         'Lot corners (x, y)',
@@ -58,7 +61,10 @@ export function site({ view, figure }: ReportInput): ReportBlock[] {
         ),
       ],
       ['Planned building', view.footprint?.label ?? 'none entered'],
-      ['Keep-outs', nameSome(view.keepOuts.map((k) => `${k.label} (buffer ${k.bufferM} m)`))],
+      [
+        'Keep-outs',
+        nameSome(view.keepOuts.map((k) => inLengths(`${k.label} (buffer ${k.bufferM} m)`, frame))),
+      ],
       ['Geology: soil as written down', nameSome(soils)],
       [
         'Ground water',
@@ -82,7 +88,10 @@ export function plan({ view, classResult }: ReportInput): ReportBlock[] {
   const span =
     depths.length === 0
       ? NOT_RECORDED
-      : `${plain(Math.min(...depths), 3)} to ${plain(Math.max(...depths), 3)} m; reference depth ${view.settings.referenceDepthM} m`;
+      : inLengths(
+          `${plain(Math.min(...depths), 3)} to ${plain(Math.max(...depths), 3)} m; reference depth ${view.settings.referenceDepthM} m`,
+          view.frame,
+        );
   return [
     heading(1, 'Plan and deviations'),
     facts(
@@ -242,7 +251,7 @@ export function fieldLog({ view }: ReportInput): ReportBlock[] {
           own.length === 0
             ? 'not sampled'
             : own.map((s) => timeText(s.takenUtc).replace(' UTC', '')).join('; '),
-          plain(p.depthM, 3),
+          depthCell(p.depthM),
           p.soil ?? '–',
           permeability.length === 0 ? '–' : permeability.join(', '),
           [...new Set(remarks)].join('; '),

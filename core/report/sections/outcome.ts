@@ -2,12 +2,15 @@
 
 import type { PlacementView } from '../../contract/planning.ts';
 import { formatBothUnits } from '../../figure/words.ts';
+import { fromMetres } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
   alternativeText,
   capital,
   classHeadline,
+  inLengths,
+  inUnit,
   namedReason,
   radonText,
   timeText,
@@ -26,7 +29,7 @@ export function classSection(input: ReportInput): ReportBlock[] {
     heading(1, 'Statistic and class'),
     paragraph(classHeadline(result), 'strong'),
     ...(result.refusal === null ? [] : [paragraph(result.refusal)]),
-    paragraph(result.decidedBy),
+    paragraph(inUnit(result.decidedBy, unit)),
     facts(
       [capital(result.statisticName), `${statistic}; ${result.quantileRule}`],
       ['Valid values', `${result.validCount}; the scheme asks for ${result.minimumCount}`],
@@ -53,15 +56,19 @@ export function classSection(input: ReportInput): ReportBlock[] {
     },
     ...(result.wouldChange.length === 0
       ? []
-      : [heading(2, 'What would change it'), list(result.wouldChange)]),
+      : [heading(2, 'What would change it'), list(result.wouldChange.map((text) => inUnit(text, unit)))]),
     heading(2, 'Unconfirmed'),
     result.unconfirmed.length === 0
       ? paragraph('Nothing this class rests on is known from memory or common practice alone.')
-      : list(result.unconfirmed.map((u) => `Unconfirmed: ${u}`)),
+      : list(result.unconfirmed.map((u) => `Unconfirmed: ${inUnit(u, unit)}`)),
     heading(2, 'Not counted'),
     result.excluded.length === 0
       ? paragraph('Every value was counted.')
-      : list(result.excluded.map((e) => namedReason(labels.get(e.sampleId) ?? e.sampleId, e.reason))),
+      : list(
+          result.excluded.map((e) =>
+            inLengths(namedReason(labels.get(e.sampleId) ?? e.sampleId, e.reason), view.frame),
+          ),
+        ),
     heading(2, 'Rulings'),
     rulingList(input),
   ];
@@ -95,7 +102,7 @@ function rulingList({ view }: ReportInput): ReportBlock {
   return ruled.length === 0 ? paragraph('No ruling was made.') : list(ruled);
 }
 
-export function doubts({ classResult: result }: ReportInput): ReportBlock[] {
+export function doubts({ classResult: result, classNames }: ReportInput): ReportBlock[] {
   return [
     heading(1, 'Doubt about the class'),
     paragraph(
@@ -113,7 +120,9 @@ export function doubts({ classResult: result }: ReportInput): ReportBlock[] {
             ],
             rows: result.doubts.map((d) => [
               d.kind === 'measurement' ? 'Of measurement' : 'Of sampling',
-              d.probabilities.map((p) => `${p.classId} ${(100 * p.probability).toFixed(0)} %`).join(', '),
+              d.probabilities
+                .map((p) => `${classNames.get(p.classId) ?? p.classId} ${(100 * p.probability).toFixed(0)} %`)
+                .join(', '),
               d.method,
             ]),
           } satisfies ReportBlock,
@@ -127,13 +136,15 @@ export function placements({ placements: given, figure, view }: ReportInput): Re
   const title = heading(1, 'Placements of the building');
   if (given === null) return [title, paragraph('Placements were not compared.')];
   const unit = figure.radonUnit;
+  const length = view.frame.unitLabel === 'm' ? 'm' : 'ft';
+  const moveText = (valueM: number) => `${fromMetres(valueM, length).toFixed(1)} ${length}`;
   const row = (place: PlacementView, rank: string): string[] => {
     const { blockMeanKBqPerM3: mean, upperQuartileKBqPerM3: quartile, overLimits } = place.statistics;
     const highest = overLimits.at(-1);
     const { dxM, dyM, turnDeg, mirrored } = place.pose;
     return [
       rank,
-      `east ${dxM.toFixed(1)} m, north ${dyM.toFixed(1)} m, turned ${turnDeg.toFixed(0)}°${mirrored ? ', mirrored' : ''}`,
+      `east ${moveText(dxM)}, north ${moveText(dyM)}, turned ${turnDeg.toFixed(0)}°${mirrored ? ', mirrored' : ''}`,
       radonText(mean?.mean ?? null, unit),
       mean === null ? '–' : `${radonText(mean.low, unit)} to ${radonText(mean.high, unit)}`,
       radonText(quartile?.mean ?? null, unit),
@@ -173,15 +184,18 @@ export function placements({ placements: given, figure, view }: ReportInput): Re
         ...given.unranked.slice(0, MOST_PLACEMENTS).map((p) => row(p, 'not ranked')),
       ],
     },
-    ...(given.differences.length === 0 ? [] : [list(given.differences)]),
+    ...(given.differences.length === 0 ? [] : [list(given.differences.map((text) => inUnit(text, unit)))]),
     ...(given.cautions.length === 0 ? [] : [list(given.cautions)]),
   ];
 }
 
-export function limits({ classResult: result, figure }: ReportInput): ReportBlock[] {
+export function limits({ classResult: result, figure, view }: ReportInput): ReportBlock[] {
   return [
     heading(1, 'Limits and cautions'),
-    list([...figure.cautions, ...result.cautions.filter((c) => !figure.cautions.includes(c))]),
+    list([
+      ...figure.cautions,
+      ...result.cautions.filter((c) => !figure.cautions.includes(c)).map((c) => inLengths(c, view.frame)),
+    ]),
     list([
       'One depth is one view; soil down to 2.4 m can matter, and thin layers where radium varies (EPA/600/R-96/045).',
       'At one point soil-gas radon can vary by up to a factor of ten by season and several-fold by weather (one-year study at Denver).',

@@ -5,6 +5,7 @@ import {
   alternativeText,
   capital,
   classHeadline,
+  inUnit,
   NOT_RECORDED,
   nameSome,
   TREATMENT_WORDS,
@@ -24,9 +25,12 @@ export function summary(input: ReportInput): ReportBlock[] {
     result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
   return [
     heading(1, 'Summary'),
-    paragraph(`${figure.projectName}. ${figure.isDemo ? 'INVENTED DATA, FOR DEMONSTRATION. ' : ''}`),
+    paragraph(`${figure.projectName}. ${figure.isDemo ? 'INVENTED DATA, FOR DEMONSTRATION.' : ''}`.trim()),
     { kind: 'statement', text: classHeadline(result) },
-    paragraph(result.refusal ?? result.decidedBy, result.refusal === null ? 'normal' : 'strong'),
+    paragraph(
+      inUnit(result.refusal ?? result.decidedBy, unit),
+      result.refusal === null ? 'normal' : 'strong',
+    ),
     facts(
       [
         capital(result.statisticName),
@@ -41,7 +45,7 @@ export function summary(input: ReportInput): ReportBlock[] {
       ['Sampled', figure.sampledOn ?? NOT_RECORDED],
     ),
     ...rulings(input),
-    ...unconfirmed(result.unconfirmed),
+    ...unconfirmed(result.unconfirmed.map((text) => inUnit(text, unit))),
     ...flagged(input),
     heading(2, 'Cautions'),
     list(figure.cautions),

@@ -8,9 +8,10 @@ import { crossValidationBlock, histogramBlock, variogramBlock } from '../../figu
 import { describeSurface } from '../../figure/words.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { namedReason } from '../words.ts';
+import { countOf, inLengths, inUnit, namedReason } from '../words.ts';
 
-const PLOT_SHARE = 0.62;
+const INSET_CAPTION = 'From the model of the surface: the measured probes alone make the class.';
+const PLOT_SHARE = 0.48;
 
 function drawingOf(name: string, caption: string, make: (widthMm: number) => Block | null): ReportBlock[] {
   // Whether there is anything to draw does not depend on the width.
@@ -60,25 +61,31 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
   return [
     title,
     paragraph(
-      'The surface shows where the gas lies; the class never comes from it. It is made of the valid values alone; bounds and probes without a value are left out.',
+      `The surface shows where the gas lies; the class never comes from it. It is made of ${countOf(surface.usedSampleIds.length, 'valid sample')}${
+        surface.boundedSampleIds.length === 0
+          ? ''
+          : `, and held up by ${surface.boundedSampleIds.length} more, of which only a lower bound is known`
+      }. What has no value is left out.`,
     ),
-    list([
-      ...describeSurface(surface),
-      `Grid of ${grid.columns} × ${grid.rows} cells of ${grid.cellM.toPrecision(3)} m, cut to the lot.`,
-      surface.method === 'kriging'
-        ? "Kriging with each value's own random variance; the common calibration uncertainty is not on the diagonal. Handbook: Webster and Oliver 2001."
-        : 'Inverse distance weighting: weights 1/d^p; never leaves the range of the data.',
-      ...(surface.variogram?.reasons ?? []).filter((r) => !said.includes(r)),
-    ]),
+    list(
+      [
+        ...describeSurface(surface),
+        `Grid of ${grid.columns} × ${grid.rows} cells of ${grid.cellM.toPrecision(3)} m, cut to the lot.`,
+        surface.method === 'kriging'
+          ? "Kriging with each value's own random variance; the common calibration uncertainty is not on the diagonal. Handbook: Webster and Oliver 2001."
+          : 'Inverse distance weighting: weights 1/d^p; never leaves the range of the data.',
+        ...(surface.variogram?.reasons ?? []).filter((r) => !said.includes(r)),
+      ].map((text) => inUnit(inLengths(text, view.frame), figure.radonUnit)),
+    ),
     ...drawingOf('variogram', variogramCaption(surface.crossValidation.n), (w) => variogramBlock(figure, w)),
     ...drawingOf('cross-validation', `Verdict: ${surface.crossValidation.verdict}`, (w) =>
       crossValidationBlock(figure, w),
     ),
+    ...(figure.insets ?? []).flatMap((inset, i) =>
+      drawingOf(`inset-${i + 1}`, INSET_CAPTION, (w) => insetBlock(figure, inset, w)),
+    ),
     ...drawingOf('histogram', 'Values of the probes with the class limits.', (w) =>
       histogramBlock(figure, w),
-    ),
-    ...(figure.insets ?? []).flatMap((inset, i) =>
-      drawingOf(`inset-${i + 1}`, inset.title, (w) => insetBlock(figure, inset, w)),
     ),
     heading(2, 'Not in the surface'),
     surface.notUsed.length === 0

@@ -1,16 +1,20 @@
 /** From reading to value, every value with what was found and ruled, and the quality of the whole. */
-import type { Measured, Sample } from '../../contract/model.ts';
+import type { Measured, Sample, SampleAssessment } from '../../contract/model.ts';
 import { formatMeasured, formatNumber } from '../../figure/words.ts';
 import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
   countOf,
+  depthCell,
   flagText,
+  inLengths,
+  inUnit,
   nameSome,
   plain,
   rulingText,
   sampleText,
+  sourceWords,
   standardU,
   TREATMENT_WORDS,
   valueCells,
@@ -102,7 +106,15 @@ function workedPoint({ view }: ReportInput): ReportBlock[] {
   ];
 }
 
-export function results({ view, classResult }: ReportInput): ReportBlock[] {
+/** Where the rules of the findings come from, each once, in the order of the table of values. */
+function ruleSources({ view }: ReportInput): string[] {
+  return [...new Set(view.assessments.flatMap((a) => a.flags.map((f) => f.source)))];
+}
+
+export function results(input: ReportInput): ReportBlock[] {
+  const { view, classResult, figure } = input;
+  const sources = ruleSources(input);
+  const said = (text: string) => inUnit(inLengths(text, view.frame), figure.radonUnit);
   const samples = new Map(view.samples.map((s) => [s.id, s]));
   const probes = new Map(view.probes.map((p) => [p.id, p]));
   const excluded = new Map(classResult.excluded.map((e) => [e.sampleId, e.reason]));
@@ -110,7 +122,7 @@ export function results({ view, classResult }: ReportInput): ReportBlock[] {
     { kind: 'page-break', orientation: 'landscape' },
     heading(1, 'Values, findings and rulings'),
     paragraph(
-      'Every sample. U is the expanded uncertainty, k = 2. The source of each rule stands in brackets.',
+      'Every sample. U is the expanded uncertainty, k = 2. The number after a finding is that of its rule in the list under "Quality".',
       'note',
     ),
     {
@@ -131,8 +143,11 @@ export function results({ view, classResult }: ReportInput): ReportBlock[] {
         if (sample === undefined || probe === undefined) return [];
         const [kBq, expanded, pCi] = sample.kind === 'blank' ? blankCells(sample) : valueCells(a.measured);
         const notCounted = a.treatment === 'use' ? excluded.get(a.sampleId) : undefined;
-        const count = notCounted === undefined ? '' : ` Not counted in the class: ${notCounted}.`;
-        const findings = [...a.flags.map(flagText), rulingText(a)].filter((t) => t !== '');
+        const count = notCounted === undefined ? '' : ` Not counted in the class: ${said(notCounted)}.`;
+        const findings = [
+          ...a.flags.map((f) => said(flagText(f, sources.indexOf(f.source) + 1))),
+          rulingText(a),
+        ].filter((t) => t !== '');
         const without =
           a.ruling === null
             ? ''
@@ -141,17 +156,26 @@ export function results({ view, classResult }: ReportInput): ReportBlock[] {
           [
             probe.label,
             sampleText(sample).replace(' UTC', ''),
-            plain(sample.depthM ?? probe.depthM, 3),
+            depthCell(sample.depthM ?? probe.depthM),
             kBq,
             expanded,
             pCi,
-            `${TREATMENT_WORDS[a.treatment]}: ${a.treatmentReason}.${count}`,
+            `${treatmentText(a)}${count}`,
             findings.length === 0 ? 'none' : `${findings.join('. ')}.${without}`,
           ],
         ];
       }),
     },
   ];
+}
+
+/** A sample that plainly counts is 'used' and no more. */
+function treatmentText({ treatment, treatmentReason, flags, ruling }: SampleAssessment): string {
+  const words = TREATMENT_WORDS[treatment];
+  if (treatmentReason.startsWith(words)) return `${treatmentReason}.`;
+  return treatment === 'use' && ruling === null && flags.every((f) => f.weight === 'note')
+    ? `${words}.`
+    : `${words}: ${treatmentReason}.`;
 }
 
 /** A blank gives no soil gas, yet its reading is what it was drawn for. */
@@ -203,6 +227,7 @@ function pairs({ view }: ReportInput): Pair[] {
 
 export function quality(input: ReportInput): ReportBlock[] {
   const { view, figure } = input;
+  const sources = ruleSources(input);
   const limit = view.settings.thresholds.duplicateRpdPct;
   const found = pairs(input);
   const blanks = view.samples.filter((s) => s.kind === 'blank');
@@ -255,5 +280,11 @@ export function quality(input: ReportInput): ReportBlock[] {
           } satisfies ReportBlock,
         ]),
     paragraph(`Probes with more than one valid sample: ${nameSome(found.map((p) => p.label))}.`, 'note'),
+    ...(sources.length === 0
+      ? []
+      : [
+          heading(2, 'Where the rules of the findings come from'),
+          list(sources.map((source, i) => `(${i + 1}) ${sourceWords(source)}`)),
+        ]),
   ];
 }

@@ -102,7 +102,7 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['reduction with equations', /u\(random\)².*k = 2/],
   ['one worked point', /One point worked through .*U = 2 u =/],
   ['background, carry-over, clock', /Left of the sample before 2 % .*-12 s .*14 counts in 600 s/],
-  ['reduction from counts', /Samples reduced from counts or corrected .*0\.21 0\.47 0\.42 dead volume/],
+  ['reduction from counts', /Samples reduced from counts .*0\.21 0\.47 0\.42 dead volume/],
   ['results table', /Values, findings and rulings/],
   ['statistic and class', /Statistic and class .*third quartile/i],
   ['map', /Map .*Scale 1 in =/],
@@ -147,7 +147,7 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['blanks', /Blanks 0\.\d+ kBq/],
   [
     'placements, and that they are no class',
-    /Placements of the building .*they are no class.*east 2\.5 m, north -4\.0 m, turned 90°.*fewer than 3 probes near it/,
+    /Placements of the building .*they are no class.*east 8\.2 ft, north -13\.1 ft, turned 90°.*fewer than 3 probes near it/,
   ],
   ['record', /Appendix B: record of changes .*ruling\.set/],
   ['issue', /Issue 2: everything this report says, frozen, has the SHA-256 [0-9a-f]{20}/],
@@ -164,6 +164,32 @@ describe('what stands in the report', () => {
     const words = wordsOf(ruled).filter((w) => w.length < 24);
     expect(words.length).toBeGreaterThan(500);
     expect(words.filter((w) => !inPdf.has(w))).toEqual([]);
+  });
+
+  test('on a project in feet and pCi/L no length and no value stands in the other unit alone', () => {
+    const [first] = pagesOf(input);
+    // 53.01 kBq/m3 / 0.037 = 1433 pCi/L; 70 / 0.037 = 1892.
+    expect(first).toContain('is 53.01 kBq/m³ (1430 pCi/L), linear');
+    expect(first).toContain('from 20 to under 70 kBq/m³ (541 to under 1890 pCi/L)');
+    const text = plainText(input);
+    // 0.508 m / 0.3048 = 1.667 ft.
+    expect(text).toContain('Drawn at 0.508 m (1.67 ft)');
+    expect(text).toMatch(/cells of 0\.400 m \(1\.31 ft\)/);
+  });
+
+  test('nobody is sent to a file of the program, and classes and limits go by their names', () => {
+    const text = plainText(input);
+    expect(text).not.toMatch(/docs\/|\.md\b|KBqPerM3|czech-building-site-index/);
+    expect(text).toMatch(/low radon index \d+ %, medium radon index \d+ %, high radon index \d+ %/);
+    expect(text).toContain('Relative per cent difference of duplicates over 35 % 35 %');
+  });
+
+  test('the map follows page 1, and no row of the table of values is parted', () => {
+    const pages = pagesOf(input);
+    expect(pages[1]).toContain('Scale 1 in =');
+    const at = (words: string) => pages.findIndex((page) => page.includes(words));
+    expect(at('T10 grab, 2026-05-19')).toBeGreaterThan(1);
+    expect(pages[at('T10 grab, 2026-05-19')]).toContain('over 1000 times likelier');
   });
 
   test('page 1: class, statistic, scheme, unconfirmed, rulings on high values, class without them, bounds, cautions', () => {
