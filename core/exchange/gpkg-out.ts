@@ -90,6 +90,10 @@ CREATE TABLE gpkg_geometry_columns (
   CONSTRAINT uk_gc_table_name UNIQUE (table_name),
   CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents (table_name),
   CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id)
+);
+CREATE TABLE gpkg_extensions (
+  table_name TEXT, column_name TEXT, extension_name TEXT NOT NULL, definition TEXT NOT NULL, scope TEXT NOT NULL,
+  CONSTRAINT ge_tce UNIQUE (table_name, column_name, extension_name)
 );`;
 
 function writeSystems(db: Database.Database, { code }: MapPlace): void {
@@ -207,29 +211,27 @@ function writeLayer(db: Database.Database, layer: Layer<never>, srsId: number, w
   const insert = db.prepare(
     `INSERT INTO "${table}" (geom, ${columns.map(({ name }) => `"${name}"`).join(', ')}) VALUES (?${', ?'.repeat(columns.length)})`,
   );
-  let [minX, minY, maxX, maxY] = [Infinity, Infinity, -Infinity, -Infinity];
+  const boxes: Box[] = [];
   for (const row of rows) {
     const outline = layer.outline(row);
     const points = (outline.kind === 'polygons' ? outline.coordinates : [outline]).flatMap(pointsOf);
-    for (const [x, y] of points) {
-      [minX, minY] = [Math.min(minX, x), Math.min(minY, y)];
-      [maxX, maxY] = [Math.max(maxX, x), Math.max(maxY, y)];
-    }
-    insert.run(
+    const { lastInsertRowid } = insert.run(
       writeGeoPackageGeometry(srsId, outline),
       ...columns.map(({ type, cell }) => sqlValue(type, cell(row))),
     );
+    boxes.push({ fid: lastInsertRowid, ...boxOf(points) });
   }
+  const all = boxOf(boxes.flatMap((box) => [[box.minX, box.minY] as const, [box.maxX, box.maxY] as const]));
   db.prepare('INSERT INTO gpkg_contents VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)').run(
     table,
     'features',
     table,
     layer.description,
     writtenUtc,
-    minX,
-    minY,
-    maxX,
-    maxY,
+    all.minX,
+    all.minY,
+    all.maxX,
+    all.maxY,
     srsId,
   );
   db.prepare('INSERT INTO gpkg_geometry_columns VALUES (?, ?, ?, ?, 0, 0)').run(
@@ -238,6 +240,61 @@ function writeLayer(db: Database.Database, layer: Layer<never>, srsId: number, w
     layer.geometry,
     srsId,
   );
+  writeSpatialIndex(db, table, boxes);
+}
+
+interface Box {
+  readonly fid: number | bigint;
+  readonly minX: number;
+  readonly minY: number;
+  readonly maxX: number;
+  readonly maxY: number;
+}
+
+function boxOf(points: readonly (readonly [number, number])[]): Omit<Box, 'fid'> {
+  const box = { minX: Infinity, minY: Infinity, maxX: -Infinity, maxY: -Infinity };
+  for (const [x, y] of points) {
+    box.minX = Math.min(box.minX, x);
+    box.minY = Math.min(box.minY, y);
+    box.maxX = Math.max(box.maxX, x);
+    box.maxY = Math.max(box.maxY, y);
+  }
+  return box;
+}
+
+/**
+ * The R-tree of a layer and the triggers that keep it (OGC 12-128r17, annex F.3). The triggers call ST_ functions that
+ * the standard asks of whoever edits the file; reading needs none of them.
+ */
+function writeSpatialIndex(db: Database.Database, table: string, boxes: readonly Box[]): void {
+  const tree = `"rtree_${table}_geom"`;
+  db.exec(`CREATE VIRTUAL TABLE ${tree} USING rtree(id, minx, maxx, miny, maxy)`);
+  const insert = db.prepare(`INSERT INTO ${tree} VALUES (?, ?, ?, ?, ?)`);
+  for (const { fid, minX, maxX, minY, maxY } of boxes) insert.run(fid, minX, maxX, minY, maxY);
+  const here = 'NEW.geom NOT NULL AND NOT ST_IsEmpty(NEW.geom)';
+  const gone = 'NEW.geom ISNULL OR ST_IsEmpty(NEW.geom)';
+  const put = `INSERT OR REPLACE INTO ${tree} VALUES (NEW.fid, ST_MinX(NEW.geom), ST_MaxX(NEW.geom), ST_MinY(NEW.geom), ST_MaxY(NEW.geom));`;
+  const drop = `DELETE FROM ${tree} WHERE id = OLD.fid;`;
+  const triggers: readonly (readonly [name: string, event: string, when: string, action: string])[] = [
+    ['insert', 'INSERT', here, put],
+    ['update1', 'UPDATE OF geom', `OLD.fid = NEW.fid AND (${here})`, put],
+    ['update2', 'UPDATE OF geom', `OLD.fid = NEW.fid AND (${gone})`, drop],
+    ['update3', 'UPDATE', `OLD.fid != NEW.fid AND (${here})`, `${drop} ${put}`],
+    [
+      'update4',
+      'UPDATE',
+      `OLD.fid != NEW.fid AND (${gone})`,
+      `DELETE FROM ${tree} WHERE id IN (OLD.fid, NEW.fid);`,
+    ],
+    ['delete', 'DELETE', 'OLD.geom NOT NULL', drop],
+  ];
+  for (const [name, event, when, action] of triggers)
+    db.exec(
+      `CREATE TRIGGER "rtree_${table}_geom_${name}" AFTER ${event} ON "${table}" WHEN ${when} BEGIN ${action} END`,
+    );
+  db.prepare(
+    "INSERT INTO gpkg_extensions VALUES (?, 'geom', 'gpkg_rtree_index', 'http://www.geopackage.org/spec130/#extension_rtree', 'write-only')",
+  ).run(table);
 }
 
 /** Facts of the whole, as one row each: a reader has them beside the layers. */

@@ -57,6 +57,46 @@ describe.skipIf(!hasGdal)('read back by GDAL', () => {
   const read = <T>(use: (path: string) => T, options = {}) =>
     withFile('out.gpkg', writeGeoPackage(view, surface, options), use);
 
+  test('GDAL finds a spatial index on every layer, asks it, and keeps it when it edits (OGC 12-128r17, annex F.3)', () => {
+    read((path) => {
+      const ask = (sql: string) => runGdal('ogrinfo', '-q', path, '-sql', sql);
+      const layers = ['probes', 'samples', 'contours', 'bands', 'lot', 'footprint', 'keep_outs'];
+      for (const layer of layers)
+        expect(ask(`SELECT HasSpatialIndex('${layer}', 'geom')`), layer).toMatch(/= 1\b/);
+      const [first] = view.probes;
+      const [x, y] = first?.native ?? [0, 0];
+      const near = (px: number, py: number) =>
+        runGdal(
+          'ogrinfo',
+          '-q',
+          path,
+          'probes',
+          '-spat',
+          ...[px - 0.1, py - 0.1, px + 0.1, py + 0.1].map(String),
+        );
+      expect(near(x, y).match(/OGRFeature\(probes\)/g)).toHaveLength(1);
+      // Editing runs the triggers with the editor's own functions.
+      runGdal(
+        'ogrinfo',
+        '-q',
+        path,
+        '-dialect',
+        'SQLite',
+        '-sql',
+        `UPDATE probes SET geom = MakePoint(${x + 5000}, ${y}, 32633) WHERE fid = 1`,
+      );
+      const db = new Database(path, { readonly: true });
+      const box = db.prepare('SELECT minx, maxx FROM rtree_probes_geom WHERE id = 1').get() as {
+        minx: number;
+        maxx: number;
+      };
+      db.close();
+      expect(box.minx).toBeLessThanOrEqual(x + 5000);
+      expect(box.maxx).toBeGreaterThanOrEqual(x + 5000);
+      expect(box.maxx - box.minx).toBeLessThan(1);
+    });
+  });
+
   test('seven layers, in EPSG:32633, of the right kind', () => {
     read((path) => {
       const list = runGdal('ogrinfo', path);
