@@ -2,7 +2,14 @@
 import type { CompareRequests } from './comparing.ts';
 import type { FieldSheetRequests } from './field-sheets.ts';
 import type { MergeRequests } from './merge.ts';
-import type { FlagThresholds, ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from './model.ts';
+import type {
+  FlagThresholds,
+  PositionM,
+  ProjectCrs,
+  ProjectSettings,
+  ProjectView,
+  RulingVerdict,
+} from './model.ts';
 import type { OutlineRequests, TraverseOptions, TraverseOutline } from './outlines.ts';
 import type {
   NextProposal,
@@ -234,6 +241,8 @@ export type ExportFormat = 'csv' | 'gpkg' | 'geojson' | 'geotiff' | 'dxf' | 'kml
 export interface ExportOptions {
   /** What a row of the CSV is; samples where absent. */
   readonly rows?: 'samples' | 'probes' | 'stake-out';
+  /** Where the walk of a stake-out or a route starts; the lot's first corner where absent. */
+  readonly startM?: PositionM;
   /** Denominator of the scale that a DXF is plotted at; chosen by the lot where absent. */
   readonly plotScale?: number;
   /** Isolines leave out points that they can do without by moving no more than this; 0 where absent. */

@@ -232,6 +232,7 @@ export const inputSchemas = {
     options: z
       .object({
         rows: z.enum(['samples', 'probes', 'stake-out']).optional(),
+        startM: position.optional(),
         plotScale: finite.positive().max(1_000_000).optional(),
         simplifyM: finite.min(0).max(100).optional(),
       })

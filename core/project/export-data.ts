@@ -45,6 +45,6 @@ export async function exportData(
   const hasPlanned = view.probes.some((p) => p.state === 'planned');
   // A route through probes that are all driven already leads nobody anywhere.
   if (id === 'gpx' && !hasPlanned) return format.write(view, drawn, { ...writing, tie, codes });
-  const walk = await walkProbes(view, jobs, hasPlanned ? 'planned' : 'all', undefined, context);
+  const walk = await walkProbes(view, jobs, hasPlanned ? 'planned' : 'all', options.startM, context);
   return format.write(view, drawn, { ...writing, tie, codes, route: walk.probes.map((p) => p.id) });
 }

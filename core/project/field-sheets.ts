@@ -74,9 +74,10 @@ export async function walkProbes(
     },
     { signal: context.signal, onProgress: context.onProgress },
   );
-  const laidOutM = roundLength(start, probes);
-  if (laidOutM <= (1 + MOST_DETOUR) * route.lengthM)
-    return { probes, lengthM: laidOutM, asLaidOut: true, startM: start };
+  const places = probes.map((p) => p.positionM);
+  // Wherever the car stands: the round through the probes alone.
+  if (roundLength(places) <= (1 + MOST_DETOUR) * route.lengthM)
+    return { probes, lengthM: roundLength([start, ...places]), asLaidOut: true, startM: start };
   return {
     probes: route.order.flatMap((i) => probes[i] ?? []),
     lengthM: route.lengthM,
@@ -85,10 +86,9 @@ export async function walkProbes(
   };
 }
 
-function roundLength(startM: PositionM, probes: readonly Probe[]): number {
-  const stops = [startM, ...probes.map((p) => p.positionM), startM];
-  return stops.slice(1).reduce((sum, to, i) => {
-    const from = stops[i] as PositionM;
+function roundLength(places: readonly PositionM[]): number {
+  return places.reduce((sum, from, i) => {
+    const to = places[(i + 1) % places.length] ?? from;
     return sum + Math.hypot(to[0] - from[0], to[1] - from[1]);
   }, 0);
 }

@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import type { FigureFormat, FigureOptions, PageSize } from '../../core/contract/requests.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
+import { PagePager } from '../components/PagePager.tsx';
 import { useApp, useView } from '../state/context.ts';
 import { useFigurePreview } from './use-figure-preview.ts';
 import { useSave } from './use-save.ts';
@@ -27,7 +28,6 @@ export function FigureForm() {
   const [orientation, setOrientation] = useState<'portrait' | 'landscape'>('portrait');
   const [template, setTemplate] = useState<Template>('map');
   const [wantedPage, setWantedPage] = useState(0);
-  const [large, setLarge] = useState(false);
   const asked = JSON.stringify({ page, orientation, template });
   const [options, setOptions] = useState<{ asked: string; options: FigureOptions }>(() => ({
     asked,
@@ -77,36 +77,13 @@ export function FigureForm() {
         </label>
       </div>
       {problem ? <ProblemNotice problem={problem} /> : null}
-      {url ? (
-        <button
-          type="button"
-          className={`preview-frame ${large ? 'preview-large' : ''}`}
-          aria-label={large ? 'Show the preview smaller' : 'Show the preview larger'}
-          onClick={() => setLarge(!large)}
-        >
-          <img
-            src={url}
-            alt={`Figure of ${view.name}, ${page} ${orientation}, page ${shownPage + 1} of ${pageCount}`}
-          />
-        </button>
-      ) : null}
-      {pageCount > 1 ? (
-        <div className="pager">
-          <button type="button" disabled={shownPage === 0} onClick={() => setWantedPage(shownPage - 1)}>
-            Page before
-          </button>
-          <p>
-            Page {shownPage + 1} of {pageCount}
-          </p>
-          <button
-            type="button"
-            disabled={shownPage + 1 >= pageCount}
-            onClick={() => setWantedPage(shownPage + 1)}
-          >
-            Next page
-          </button>
-        </div>
-      ) : null}
+      <PagePager
+        url={url}
+        alt={`Figure of ${view.name}, ${page} ${orientation}, page ${shownPage + 1} of ${pageCount}`}
+        shownPage={shownPage}
+        pageCount={pageCount}
+        onPage={setWantedPage}
+      />
       {busy ? <p className="hint">Drawing the figure …</p> : null}
       <div className="row">
         {FORMATS.map(([format, name]) => (

@@ -8,6 +8,8 @@ import { useApp, useAppState, useView } from '../state/context.ts';
 import { PLAN_JOB } from '../state/proposals.ts';
 import { GeometryImport } from './GeometryImport.tsx';
 import { PlanProposalView } from './PlanProposalView.tsx';
+import { SpacingCurveForm } from './SpacingCurveForm.tsx';
+import { WalkStart, walkStart } from './WalkStart.tsx';
 
 const PATTERN_NAMES: Record<GridPatternName, string> = {
   square: 'square grid',
@@ -35,6 +37,7 @@ export function GridForm() {
   const unit = feet ? 'ft' : 'm';
   const plan = useAppState((state) => state.plan);
   const working = useAppState((state) => state.jobs.some((job) => job.label === PLAN_JOB));
+  const corner = useAppState((state) => state.walkCorner);
   const before = plan?.request ?? null;
   const [isLive, setLive] = useState(plan !== null);
   const [pattern, setPattern] = useState<GridPatternName>(before?.pattern ?? 'square');
@@ -72,6 +75,7 @@ export function GridForm() {
     around: nearOnly && footprint ? { footprintPlusM: plusM } : 'all',
     ...(turn === null ? {} : { turnDeg: turn }),
     depthM,
+    ...walkStart(view, corner),
     labelPrefix: prefix.trim() === '' ? 'P' : prefix.trim(),
     minutesPerTest: minutes,
     instruments,
@@ -183,9 +187,28 @@ export function GridForm() {
             whole
             onChange={setInstruments}
           />
+          <WalkStart />
           <NumberInput label="Days" value={days} least={1} most={30} whole onChange={setDays} />
         </div>
       </details>
+      {pattern === 'along-footprint' ? null : (
+        <SpacingCurveForm
+          layout={{
+            pattern,
+            around: request.around,
+            minutesPerTest: minutes,
+            instruments,
+            days,
+            ...walkStart(view, corner),
+          }}
+          count={count}
+          disabled={missing !== null}
+          onChoose={(chosen) => {
+            setBy('count');
+            setCount(chosen);
+          }}
+        />
+      )}
       {missing ? <p className="hint">{missing}</p> : null}
       {isLive && missing === null ? (
         <p className="hint" role="status">

@@ -7,6 +7,7 @@ import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { ControlPoints } from './ControlPoints.tsx';
 import { CornerGrid } from './CornerGrid.tsx';
+import { FieldSheets } from './FieldSheets.tsx';
 import { GeometryImport } from './GeometryImport.tsx';
 import { GridForm } from './GridForm.tsx';
 import { KeepOutList } from './KeepOutList.tsx';
@@ -87,6 +88,7 @@ export function PlanPanel() {
       </section>
       <KeepOutList />
       <GridForm />
+      {view.probes.length > 0 ? <FieldSheets /> : null}
       {view.samples.length > 0 ? <NextProbesForm /> : null}
       <section className="block" aria-labelledby="plan-project">
         <h3 id="plan-project">Project</h3>

@@ -1,3 +1,4 @@
+import type { CurveRequest, CurveResult } from '../../core/contract/field-sheets.ts';
 import type { PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
 import type {
   NextProposal,
@@ -107,6 +108,9 @@ export interface AppState {
   readonly jobs: readonly Job[];
   /** Proposals: worked out, shown, and kept only when a person accepts them. */
   readonly plan: Asked<PlanProposal, PlanRequest> | null;
+  readonly curve: Asked<CurveResult, CurveRequest> | null;
+  /** Corner of the lot where walks start, from 0. */
+  readonly walkCorner: number;
   readonly next: Asked<NextProposal, NextRequest> | null;
   readonly site: Asked<SiteResult, SiteRequest> | null;
   /** Place in `site` (ranked first, then unranked) that the map brings out. */
@@ -141,6 +145,8 @@ export const INITIAL_STATE: AppState = {
   problem: null,
   jobs: [],
   plan: null,
+  curve: null,
+  walkCorner: 0,
   next: null,
   site: null,
   chosenPlacement: null,

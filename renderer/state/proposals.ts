@@ -1,4 +1,5 @@
 /** Layouts, next probes and placements: worked out, shown, and written only when a person accepts them. */
+import type { CurveRequest } from '../../core/contract/field-sheets.ts';
 import type { NextRequest, PlanRequest, SiteRequest } from '../../core/contract/planning.ts';
 import type { Input } from '../../core/contract/requests.ts';
 import { plural } from '../format.ts';
@@ -7,12 +8,14 @@ import type { AppState } from './app-state.ts';
 import { planBasis, sitingBasis } from './basis.ts';
 
 export const PLAN_JOB = 'Laying out probes';
+export const CURVE_JOB = 'Weighing numbers of probes';
 export const NEXT_JOB = 'Looking for the next probes';
 export const SITE_JOB = 'Searching placements';
 
 export interface Proposals {
   /** Proposals land in the state; nothing is written. */
   proposePlan(request: PlanRequest): Promise<void>;
+  computeCurve(request: CurveRequest): Promise<void>;
   proposeNext(request: NextRequest): Promise<void>;
   searchSite(request: SiteRequest): Promise<void>;
   acceptProbes(probes: Input<'plan.accept'>): Promise<boolean>;
@@ -30,6 +33,19 @@ export function createProposals({ store, client, attempt, asJob, change }: AppKi
       if (!result) return;
       const count = plural(result.probes.length, 'probe');
       set({ plan: { basis: planBasis(view), result, request }, said: `${count} laid out.` });
+    },
+    async computeCurve(request) {
+      const view = store.get().view;
+      if (!view) return;
+      const result = await attempt(CURVE_JOB, () =>
+        asJob(CURVE_JOB, (job) => client.newest('curve', 'plan.curve', request, { ...job, dropStale: true })),
+      );
+      if (!result) return;
+      const elbow = result.elbow === null ? undefined : result.points[result.elbow];
+      set({
+        curve: { basis: planBasis(view), result, request },
+        said: elbow ? `The curve bends at ${plural(elbow.probes, 'probe')}.` : 'The curve does not bend.',
+      });
     },
     async proposeNext(request) {
       const view = store.get().view;

@@ -191,7 +191,13 @@ async function writePapers(
     written['returnCsv'] = await saveReturnTable(store, context.jobs, returned, options, waiting(context));
   }
   if (stakes !== undefined) {
-    const content = await exportData(store, context.jobs, 'csv', { rows: 'stake-out' }, waiting(context));
+    const content = await exportData(
+      store,
+      context.jobs,
+      'csv',
+      { rows: 'stake-out', ...from },
+      waiting(context),
+    );
     written['stakeOut'] = { path: stakes, bytes: writeWhole(stakes, content) };
   }
   return written;

@@ -178,3 +178,22 @@ test("a file with a column 'Code' of its own comes in as before", () => {
   expect(report).toMatchObject({ probesMet: 2, samplesAdded: 2 });
   expect(report.issues.find((i) => i.field === 'Code')?.message).toMatch(/holds no codes of field sheets/);
 });
+
+test('probes in no walking order, as from a file, are walked by a short round; the sheet says which it is', async () => {
+  const here = [0, 5, 1, 4, 2, 3].map((k, i) => {
+    return { label: `F${i + 1}`, native: [10 + 20 * k, i % 2 === 0 ? 20 : 70] as const, added: false };
+  });
+  expect((await gatherSheets(store, jobs, { form: 'list' }, context, '0')).orderWords).toMatch(/laid out/);
+  acceptPlan(store, here, 0.8, true);
+  const sheets = await gatherSheets(store, jobs, { form: 'list' }, context, '0');
+  expect(sheets.orderWords).toMatch(/short walk, not the order of the numbers/);
+  const lengthOf = (places: readonly (readonly [number, number])[]) =>
+    places.reduce((sum, [x, y], i) => {
+      const [u, v] = places[(i + 1) % places.length] ?? [x, y];
+      return sum + Math.hypot(u - x, v - y);
+    }, 0);
+  const walked = [sheets.startM, ...sheets.probes.map((p) => p.positionM)];
+  expect(lengthOf(walked)).toBeCloseTo(sheets.walkM, 6);
+  const asGiven = buildView(store).probes.map((p) => p.positionM);
+  expect(sheets.walkM).toBeLessThan(lengthOf([sheets.startM, ...asGiven]));
+});
