@@ -1,6 +1,7 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
 import type { CompareRequests } from './comparing.ts';
 import type { FieldSheetRequests } from './field-sheets.ts';
+import type { HandEntryRequests } from './hand-entry.ts';
 import type { MergeRequests } from './merge.ts';
 import type {
   FlagThresholds,
@@ -264,7 +265,8 @@ export interface Catalogue {
 }
 
 export interface RequestMap
-  extends MergeRequests,
+  extends HandEntryRequests,
+    MergeRequests,
     OutlineRequests,
     ReadingRequests,
     RuleRequests,

@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { compareWithSchema } from './comparing-schemas.ts';
 import { fieldSheetSchemas } from './field-sheet-schemas.ts';
+import { handEntrySchemas } from './hand-entry-schemas.ts';
 import { mergeSchemas } from './merge-schemas.ts';
 import {
   crsSchema,
@@ -114,6 +115,7 @@ export const inputSchemas = {
   ...qualitySchemas,
   ...sheetSchemas,
   ...ruleSchemas,
+  ...handEntrySchemas,
   ...mergeSchemas,
   ...fieldSheetSchemas,
   'catalogue.get': empty,

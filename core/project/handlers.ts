@@ -15,6 +15,7 @@ import { exportData } from './export-data.ts';
 import { fieldSheetHandlers } from './field-sheet-handlers.ts';
 import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
+import { handEntryHandlers } from './hand-entry-handlers.ts';
 import { commitImport, previewImport } from './import-files.ts';
 import { importGeometry } from './import-geometry.ts';
 import {
@@ -212,6 +213,7 @@ export function createHandlers(deps: HandlerDependencies) {
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...qualityHandlers({ current, onChanged: deps.onChanged }),
     ...ruleHandlers({ current, onChanged: deps.onChanged }),
+    ...handEntryHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...mergeHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);

@@ -1,3 +1,4 @@
+import { useState } from 'react';
 import { importSamples } from '../actions/import-samples.ts';
 import { ActionButton } from '../components/ActionButton.tsx';
 import { IssueTable } from '../components/IssueTable.tsx';
@@ -8,6 +9,7 @@ import { useApp, useAppState, useView } from '../state/context.ts';
 import { ImportForm } from './ImportForm.tsx';
 import { InstrumentList } from './InstrumentList.tsx';
 import { MergeImport } from './MergeImport.tsx';
+import { SampleEntryForm } from './SampleEntryForm.tsx';
 
 function fileName(path: string): string {
   return path.split(/[\\/]/).at(-1) ?? path;
@@ -18,6 +20,7 @@ export function FieldPanel() {
   const view = useView();
   const pending = useAppState((state) => state.pendingImport);
   const report = useAppState((state) => state.importReport);
+  const [typing, setTyping] = useState(false);
 
   if (pending) {
     return pending.preview ? (
@@ -77,12 +80,16 @@ export function FieldPanel() {
             className={view.samples.length === 0 ? 'primary' : ''}
             text="Import samples…"
           />
+          <button type="button" aria-expanded={typing} onClick={() => setTyping(!typing)}>
+            Type in a sample
+          </button>
           {view.samples.length > 0 ? (
             <button type="button" className="primary" onClick={() => app.go('reduce')}>
               Go on to Reduce
             </button>
           ) : null}
         </div>
+        {typing ? <SampleEntryForm sampleId={null} entry={null} onDone={() => setTyping(false)} /> : null}
       </section>
       <InstrumentList />
       <MergeImport />

@@ -1,11 +1,14 @@
 import { useState } from 'react';
 import type { Instrument } from '../../core/contract/model.ts';
 import { formatPercent, trimNumber } from '../format.ts';
+import { useApp } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
 import { CountsImport } from './CountsImport.tsx';
 import { DETECTOR_NAMES, InstrumentForm } from './InstrumentForm.tsx';
+import { ReadingFiles } from './ReadingFiles.tsx';
 
 function InstrumentRow({ instrument, onChange }: { instrument: Instrument; onChange: () => void }) {
+  const app = useApp();
   return (
     <tr>
       <th scope="row">
@@ -36,6 +39,16 @@ function InstrumentRow({ instrument, onChange }: { instrument: Instrument; onCha
         >
           Change
         </button>
+        {instrument.sampleCount === 0 ? (
+          <button
+            type="button"
+            className="quiet small"
+            aria-label={`Remove instrument ${instrument.label}`}
+            onClick={() => void app.removeInstrument(instrument.id)}
+          >
+            Remove
+          </button>
+        ) : null}
       </td>
     </tr>
   );
@@ -52,7 +65,8 @@ export function InstrumentList() {
       <h3 id="field-counts">Counts and instruments</h3>
       <p>
         Where an instrument gives counts, its register entry comes first, then the counts: each sample’s value
-        is then worked out from them, with carry-over and background taken off.
+        is then worked out from them, with carry-over and background taken off. A table of the instrument’s
+        own interval values comes in the same way, and is averaged.
       </p>
       {instruments && instruments.length > 0 ? (
         <table className="data" aria-label="Instruments">
@@ -95,6 +109,7 @@ export function InstrumentList() {
         <InstrumentForm key={editedId} instrument={edited} onDone={() => setEditedId(null)} />
       )}
       <CountsImport />
+      <ReadingFiles />
     </section>
   );
 }

@@ -12,6 +12,7 @@ import {
   trimNumber,
 } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
+import { HandEntryTools } from './HandEntryTools.tsx';
 import { HandlingForm } from './HandlingForm.tsx';
 import { ReductionDetails } from './ReductionDetails.tsx';
 import { RulingForm } from './RulingForm.tsx';
@@ -155,6 +156,7 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
         <ReductionDetails sampleId={sample.id} unit={unit} />
       ) : null}
       {sample.reduction ? <HandlingForm sampleIds={[sample.id]} /> : null}
+      {sample.source === null ? <HandEntryTools sampleId={sample.id} label={rowLabel(row)} /> : null}
       <RulingForm key={assessment.ruling?.id ?? 'none'} ruling={assessment.ruling} />
     </section>
   );

@@ -19,6 +19,7 @@ import {
   withView,
 } from './app-state.ts';
 import { resultBasis } from './basis.ts';
+import { createHandEntry, type HandEntry } from './hand-entry.ts';
 import { createIntake, type Intake } from './intake.ts';
 import { problemOf } from './problem.ts';
 import { createProposals, type Proposals } from './proposals.ts';
@@ -45,7 +46,7 @@ export interface AppKit {
 }
 
 /** Everything the window can do with the engine. Methods never throw: a failure becomes `state.problem`. */
-export interface App extends Intake, Proposals {
+export interface App extends Intake, HandEntry, Proposals {
   readonly store: Store<AppState>;
   readonly client: Client;
   readonly bridge: ShellBridge;
@@ -161,6 +162,7 @@ export function createApp(bridge: ShellBridge): App {
   const kit: AppKit = { store, client, attempt, asJob, change };
   const app: App = {
     ...createIntake(kit),
+    ...createHandEntry(kit),
     ...createProposals(kit),
     store,
     client,

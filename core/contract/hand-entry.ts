@@ -1,0 +1,68 @@
+/** Requests on what a person types in without a file, and on taking out what came in by mistake. */
+import type { PermeabilityClass, ProjectView, SampleKind } from './model.ts';
+
+export interface EnteredReading {
+  /** null where the instrument has only one. */
+  readonly window: string | null;
+  /** From the end of drawing the gas. */
+  readonly startS: number;
+  readonly lengthS: number;
+  /** The whole interval where null. */
+  readonly liveS: number | null;
+  readonly counts: number;
+}
+
+/** A sample as typed; null: not known. */
+export interface SampleEntry {
+  readonly probeLabel: string;
+  /** In the project's own coordinates; needed for a probe that is not there yet, and only for it. */
+  readonly place: readonly [x: number, y: number] | null;
+  /** Of a probe that is not there yet. */
+  readonly soil: string | null;
+  readonly permeabilityClass: PermeabilityClass | null;
+  readonly kind: SampleKind;
+  readonly takenUtc: string | null;
+  readonly depthM: number | null;
+  readonly radonKBqPerM3: number | null;
+  /** k = 1. */
+  readonly radonUKBqPerM3: number | null;
+  /** Not detected, below this. */
+  readonly radonBelowKBqPerM3: number | null;
+  readonly oxygenPct: number | null;
+  readonly carbonDioxidePct: number | null;
+  readonly suctionPa: number | null;
+  readonly saidFreshAir: boolean;
+  readonly saidWater: boolean;
+  readonly remark: string | null;
+  readonly instrumentId: string | null;
+  readonly readings: readonly EnteredReading[];
+}
+
+/** A file that brought counts or interval values. */
+export interface ReadingFile {
+  readonly sha256: string;
+  readonly file: string;
+  readonly readings: number;
+  readonly values: number;
+  readonly backgrounds: number;
+  readonly samples: number;
+  /** Samples made for them that hold nothing else. */
+  readonly bareSamples: number;
+}
+
+export interface HandEntryRequests {
+  /** A new sample where `sampleId` is null. One that came from a file is refused: it keeps its origin. */
+  'sample.enter': {
+    input: { sampleId: string | null; entry: SampleEntry };
+    output: { view: ProjectView; sampleId: string };
+  };
+  /** As it was typed; null for a sample that came from a file. */
+  'sample.entry': { input: { sampleId: string }; output: { entry: SampleEntry | null } };
+  /** Only one typed in; others are left out by ruling. */
+  'sample.remove': { input: { sampleId: string }; output: ProjectView };
+  'readings.files': { input: Record<string, never>; output: { files: readonly ReadingFile[] } };
+  /** All that one file brought: counts, interval values, backgrounds, and samples that hold nothing else. */
+  'readings.remove': { input: { sha256: string }; output: ProjectView };
+  /** Only one that no sample names. */
+  'instrument.remove': { input: { id: string }; output: ProjectView };
+}

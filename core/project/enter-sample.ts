@@ -1,0 +1,265 @@
+import type { EnteredReading, SampleEntry } from '../contract/hand-entry.ts';
+import { AppError } from '../errors.ts';
+import type { Transaction } from '../store/change.ts';
+import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
+import type { InstrumentRow, ProbeRow, SampleRow } from '../store/rows.ts';
+import { originFor, projectRow } from './frame-of.ts';
+import { findWindow } from './instruments.ts';
+import { labelsOf } from './reduced-samples.ts';
+
+const SAME_TIME_S = 1e-3;
+
+/**
+ * A sample typed in, or one typed in before changed. A probe that is not there yet is made at the place given; a
+ * planned one counts as driven where it was planned.
+ * @returns id of the sample
+ * @throws AppError BAD_INPUT naming the field; CONFLICT for a sample that came from a file
+ */
+export function enterSample(
+  store: ProjectStore,
+  input: { readonly sampleId: string | null; readonly entry: SampleEntry },
+): string {
+  const { sampleId, entry } = input;
+  const old = sampleId === null ? null : handMade(store, sampleId);
+  const label = entry.probeLabel.trim();
+  const probe = store.rows('probe').find((p) => p.label.toLowerCase() === label.toLowerCase()) ?? null;
+  checkEntry(entry, probe);
+  const readings = checkReadings(store, entry, old);
+  const what = `${old === null ? 'Enter' : 'Change'} a sample of ${probe?.label ?? label} by hand`;
+  return store.change('sample.enter', what, (tx) => {
+    const probeId = probe === null ? makeProbe(store, tx, label, entry) : probe.id;
+    if (probe !== null && probe.state === 'planned')
+      tx.update('probe', probe.id, {
+        state: 'driven',
+        driven_x: probe.planned_x,
+        driven_y: probe.planned_y,
+      });
+    const cells = {
+      probe_id: probeId,
+      kind: entry.kind,
+      taken_utc: entry.takenUtc,
+      depth_m: entry.depthM,
+      radon_kbq_per_m3: entry.radonKBqPerM3,
+      radon_u_kbq_per_m3: entry.radonUKBqPerM3,
+      radon_below_kbq_per_m3: entry.radonBelowKBqPerM3,
+      oxygen_pct: entry.oxygenPct,
+      carbon_dioxide_pct: entry.carbonDioxidePct,
+      suction_pa: entry.suctionPa,
+      said_fresh_air: entry.saidFreshAir ? 1 : 0,
+      said_water: entry.saidWater ? 1 : 0,
+      remark: entry.remark,
+      instrument_id: entry.instrumentId,
+    } as const;
+    const id = old?.id ?? tx.insert('sample', cells);
+    if (old !== null) tx.update('sample', id, cells);
+    writeReadings(store, tx, id, readings);
+    return id;
+  });
+}
+
+/** A sample as it was typed; null for one that came from a file. @throws AppError NOT_FOUND */
+export function entryOfSample(store: ReadableStore, sampleId: string): SampleEntry | null {
+  const row = sampleRow(store, sampleId);
+  if (row.source_attachment !== null) return null;
+  const probe = store.row('probe', row.probe_id);
+  return {
+    probeLabel: probe?.label ?? '',
+    place: null,
+    soil: null,
+    permeabilityClass: null,
+    kind: row.kind,
+    takenUtc: row.taken_utc,
+    depthM: row.depth_m,
+    radonKBqPerM3: row.radon_kbq_per_m3,
+    radonUKBqPerM3: row.radon_u_kbq_per_m3,
+    radonBelowKBqPerM3: row.radon_below_kbq_per_m3,
+    oxygenPct: row.oxygen_pct,
+    carbonDioxidePct: row.carbon_dioxide_pct,
+    suctionPa: row.suction_pa,
+    saidFreshAir: row.said_fresh_air === 1,
+    saidWater: row.said_water === 1,
+    remark: row.remark,
+    instrumentId: row.instrument_id,
+    readings: store
+      .rows('reading', { sample_id: sampleId })
+      .filter((r) => r.source_attachment === null)
+      .toSorted((a, b) => a.start_s - b.start_s)
+      .map((r) => ({
+        window: r.window,
+        startS: r.start_s,
+        lengthS: r.length_s,
+        liveS: r.live_s,
+        counts: r.counts,
+      })),
+  };
+}
+
+/**
+ * Takes a sample out that was typed in, with its ruling and counts. A probe made for it goes too, and a planned one
+ * counts as planned again, where no other sample is of it.
+ * @throws AppError CONFLICT for a sample from a file, with counts from a file, or named as the one before another
+ */
+export function removeSample(store: ProjectStore, sampleId: string): void {
+  const row = handMade(store, sampleId);
+  const label = labelsOf(store).get(sampleId) ?? sampleId;
+  const counts = [
+    ...store.rows('reading', { sample_id: sampleId }),
+    ...store.rows('interval_value', { sample_id: sampleId }),
+  ];
+  const file = counts.find((r) => r.source_attachment !== null);
+  if (file !== undefined)
+    throw new AppError(
+      'CONFLICT',
+      `The sample of ${label} carries counts from a file: take out what that file brought first, or leave the sample out by a ruling.`,
+    );
+  const after = store.rows('sample', { previous_sample_id: sampleId });
+  if (after.length > 0) {
+    const names = after.map((s) => labelsOf(store).get(s.id) ?? s.id).join(', ');
+    throw new AppError(
+      'CONFLICT',
+      `The sample of ${label} is named as the one before ${names}: change that first.`,
+    );
+  }
+  store.change('sample.remove', `Remove the sample of ${label} entered by hand`, (tx) => {
+    for (const r of store.rows('ruling', { sample_id: sampleId })) tx.remove('ruling', r.id);
+    for (const r of store.rows('reading', { sample_id: sampleId })) tx.remove('reading', r.id);
+    for (const v of store.rows('interval_value', { sample_id: sampleId })) tx.remove('interval_value', v.id);
+    tx.remove('sample', sampleId);
+    freeProbe(store, tx, row.probe_id);
+  });
+}
+
+function sampleRow(store: ReadableStore, id: string): SampleRow {
+  const row = store.row('sample', id);
+  if (row === undefined) throw new AppError('NOT_FOUND', `There is no sample "${id}" in this project.`);
+  return row;
+}
+
+function handMade(store: ReadableStore, id: string): SampleRow {
+  const row = sampleRow(store, id);
+  if (row.source_attachment === null) return row;
+  const label = labelsOf(store).get(id) ?? id;
+  const { name } = store.attachment(row.source_attachment);
+  throw new AppError(
+    'CONFLICT',
+    `The sample of ${label} came from ${name}, row ${row.source_row}: it keeps its origin. Leave it out by a ruling with its reason, and enter the right one by hand.`,
+  );
+}
+
+function checkEntry(entry: SampleEntry, probe: ProbeRow | null): void {
+  const refuse = (field: string, message: string) => {
+    throw new AppError('BAD_INPUT', message, { field });
+  };
+  if (probe === null && entry.place === null && entry.kind !== 'blank')
+    refuse('place', `There is no probe ${entry.probeLabel.trim()} yet: say where it is.`);
+  if (probe === null && entry.place === null)
+    refuse(
+      'probeLabel',
+      `There is no probe ${entry.probeLabel.trim()}: a blank belongs to the probe it was drawn at.`,
+    );
+  if (probe !== null && entry.place !== null)
+    refuse('place', `Probe ${probe.label} has its place already: leave it as it is.`);
+  if (entry.radonKBqPerM3 !== null && entry.radonBelowKBqPerM3 !== null)
+    refuse('radonBelowKBqPerM3', 'A sample has a value or was not detected, not both.');
+  if (entry.radonUKBqPerM3 !== null && entry.radonKBqPerM3 === null)
+    refuse('radonUKBqPerM3', 'An uncertainty needs the value it belongs to.');
+  if (entry.readings.length > 0 && entry.instrumentId === null)
+    refuse('instrumentId', 'Counts need the instrument they were counted with.');
+}
+
+/** With the window's name as the instrument has it. @throws AppError BAD_INPUT naming the interval */
+function checkReadings(store: ReadableStore, entry: SampleEntry, old: SampleRow | null): EnteredReading[] {
+  if (entry.instrumentId === null) return [];
+  const instrument = store.row('instrument', entry.instrumentId);
+  if (instrument === undefined)
+    throw new AppError('NOT_FOUND', `There is no instrument "${entry.instrumentId}" in this project.`);
+  const taken = store
+    .rows('reading', { sample_id: old?.id ?? '' })
+    .filter((r) => r.source_attachment !== null)
+    .map((r) => ({ window: r.window, startS: r.start_s, endS: r.start_s + r.length_s }));
+  return entry.readings.map((reading, i) => {
+    const checked = checkReading(instrument, reading, i);
+    const endS = checked.startS + checked.lengthS;
+    const clash = taken.find(
+      (t) =>
+        t.window === checked.window && t.startS < endS - SAME_TIME_S && checked.startS < t.endS - SAME_TIME_S,
+    );
+    if (clash !== undefined)
+      throw new AppError(
+        'BAD_INPUT',
+        `Interval ${i + 1} (${checked.startS} to ${endS} s) overlaps ${clash.startS} to ${clash.endS} s of the same window.`,
+        { field: 'readings', index: i },
+      );
+    taken.push({ window: checked.window, startS: checked.startS, endS });
+    return checked;
+  });
+}
+
+function checkReading(instrument: InstrumentRow, reading: EnteredReading, index: number): EnteredReading {
+  const refuse = (message: string) =>
+    new AppError('BAD_INPUT', `Interval ${index + 1}: ${message}`, { field: 'readings', index });
+  const window = findWindow(instrument, reading.window);
+  if (window === null)
+    throw refuse(
+      reading.window === null
+        ? `${instrument.label} has several windows: say which.`
+        : `${instrument.label} has no window '${reading.window}'.`,
+    );
+  if (reading.liveS !== null && reading.liveS > reading.lengthS * (1 + 1e-9))
+    throw refuse(`a live time of ${reading.liveS} s in an interval of ${reading.lengthS} s.`);
+  return { ...reading, window };
+}
+
+function makeProbe(store: ProjectStore, tx: Transaction, label: string, entry: SampleEntry): string {
+  const [x, y] = entry.place ?? [null, null];
+  if (x !== null && y !== null) {
+    const [ox, oy] = originFor(store, [[x, y]]);
+    tx.update('project', projectRow(store).id, { origin_x: ox, origin_y: oy });
+  }
+  return tx.insert('probe', {
+    label,
+    state: 'driven',
+    driven_x: x,
+    driven_y: y,
+    depth_m: entry.depthM,
+    soil: entry.soil,
+    permeability_class: entry.permeabilityClass,
+    added: 0,
+  });
+}
+
+/** Those typed become those of the entry; counts from a file stay. */
+function writeReadings(
+  store: ProjectStore,
+  tx: Transaction,
+  sampleId: string,
+  wanted: readonly EnteredReading[],
+): void {
+  const key = (r: EnteredReading) => JSON.stringify([r.window, r.startS, r.lengthS, r.liveS, r.counts]);
+  const open = new Map(wanted.map((r) => [key(r), r]));
+  for (const old of store.rows('reading', { sample_id: sampleId })) {
+    if (old.source_attachment !== null) continue;
+    const { window, start_s: startS, length_s: lengthS, live_s: liveS, counts } = old;
+    if (!open.delete(key({ window, startS, lengthS, liveS, counts }))) tx.remove('reading', old.id);
+  }
+  for (const r of open.values())
+    tx.insert('reading', {
+      sample_id: sampleId,
+      start_s: r.startS,
+      length_s: r.lengthS,
+      live_s: r.liveS,
+      counts: r.counts,
+      window: r.window,
+    });
+}
+
+/** What a probe is once its last sample is gone. One from a file keeps a sample of that file, so it never comes here. */
+function freeProbe(store: ProjectStore, tx: Transaction, probeId: string): void {
+  const probe = store.row('probe', probeId);
+  if (probe === undefined || store.rows('sample', { probe_id: probeId }).length > 0) return;
+  const isControl = store.rows('field_day', { control_probe_id: probeId }).length > 0;
+  if (probe.planned_x === null && probe.state === 'driven' && !isControl) tx.remove('probe', probeId);
+  const isWherePlanned = probe.driven_x === probe.planned_x && probe.driven_y === probe.planned_y;
+  if (probe.planned_x !== null && probe.state === 'driven' && isWherePlanned)
+    tx.update('probe', probeId, { state: 'planned', driven_x: null, driven_y: null });
+}

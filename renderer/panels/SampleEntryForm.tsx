@@ -1,0 +1,273 @@
+import { useState } from 'react';
+import type { SampleEntry } from '../../core/contract/hand-entry.ts';
+import type { SampleKind } from '../../core/contract/model.ts';
+import { radonUnitLabel } from '../format.ts';
+import { usesFeet } from '../map/project-frame.ts';
+import { useApp, useView } from '../state/context.ts';
+import { useInstruments } from '../state/use-instruments.ts';
+import { EMPTY_READING, type EntryField, type EntryTexts, entryOf, textsOf } from './entry-texts.ts';
+
+const KIND_NAMES: Record<SampleKind, string> = {
+  grab: 'Grab sample',
+  duplicate: 'Duplicate',
+  repeat: 'Repeat',
+  blank: 'Blank',
+};
+
+interface SampleEntryFormProps {
+  /** Null for a new one. */
+  readonly sampleId: string | null;
+  readonly entry: SampleEntry | null;
+  readonly onDone: () => void;
+}
+
+/** A sample and its readings typed in without a file. */
+export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryFormProps) {
+  const app = useApp();
+  const view = useView();
+  const instruments = useInstruments();
+  const units = { radon: view.settings.radonUnit, feet: usesFeet(view.frame) };
+  const [texts, setTexts] = useState(() => textsOf(start, units, view.settings.referenceDepthM));
+  const [tried, setTried] = useState(false);
+  const known = view.probes.find((p) => p.label.toLowerCase() === texts.label.trim().toLowerCase());
+  const isNew = known === undefined && texts.label.trim() !== '';
+  const { entry, bad } = entryOf(texts, units, isNew);
+  const instrument = instruments?.find((i) => i.id === texts.instrumentId);
+  const radonUnit = radonUnitLabel(units.radon);
+  const { unitLabel } = view.frame;
+
+  const set = (patch: Partial<EntryTexts>) => setTexts({ ...texts, ...patch });
+  const field = (name: EntryField, label: string, more: { readonly placeholder?: string } = {}) => (
+    <label className="field number-field">
+      {label}
+      <input
+        type={name === 'taken' ? 'datetime-local' : 'text'}
+        {...(name === 'taken' ? {} : { inputMode: 'decimal' as const })}
+        value={texts.fields[name]}
+        aria-invalid={tried ? bad.has(name) : texts.fields[name] !== '' && bad.has(name)}
+        onChange={(event) => set({ fields: { ...texts.fields, [name]: event.target.value } })}
+        {...more}
+      />
+    </label>
+  );
+  const setReading = (index: number, patch: Partial<EntryTexts['readings'][number]>) =>
+    set({ readings: texts.readings.map((r, i) => (i === index ? { ...r, ...patch } : r)) });
+
+  return (
+    <form
+      className="stack inset-form"
+      aria-label={sampleId === null ? 'Type in a sample' : 'Change the sample'}
+      onSubmit={(event) => {
+        event.preventDefault();
+        setTried(true);
+        if (entry === null) return;
+        void app.enterSample({ sampleId, entry }).then((done) => {
+          if (done) onDone();
+        });
+      }}
+    >
+      <div className="row">
+        <label className="field">
+          Probe
+          <input
+            type="text"
+            list="known-probes"
+            maxLength={60}
+            value={texts.label}
+            aria-invalid={tried && bad.has('label')}
+            onChange={(event) => set({ label: event.target.value })}
+          />
+        </label>
+        <datalist id="known-probes">
+          {view.probes.map((p) => (
+            <option key={p.id} value={p.label} />
+          ))}
+        </datalist>
+        <label className="field">
+          Kind
+          <select value={texts.kind} onChange={(event) => set({ kind: event.target.value as SampleKind })}>
+            {(Object.keys(KIND_NAMES) as SampleKind[]).map((kind) => (
+              <option key={kind} value={kind}>
+                {KIND_NAMES[kind]}
+              </option>
+            ))}
+          </select>
+        </label>
+        {field('taken', 'Taken, UTC')}
+        {field('depth', `Depth, ${units.feet ? 'ft' : 'm'}`)}
+      </div>
+      {isNew ? (
+        <div className="row">
+          <p className="hint wide">
+            {texts.label.trim()} is not in the project yet: say where it was driven.
+          </p>
+          {field('x', `x (east), ${unitLabel}`)}
+          {field('y', `y (north), ${unitLabel}`)}
+          <label className="field">
+            Soil
+            <input type="text" value={texts.soil} onChange={(event) => set({ soil: event.target.value })} />
+          </label>
+          <label className="field">
+            Permeability
+            <select
+              value={texts.permeabilityClass}
+              onChange={(event) =>
+                set({ permeabilityClass: event.target.value as EntryTexts['permeabilityClass'] })
+              }
+            >
+              <option value="">not described</option>
+              <option value="low">low</option>
+              <option value="medium">medium</option>
+              <option value="high">high</option>
+            </select>
+          </label>
+        </div>
+      ) : null}
+      <div className="row">
+        {field('radon', `Radon, ${radonUnit}`)}
+        {field('uncertainty', `Uncertainty, ${radonUnit}`)}
+        <label className="field">
+          stated at
+          <select value={texts.k} onChange={(event) => set({ k: event.target.value as '1' | '2' })}>
+            <option value="2">k = 2</option>
+            <option value="1">k = 1</option>
+          </select>
+        </label>
+        {field('below', `or not detected below, ${radonUnit}`)}
+      </div>
+      <div className="row">
+        {field('oxygen', 'Oxygen, %')}
+        {field('carbonDioxide', 'Carbon dioxide, %')}
+        {field('suction', 'Suction, Pa')}
+      </div>
+      <div className="row">
+        <label className="check-line">
+          <input
+            type="checkbox"
+            checked={texts.saidFreshAir}
+            onChange={(event) => set({ saidFreshAir: event.target.checked })}
+          />
+          Fresh air was drawn
+        </label>
+        <label className="check-line">
+          <input
+            type="checkbox"
+            checked={texts.saidWater}
+            onChange={(event) => set({ saidWater: event.target.checked })}
+          />
+          Water was seen
+        </label>
+        <label className="field grow">
+          Remark
+          <input
+            type="text"
+            maxLength={2000}
+            value={texts.remark}
+            onChange={(event) => set({ remark: event.target.value })}
+          />
+        </label>
+      </div>
+      {instruments && instruments.length > 0 ? (
+        <div className="row">
+          <label className="field">
+            Instrument
+            <select
+              value={texts.instrumentId}
+              onChange={(event) => set({ instrumentId: event.target.value })}
+            >
+              <option value="">not named</option>
+              {instruments.map((one) => (
+                <option key={one.id} value={one.id}>
+                  {one.label}
+                </option>
+              ))}
+            </select>
+          </label>
+          <button
+            type="button"
+            disabled={instrument === undefined}
+            onClick={() => set({ readings: [...texts.readings, EMPTY_READING] })}
+          >
+            Add a counting interval
+          </button>
+        </div>
+      ) : null}
+      {instrument && texts.readings.length > 0 ? (
+        <table className="data" aria-label="Counting intervals">
+          <thead>
+            <tr>
+              {instrument.windowIds.length > 1 ? <th scope="col">Window</th> : null}
+              <th scope="col">From, s after the fill</th>
+              <th scope="col">Length, s</th>
+              <th scope="col">Counts</th>
+              <th scope="col">
+                <span className="visually-hidden">Take out</span>
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {texts.readings.map((reading, i) => (
+              // biome-ignore lint/suspicious/noArrayIndexKey: rows have no name of their own and keep their order
+              <tr key={i}>
+                {instrument.windowIds.length > 1 ? (
+                  <td>
+                    <select
+                      aria-label={`Window of interval ${i + 1}`}
+                      value={reading.window}
+                      onChange={(event) => setReading(i, { window: event.target.value })}
+                    >
+                      <option value="">choose</option>
+                      {instrument.windowIds.map((id) => (
+                        <option key={id} value={id}>
+                          {id}
+                        </option>
+                      ))}
+                    </select>
+                  </td>
+                ) : null}
+                {(['startS', 'lengthS', 'counts'] as const).map((name) => (
+                  <td key={name}>
+                    <input
+                      type="text"
+                      inputMode="decimal"
+                      size={8}
+                      aria-label={`${READING_NAMES[name]} of interval ${i + 1}`}
+                      value={reading[name]}
+                      aria-invalid={(tried || reading[name] !== '') && bad.has(`${name} ${i}`)}
+                      onChange={(event) => setReading(i, { [name]: event.target.value })}
+                    />
+                  </td>
+                ))}
+                <td>
+                  <button
+                    type="button"
+                    className="quiet small"
+                    aria-label={`Take out interval ${i + 1}`}
+                    onClick={() => set({ readings: texts.readings.filter((_, j) => j !== i) })}
+                  >
+                    Take out
+                  </button>
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      ) : null}
+      <div className="form-end">
+        <p className="hint" aria-live="polite">
+          {tried && bad.size > 0
+            ? 'Some fields are empty or hold no number: they are marked.'
+            : 'Goes to the record as entered by hand; what is not known stays empty.'}
+        </p>
+        <button type="button" className="quiet" onClick={onDone}>
+          Cancel
+        </button>
+        <button type="submit" className="primary">
+          {sampleId === null ? 'Enter sample' : 'Change sample'}
+        </button>
+      </div>
+    </form>
+  );
+}
+
+const READING_NAMES = { startS: 'Start', lengthS: 'Length', counts: 'Counts' } as const;

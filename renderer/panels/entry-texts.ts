@@ -1,0 +1,152 @@
+/** A sample as it stands in the fields of its form, and back. */
+import type { EnteredReading, SampleEntry } from '../../core/contract/hand-entry.ts';
+import type { SampleKind } from '../../core/contract/model.ts';
+import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
+import { type ShownRadonUnit, trimNumber } from '../format.ts';
+import { parseCoordinate } from './corners.ts';
+
+export const ENTRY_FIELDS = [
+  'x',
+  'y',
+  'taken',
+  'depth',
+  'radon',
+  'uncertainty',
+  'below',
+  'oxygen',
+  'carbonDioxide',
+  'suction',
+] as const;
+export type EntryField = (typeof ENTRY_FIELDS)[number];
+
+export interface ReadingTexts {
+  readonly window: string;
+  readonly startS: string;
+  readonly lengthS: string;
+  readonly counts: string;
+}
+
+export interface EntryTexts {
+  readonly label: string;
+  readonly kind: SampleKind;
+  readonly fields: Readonly<Record<EntryField, string>>;
+  readonly k: '1' | '2';
+  readonly soil: string;
+  readonly permeabilityClass: '' | 'low' | 'medium' | 'high';
+  readonly saidFreshAir: boolean;
+  readonly saidWater: boolean;
+  readonly remark: string;
+  readonly instrumentId: string;
+  readonly readings: readonly ReadingTexts[];
+}
+
+export interface EntryUnits {
+  readonly radon: ShownRadonUnit;
+  readonly feet: boolean;
+}
+
+export const EMPTY_READING: ReadingTexts = { window: '', startS: '', lengthS: '', counts: '' };
+
+export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: number): EntryTexts {
+  const number = (value: number | null) => (value === null ? '' : trimNumber(value, 9));
+  const radon = (value: number | null) => number(value === null ? null : fromKBqPerM3(value, units.radon));
+  const depth = entry === null ? depthM : entry.depthM;
+  return {
+    label: entry?.probeLabel ?? '',
+    kind: entry?.kind ?? 'grab',
+    fields: {
+      x: '',
+      y: '',
+      taken: entry?.takenUtc?.slice(0, 16) ?? '',
+      depth: number(depth === null ? null : units.feet ? fromMetres(depth, 'ft') : depth),
+      radon: radon(entry?.radonKBqPerM3 ?? null),
+      uncertainty: radon(entry?.radonUKBqPerM3 == null ? null : 2 * entry.radonUKBqPerM3),
+      below: radon(entry?.radonBelowKBqPerM3 ?? null),
+      oxygen: number(entry?.oxygenPct ?? null),
+      carbonDioxide: number(entry?.carbonDioxidePct ?? null),
+      suction: number(entry?.suctionPa ?? null),
+    },
+    k: '2',
+    soil: entry?.soil ?? '',
+    permeabilityClass: entry?.permeabilityClass ?? '',
+    saidFreshAir: entry?.saidFreshAir ?? false,
+    saidWater: entry?.saidWater ?? false,
+    remark: entry?.remark ?? '',
+    instrumentId: entry?.instrumentId ?? '',
+    readings: (entry?.readings ?? []).map((r) => ({
+      window: r.window ?? '',
+      startS: number(r.startS),
+      lengthS: number(r.lengthS),
+      counts: number(r.counts),
+    })),
+  };
+}
+
+/**
+ * @param isNewProbe - its place is then needed
+ * @returns the entry, or the fields that hold no number or no time
+ */
+export function entryOf(
+  texts: EntryTexts,
+  units: EntryUnits,
+  isNewProbe: boolean,
+): { readonly entry: SampleEntry | null; readonly bad: ReadonlySet<string> } {
+  const bad = new Set<string>();
+  const number = (field: EntryField): number | null => {
+    const text = texts.fields[field].trim();
+    if (text === '') return null;
+    const value = parseCoordinate(text);
+    if (value === null) bad.add(field);
+    return value;
+  };
+  const radon = (field: EntryField) => {
+    const value = number(field);
+    return value === null ? null : toKBqPerM3(value, units.radon);
+  };
+  const [x, y, depth] = [number('x'), number('y'), number('depth')];
+  if (isNewProbe) for (const [field, value] of Object.entries({ x, y })) if (value === null) bad.add(field);
+  if (texts.label.trim() === '') bad.add('label');
+  const taken = texts.fields.taken.trim();
+  if (taken !== '' && Number.isNaN(Date.parse(`${taken}Z`))) bad.add('taken');
+  const expanded = radon('uncertainty');
+  const readings = texts.readings.map((row, i): EnteredReading => {
+    const of = (field: 'startS' | 'lengthS' | 'counts') => {
+      const value = parseCoordinate(row[field]);
+      const isWrong =
+        value === null ||
+        value < 0 ||
+        (field === 'lengthS' && value === 0) ||
+        (field === 'counts' && !Number.isInteger(value));
+      if (isWrong) bad.add(`${field} ${i}`);
+      return value ?? 0;
+    };
+    return {
+      window: row.window === '' ? null : row.window,
+      startS: of('startS'),
+      lengthS: of('lengthS'),
+      liveS: null,
+      counts: of('counts'),
+    };
+  });
+  const entry: SampleEntry = {
+    probeLabel: texts.label.trim(),
+    place: isNewProbe ? [x ?? 0, y ?? 0] : null,
+    soil: isNewProbe && texts.soil.trim() !== '' ? texts.soil.trim() : null,
+    permeabilityClass: isNewProbe && texts.permeabilityClass !== '' ? texts.permeabilityClass : null,
+    kind: texts.kind,
+    takenUtc: taken === '' || bad.has('taken') ? null : new Date(`${taken}Z`).toISOString(),
+    depthM: depth === null ? null : units.feet ? toMetres(depth, 'ft') : depth,
+    radonKBqPerM3: radon('radon'),
+    radonUKBqPerM3: expanded === null ? null : expanded / Number(texts.k),
+    radonBelowKBqPerM3: radon('below'),
+    oxygenPct: number('oxygen'),
+    carbonDioxidePct: number('carbonDioxide'),
+    suctionPa: number('suction'),
+    saidFreshAir: texts.saidFreshAir,
+    saidWater: texts.saidWater,
+    remark: texts.remark.trim() === '' ? null : texts.remark.trim(),
+    instrumentId: texts.instrumentId === '' ? null : texts.instrumentId,
+    readings,
+  };
+  return { entry: bad.size === 0 ? entry : null, bad };
+}

@@ -1,0 +1,225 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import type { SampleEntry } from '../../../core/contract/hand-entry.ts';
+import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
+import { createJobRunner } from '../../../core/jobs/runner.ts';
+import { createEngine, type Engine } from '../../../core/project/engine.ts';
+
+let folder: string;
+let engine: Engine;
+let nextId = 1;
+
+beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'gasplat-hand-'));
+  engine = createEngine({
+    jobs: createJobRunner({ threads: 1 }),
+    emit: () => {},
+    host: 'test',
+    version: '0.0.0',
+    actor: 'tester',
+  });
+  await ask('project.create', {
+    path: join(folder, 'a.gasplat'),
+    name: 'Typed',
+    crs: { kind: 'local', unit: 'm', label: 'stake' },
+  });
+});
+
+afterEach(async () => {
+  await engine.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
+  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
+  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
+  return reply.output as Output<N>;
+}
+
+function file(name: string, content: string): string {
+  const path = join(folder, name);
+  writeFileSync(path, content);
+  return path;
+}
+
+const ENTRY: SampleEntry = {
+  probeLabel: 'H1',
+  place: [12, 7],
+  soil: 'sand',
+  permeabilityClass: 'medium',
+  kind: 'grab',
+  takenUtc: '2026-05-12T08:00:00Z',
+  depthM: 0.8,
+  radonKBqPerM3: 31.5,
+  radonUKBqPerM3: 1.5,
+  radonBelowKBqPerM3: null,
+  oxygenPct: 18.2,
+  carbonDioxidePct: 1.4,
+  suctionPa: 900,
+  saidFreshAir: false,
+  saidWater: false,
+  remark: 'typed in the van',
+  instrumentId: null,
+  readings: [],
+};
+
+const UNIT: Input<'instrument.set'>['instrument'] = {
+  label: 'Cell 7',
+  detector: 'alpha',
+  countsPerAlpha: 0.7,
+  windows: null,
+  chamberMl: 250,
+  lineMl: null,
+  commonURel: 0.05,
+  calibratedOn: '2026-01-10',
+  certificate: 'invented',
+  gasLeft: 0,
+  gasLeftU: 0,
+  progenyLeft: null,
+  clockOffsetS: 0,
+  note: null,
+  backgrounds: [{ window: 'alpha', counts: 60, liveS: 6000, takenUtc: null }],
+};
+
+const enter = (entry: Partial<SampleEntry>, sampleId: string | null = null) =>
+  ask('sample.enter', { sampleId, entry: { ...ENTRY, ...entry } });
+
+test('a sample typed in is there like any other, can be changed and taken out, with record and undo', async () => {
+  const { view, sampleId } = await enter({});
+  const sample = view.samples.find((s) => s.id === sampleId);
+  expect(sample).toMatchObject({
+    radonKBqPerM3: 31.5,
+    radonUKBqPerM3: 1.5,
+    oxygenPct: 18.2,
+    carbonDioxidePct: 1.4,
+    suctionPa: 900,
+    remark: 'typed in the van',
+    source: null,
+  });
+  expect(view.probes[0]).toMatchObject({ label: 'H1', native: [12, 7], state: 'driven', soil: 'sand' });
+  expect(view.assessments[0]?.treatment).toBe('use');
+
+  const { entry } = await ask('sample.entry', { sampleId });
+  expect(entry).toEqual({ ...ENTRY, place: null, soil: null, permeabilityClass: null });
+  const changed = await enter({ place: null, radonKBqPerM3: 33 }, sampleId);
+  expect(changed.view.samples.map((s) => [s.id, s.radonKBqPerM3])).toEqual([[sampleId, 33]]);
+  const gone = await ask('sample.remove', { sampleId });
+  expect([gone.samples.length, gone.probes.length]).toEqual([0, 0]);
+  const back = await ask('record.undo', {});
+  expect(back.samples.map((s) => s.radonKBqPerM3)).toEqual([33]);
+  const first = await ask('record.undo', {});
+  expect(first.samples.map((s) => s.radonKBqPerM3)).toEqual([31.5]);
+  const { entries, intact } = await ask('record.list', {});
+  expect(intact).toBe(true);
+  expect(entries.map((e) => e.command)).toContain('sample.remove');
+});
+
+test('counts typed give the value that the same counts give from a table', async () => {
+  const withUnit = await ask('instrument.set', { id: null, instrument: UNIT });
+  expect(withUnit.samples).toEqual([]);
+  const { instruments } = await ask('instrument.list', {});
+  const bare = { radonKBqPerM3: null, radonUKBqPerM3: null, instrumentId: instruments[0]?.id ?? '' };
+  const interval = { window: null, startS: 60, lengthS: 600, liveS: null, counts: 900 };
+  const readings = [interval, { ...interval, startS: 660, counts: 1100 }];
+  const { view, sampleId } = await enter({ ...bare, readings });
+  await enter({
+    ...bare,
+    probeLabel: 'H2',
+    place: [20, 7],
+    takenUtc: '2026-05-14T08:00:00Z',
+    instrumentId: null,
+  });
+  const { view: both } = await ask('readings.import', {
+    path: file(
+      'counts.csv',
+      'Probe,Fill end,Start (s),Length (s),Counts\nH2,2026-05-14T08:00:00Z,60,600,900\nH2,2026-05-14T08:00:00Z,660,600,1100\n',
+    ),
+  });
+  const typed = view.samples.find((s) => s.id === sampleId);
+  const imported = both.samples.find((s) => s.id !== sampleId);
+  expect(typed?.reduction?.basis).toBe('readings');
+  expect(typed?.radonKBqPerM3).toBeGreaterThan(1);
+  expect(typed?.radonKBqPerM3).toBeCloseTo(imported?.radonKBqPerM3 ?? 0, 9);
+  await expect(
+    enter({ ...bare, place: null, readings: [...readings, { ...interval, startS: 500 }] }, sampleId),
+  ).rejects.toThrow(/Interval 3 \(500 to 1100 s\) overlaps 60 to 660 s/);
+  const fewer = await enter({ ...bare, place: null, readings: readings.slice(0, 1) }, sampleId);
+  expect(fewer.view.samples.find((s) => s.id === sampleId)?.reduction?.readingCount).toBe(1);
+});
+
+test('a slip is refused with its field, and nothing is written', async () => {
+  const slips: readonly (readonly [Partial<SampleEntry>, RegExp])[] = [
+    [{ place: null }, /no probe H1 yet: say where it is/],
+    [{ radonBelowKBqPerM3: 5 }, /a value or was not detected, not both/],
+    [{ radonKBqPerM3: null }, /uncertainty needs the value/],
+    [{ readings: [{ window: null, startS: 0, lengthS: 60, liveS: null, counts: 3 }] }, /need the instrument/],
+    [{ oxygenPct: 180 }, /sample\.enter: entry\.oxygenPct/],
+    [{ probeLabel: ' ' }, /give the label of the probe/],
+  ];
+  for (const [entry, message] of slips) await expect(enter(entry)).rejects.toThrow(message);
+  expect((await ask('project.view', {})).probes).toEqual([]);
+});
+
+test('a sample from a file keeps its origin; what a file of counts brought can be taken out', async () => {
+  await ask('import.commit', {
+    path: file(
+      's.csv',
+      'Probe,Easting (m),Northing (m),Depth (m),Radon (kBq/m3)\nF1,0,0,0.8,\nF2,9,0,0.8,22\n',
+    ),
+    options: {},
+  });
+  await ask('instrument.set', { id: null, instrument: UNIT });
+  const { view } = await ask('readings.import', {
+    path: file(
+      'counts.csv',
+      'Probe,Kind,Start (s),Length (s),Counts\nF1,grab,60,600,900\nF2,repeat,60,600,700\n',
+    ),
+  });
+  expect(view.samples.length).toBe(3);
+  const f1 = view.samples.find((s) => s.source?.file === 's.csv' && s.reduction !== undefined);
+  expect((await ask('sample.entry', { sampleId: f1?.id ?? '' })).entry).toBeNull();
+  await expect(ask('sample.remove', { sampleId: f1?.id ?? '' })).rejects.toThrow(
+    /The sample of F1 came from s\.csv, row 2: it keeps its origin\. Leave it out by a ruling/,
+  );
+  await expect(enter({ probeLabel: 'F1', place: null }, f1?.id ?? '')).rejects.toThrow(/keeps its origin/);
+  const { instruments } = await ask('instrument.list', {});
+  const unit = instruments[0]?.id ?? '';
+  await expect(ask('instrument.remove', { id: unit })).rejects.toThrow(
+    /named by 2 samples \(F1, F2 \(repeat\)\)/,
+  );
+
+  const { files } = await ask('readings.files', {});
+  expect(files).toMatchObject([{ file: 'counts.csv', readings: 2, values: 0, samples: 2, bareSamples: 1 }]);
+  const without = await ask('readings.remove', { sha256: files[0]?.sha256 ?? '' });
+  expect(without.samples.map((s) => [s.radonKBqPerM3, s.source?.file])).toEqual([
+    [null, 's.csv'],
+    [22, 's.csv'],
+  ]);
+  await ask('instrument.remove', { id: unit });
+  expect((await ask('instrument.list', {})).instruments).toEqual([]);
+  await ask('record.undo', {});
+  const restored = await ask('record.undo', {});
+  expect(restored.samples.map((s) => s.radonKBqPerM3)).toEqual(view.samples.map((s) => s.radonKBqPerM3));
+});
+
+test('a planned probe is driven by the sample typed at it, and planned again without', async () => {
+  await ask('lot.set', {
+    ring: [
+      [0, 0],
+      [30, 0],
+      [30, 20],
+      [0, 20],
+    ],
+  });
+  await ask('plan.accept', {
+    probes: [{ label: 'G1', native: [10, 10], added: false }],
+    depthM: 0.8,
+    replace: false,
+  });
+  const { view, sampleId } = await enter({ probeLabel: 'g1', place: null });
+  expect(view.probes.map((p) => [p.label, p.state])).toEqual([['G1', 'driven']]);
+  const { probes } = await ask('sample.remove', { sampleId });
+  expect(probes.map((p) => [p.label, p.state, p.native])).toEqual([['G1', 'planned', [10, 10]]]);
+});
