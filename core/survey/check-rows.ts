@@ -143,6 +143,10 @@ export function findDoubleLabels(
   return issues;
 }
 
+/** First cells of the rows that people put under a table. */
+const SUMMARY_WORDS =
+  /^(?:grand )?(?:totals?|sums?|mean|average|avg\.?|median|min(?:imum)?\.?|max(?:imum)?\.?|st\.? ?dev\.?|std\.?|count|n|range|geometric mean|third quartile|75 ?%)\s*:?$/i;
+
 export function findUnplacedRows(
   rows: readonly SampleRow[],
   file: string,
@@ -160,7 +164,9 @@ export function findUnplacedRows(
       message:
         kind === 'blank'
           ? `row ${row} of ${file}: blank '${label}' belongs to no placed probe; give it the label of the probe it was drawn at`
-          : `row ${row} of ${file}: probe '${label}' has no coordinates in this or any other row`,
+          : SUMMARY_WORDS.test(label)
+            ? `row ${row} of ${file}: '${label}' is taken as a row of totals, since it has no coordinates; it is left out`
+            : `row ${row} of ${file}: probe '${label}' has no coordinates in this or any other row`,
     }));
 }
 

@@ -49,6 +49,8 @@ interface RawRow {
   readonly cells: readonly string[];
 }
 
+/** Read in a few seconds; a subdivision has 2,000 probes. */
+const MOST_LINES = 250_000;
 const DELIMITERS: readonly Delimiter[] = [';', '\t', ',', '|'];
 const NAMES: Record<Delimiter, string> = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' };
 
@@ -70,11 +72,15 @@ export function readTable(bytes: Uint8Array, file: string, options: TableOptions
       `${file} does not say how its letters are coded; read as ${encoding}. Check names with accents.`,
     );
   }
-  const delimiter = options.delimiter ?? detectDelimiter(text);
-  const raw = splitRows(text, delimiter, file, issues).filter((r) => r.cells.some((c) => c !== ''));
+  refuseTooLong(text, file);
+  // A first line 'sep=;' is a note to the reader of the table, not a title.
+  const noted = /^\s*"?sep=([,;\t|])"?[ \t]*(?:\n|$)/i.exec(text)?.[1] as Delimiter | undefined;
+  const delimiter = options.delimiter ?? noted ?? detectDelimiter(text);
+  const split = splitRows(text, delimiter, file, issues).filter((r) => r.cells.some((c) => c !== ''));
+  const raw = noted === undefined ? split : split.slice(1);
   const { header, data: rest } = findHeader(raw, delimiter, text, file, issues);
   const unitRow = findUnitRow(rest[0], header.cells.length);
-  const dataRows = unitRow === null ? rest : rest.slice(1);
+  const dataRows = takeOutHeaders(unitRow === null ? rest : rest.slice(1), header, unitRow, file, issues);
   const kept = takeOutComments(dataRows, header.cells.length, file, issues);
   if (kept.length === 0) {
     throw new AppError('BAD_INPUT', `${file} has a header in row ${header.row} and no rows beneath it.`, {
@@ -83,9 +89,44 @@ export function readTable(bytes: Uint8Array, file: string, options: TableOptions
     });
   }
   const { columns, indices } = nameColumns(header, unitRow, kept, file, issues);
-  const rows = kept.map((r) => fitToHeader(r, indices, header.cells.length, file, issues));
+  const bad = new Set(issues.flatMap((i) => (i.severity === 'error' && i.row !== null ? [i.row] : [])));
+  const rows = kept.map((r) => fitToHeader(r, indices, header.cells.length, file, issues, bad));
   const decimal = options.decimal ?? detectDecimal(rows, delimiter, file, issues);
   return { file, encoding, delimiter, decimal, headerRow: header.row, columns, rows, issues };
+}
+
+function refuseTooLong(text: string, file: string): void {
+  let lines = 1;
+  for (let i = text.indexOf('\n'); i >= 0; i = text.indexOf('\n', i + 1)) lines++;
+  if (lines <= MOST_LINES) return;
+  throw new AppError(
+    'BAD_INPUT',
+    `${file} has ${lines} lines, and no more than ${MOST_LINES} are read at once: a table of samples has a row for each sample. Cut it into parts, or leave the rest out.`,
+    { file, lines },
+  );
+}
+
+/** Sheets pasted under each other bring their header, and the row of units, again. */
+function takeOutHeaders(
+  rows: readonly RawRow[],
+  header: RawRow,
+  unitRow: RawRow | null,
+  file: string,
+  issues: RowIssue[],
+): RawRow[] {
+  const textOf = (r: RawRow) => r.cells.join('\t').trimEnd().toLowerCase();
+  const again = new Set([textOf(header), ...(unitRow === null ? [] : [textOf(unitRow)])]);
+  return rows.filter((r) => {
+    if (!again.has(textOf(r))) return true;
+    issues.push({
+      severity: 'warning',
+      file,
+      row: r.row,
+      field: null,
+      message: `row ${r.row} of ${file} repeats the header of row ${header.row} and is passed over`,
+    });
+    return false;
+  });
 }
 
 /** Rows of raw cells with the line each begins on; an unclosed quote costs its own line only. */
@@ -244,11 +285,12 @@ function findUnitRow(row: RawRow | undefined, width: number): RawRow | null {
 
 /** `#` begins a comment, unless most rows begin with `#` and a letter or digit: then it belongs to the labels. */
 function takeOutComments(rows: readonly RawRow[], width: number, file: string, issues: RowIssue[]): RawRow[] {
-  const marked = rows.filter((r) => (r.cells[0] ?? '').startsWith('#'));
+  const isMarked = (r: RawRow) => (r.cells[0] ?? '').startsWith('#');
+  const marked = rows.filter(isMarked);
   const fullMarked = marked.filter((r) => filledCount(r.cells) >= Math.max(2, width / 2));
   const labelLike = fullMarked.filter((r) => /^#\S/.test(r.cells[0] ?? ''));
-  if (labelLike.length > rows.length / 2)
-    return rows.filter((r) => !marked.includes(r) || labelLike.includes(r));
+  const labelLikeSet = new Set(labelLike);
+  if (labelLike.length > rows.length / 2) return rows.filter((r) => !isMarked(r) || labelLikeSet.has(r));
   for (const r of fullMarked) {
     issues.push({
       severity: 'warning',
@@ -258,7 +300,7 @@ function takeOutComments(rows: readonly RawRow[], width: number, file: string, i
       message: `row ${r.row} of ${file} begins with '#' and is taken as a comment, though it has the cells of a sample: '${clip(r.cells.join(', '))}'`,
     });
   }
-  return rows.filter((r) => !marked.includes(r));
+  return rows.filter((r) => !isMarked(r));
 }
 
 function nameColumns(
@@ -318,6 +360,7 @@ function fitToHeader(
   width: number,
   file: string,
   issues: RowIssue[],
+  bad: ReadonlySet<number>,
 ): CsvRow {
   const extra = raw.cells.slice(width).filter((c) => c !== '');
   if (extra.length > 0) {
@@ -330,7 +373,7 @@ function fitToHeader(
         `row ${raw.row} of ${file} has ${raw.cells.length} cells where the header has ${width}: cells have shifted ` +
         `(a decimal comma in a comma-separated file, or a delimiter inside a remark without quotes?)`,
     });
-  } else if (raw.cells.length < width && !issues.some((i) => i.severity === 'error' && i.row === raw.row)) {
+  } else if (raw.cells.length < width && !bad.has(raw.row)) {
     issues.push({
       severity: 'warning',
       file,

@@ -45,6 +45,8 @@ export function parseNumber(cell: string, decimal: DecimalSign): ParsedNumber {
   const lower = text.toLowerCase();
   if (MISSING.has(lower)) return { kind: 'missing' };
   if (NOT_DETECTED.has(lower)) return { kind: 'not-detected' };
+  // '<' and the name of a limit, without the limit itself.
+  if (/^[<≤]\s*(?:lod|dl|mdl|mda|lld|loq|limit)$/u.test(lower)) return { kind: 'not-detected' };
   const sign = /^(<=?|>=?|≤|≥)\s*(.*)$/u.exec(text);
   const body = sign?.[2] ?? text;
   const number = readPlainNumber(body, decimal);
@@ -146,6 +148,25 @@ export type ParsedDate =
 const ISO = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T\s]+(.+))?$/;
 const DOTTED = /^(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})(?:[,\s]+(.+))?$/;
 const SLASHED = /^(\d{1,2})[/-](\d{1,2})[/-](\d{4})(?:[,\s]+(.+))?$/;
+/** '12 May 2026', '12-May-2026' and 'May 12, 2026': a month in letters leaves no doubt. */
+const DAY_NAMED = /^(\d{1,2})[\s.-]+([A-Za-z]{3,9})\.?[\s.,-]+(\d{4})(?:[,\s]+(.+))?$/;
+const NAMED_DAY = /^([A-Za-z]{3,9})\.?\s+(\d{1,2}),?\s+(\d{4})(?:[,\s]+(.+))?$/;
+/** ISO 8601, basic form. */
+const COMPACT = /^(\d{4})(\d{2})(\d{2})(?:T(\d{2})(\d{2})(?:\d{2})?(Z?))?$/;
+const MONTHS = [
+  'january',
+  'february',
+  'march',
+  'april',
+  'may',
+  'june',
+  'july',
+  'august',
+  'september',
+  'october',
+  'november',
+  'december',
+];
 const TIME = /^(\d{1,2})[:.](\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([AaPp][Mm])?\s*(Z|z|UTC|[+-]\d{2}:?\d{2})?$/;
 
 /**
@@ -166,7 +187,7 @@ export function inferDateOrder(cells: readonly string[]): DateOrder {
 }
 
 /**
- * ISO 8601, `DD.MM.YYYY` or slashed dates, each with an optional time. A time that names no zone is of the column's
+ * ISO 8601, `DD.MM.YYYY`, slashed dates or a month in English letters, each with an optional time. A time that names no zone is of the column's
  * clock; where that is not known either it is taken as UTC (`zoneGiven` false). A slashed date that can be read two
  * ways is 'ambiguous' unless `order` decides.
  * @param columnZoneMinutes the column's clock ahead of UTC; null where nothing says
@@ -200,6 +221,24 @@ export function parseDate(
     }
     return dayFirst ? build(year, second, first, slashed[4]) : build(year, first, second, slashed[4]);
   }
+  const named = DAY_NAMED.exec(text);
+  const monthFirst = NAMED_DAY.exec(text);
+  const month = monthOf(named?.[2] ?? monthFirst?.[1] ?? '');
+  if (named !== null && month > 0) return build(Number(named[3]), month, Number(named[1]), named[4]);
+  if (monthFirst !== null && month > 0)
+    return build(Number(monthFirst[3]), month, Number(monthFirst[2]), monthFirst[4]);
+  const compact = COMPACT.exec(text);
+  if (compact !== null) {
+    const [, year, monthText, day, hour, minute, zone = ''] = compact;
+    const time = hour === undefined ? undefined : `${hour}:${minute}${zone}`;
+    return build(Number(year), Number(monthText), Number(day), time);
+  }
+  if (/^\d{1,2}[./-]\d{1,2}[./-]\d{2}(?!\d)/.test(text)) {
+    return {
+      kind: 'bad',
+      problem: `'${text}' has a year of two digits, which can be read several ways: write it as YYYY-MM-DD`,
+    };
+  }
   if (/^\d{5}([.,]\d+)?$/.test(text)) {
     return {
       kind: 'bad',
@@ -207,6 +246,12 @@ export function parseDate(
     };
   }
   return { kind: 'bad', problem: `'${text}' is not a date: write it as YYYY-MM-DD or YYYY-MM-DDThh:mm` };
+}
+
+/** 1 to 12 for an English month or its first letters, three at least; 0 for anything else. */
+function monthOf(word: string): number {
+  const lower = word.toLowerCase();
+  return lower.length < 3 ? 0 : 1 + MONTHS.findIndex((month) => month.startsWith(lower));
 }
 
 function buildDate(
