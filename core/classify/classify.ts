@@ -1,4 +1,5 @@
-import type { ClassAlternative, ClassResult } from '../contract/results.ts';
+import type { ProbeState } from '../contract/model.ts';
+import type { AddedProbes, ClassAlternative, ClassResult } from '../contract/results.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
@@ -17,6 +18,8 @@ export interface ClassifyOptions {
   readonly quantileRule?: QuantileRule;
   /** Limit of the scheme's `raised` that the ground as described calls for; never taken unasked. */
   readonly raisedLimitId?: string;
+  /** Probes placed by earlier results; the class is shown without them too. */
+  readonly added?: readonly { readonly id: string; readonly label: string; readonly state: ProbeState }[];
 }
 
 /** Cautions that stand beside every class, whatever the scheme. */
@@ -45,6 +48,7 @@ export function classify(
   const rule =
     options.quantileRule ?? (scheme.statistic.kind === 'quantile' ? scheme.statistic.rule : 'linear-n-1');
   const found = judge(rules, perProbe, rule);
+  const added = addedProbes(options.added ?? [], found);
   const refusal = refusalOf(rules, found);
   const range = rangeOf(rules, found);
   const settled = refusal === null && range === null ? (found.outcome ?? found.lowest) : null;
@@ -65,6 +69,7 @@ export function classify(
     permeabilityBasis: found.permeability.basis,
     validCount: found.sets.valid.length,
     minimumCount: scheme.minimumCount.value,
+    added,
     decidedBy: refusal ?? decidedBy(rules, found),
     wouldChange: refusal === null ? wouldChange(rules, found) : [],
     doubts:
@@ -79,7 +84,7 @@ export function classify(
             found.sets.lowerBounds.length,
           )
         : [],
-    alternatives: alternatives(rules, found, perProbe, unruled),
+    alternatives: alternatives(rules, found, perProbe, unruled, options.added ?? []),
     unconfirmed: listUnconfirmed(rules, found),
     advice: cls?.advice ?? refusal ?? openText(rules, found),
     cautions: [
@@ -87,6 +92,7 @@ export function classify(
       ...raisedCautions(rules),
       ...scheme.cautions,
       ...placeCautions(scheme, found),
+      ...addedCautions(added),
     ],
     excluded: found.sets.excluded,
   };
@@ -246,6 +252,7 @@ function alternatives(
   found: Judgement,
   perProbe: readonly ProbeValue[],
   unruled: readonly ProbeValue[],
+  added: NonNullable<ClassifyOptions['added']>,
 ): ClassAlternative[] {
   if (rules.classes.length < 2) return [];
   const list: ClassAlternative[] = [];
@@ -259,9 +266,21 @@ function alternatives(
       classId: cls?.id ?? null,
       className: cls?.name ?? null,
       isWithoutRulings: false,
+      isWithoutAdded: false,
     });
   };
-  list.push(withoutRulings(rules, judge(rules, unruled, found.rule)));
+  const ungoverned = judge(rules, unruled, found.rule);
+  list.push({ ...outcomeOf(rules, ungoverned, 'Without rulings'), isWithoutRulings: true });
+  if (added.length > 0) {
+    const ids = new Set(added.map((p) => p.id));
+    const first = judge(
+      rules,
+      perProbe.filter((p) => !ids.has(p.probeId)),
+      found.rule,
+    );
+    const what = `Without the ${added.length === 1 ? 'added probe' : `${added.length} added probes`}`;
+    list.push({ ...outcomeOf(rules, first, what), isWithoutAdded: true });
+  }
   if (value === null) return list;
   if (found.isShort) add('Not a class: what the valid points alone would say', value, outcome);
   if (scheme.statistic.kind === 'quantile') {
@@ -332,18 +351,45 @@ function addRaised(rules: Rules, found: Judgement, value: number, add: Add): voi
 
 type Add = (what: string, statistic: number | null, at: Outcome | null) => void;
 
-function withoutRulings(rules: Rules, j: Judgement): ClassAlternative {
-  const base = { statisticKBqPerM3: j.statisticKBqPerM3, isWithoutRulings: true };
+function outcomeOf(rules: Rules, j: Judgement, counted: string): ClassAlternative {
+  const base = {
+    what: counted,
+    statisticKBqPerM3: j.statisticKBqPerM3,
+    isWithoutRulings: false,
+    isWithoutAdded: false,
+  };
   if (j.isShort) {
-    const what = `Without rulings: refused, ${j.sets.valid.length} valid points`;
+    const what = `${counted}: refused, ${j.sets.valid.length} valid points`;
     return { ...base, what, classId: null, className: null };
   }
-  if (rangeOf(rules, j) !== null) {
-    return { ...base, what: 'Without rulings', classId: null, className: rangeNames(rules, j) };
-  }
+  if (rangeOf(rules, j) !== null) return { ...base, classId: null, className: rangeNames(rules, j) };
   const at = j.outcome ?? j.lowest;
   const cls = at === null ? undefined : rules.classes[at.index];
-  return { ...base, what: 'Without rulings', classId: cls?.id ?? null, className: cls?.name ?? null };
+  return { ...base, classId: cls?.id ?? null, className: cls?.name ?? null };
+}
+
+function addedProbes(added: NonNullable<ClassifyOptions['added']>, found: Judgement): AddedProbes | null {
+  if (added.length === 0) return null;
+  const valid = new Set(found.sets.valid.map((p) => p.probeId));
+  return {
+    labels: added.map((p) => p.label),
+    waiting: added.filter((p) => p.state === 'planned').map((p) => p.label),
+    validCount: added.filter((p) => valid.has(p.id)).length,
+  };
+}
+
+function addedCautions(added: AddedProbes | null): string[] {
+  if (added === null) return [];
+  const { labels, waiting } = added;
+  const many = labels.length > 1;
+  return [
+    `${labels.join(', ')} ${many ? 'were' : 'was'} placed by the results before ${many ? 'them' : 'it'}, not by the first layout: the class is shown with and without ${many ? 'them' : 'it'}.`,
+    ...(waiting.length === 0
+      ? []
+      : [
+          `${waiting.join(', ')} ${waiting.length > 1 ? 'are' : 'is'} still to be driven. The number of added probes was fixed beforehand: drive all of them, whatever the others show.`,
+        ]),
+  ];
 }
 
 function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): void {

@@ -49,6 +49,8 @@ export interface Probe {
   readonly permeabilityM2: number | null;
   readonly permeabilityClass: PermeabilityClass | null;
   readonly note: string | null;
+  /** Placed by the results so far, after the number of probes was fixed: marked, and the class is shown without it too. */
+  readonly added: boolean;
 }
 
 /** 'alpha': all alphas alike; 'spectrum': windows of collected progeny; 'windows': each window as stated. */
@@ -244,11 +246,37 @@ export interface KeepOut {
   readonly bufferM: number;
 }
 
-/** The planned building as it stands on the lot. */
+/** How a footprint is put down: mirrored, then turned, about its centroid, then moved. */
+export interface Pose {
+  /** Of the centroid, from where it is in the footprint as drawn. */
+  readonly dxM: number;
+  readonly dyM: number;
+  /** Anticlockwise, after mirroring. */
+  readonly turnDeg: number;
+  /** Left and right swapped: about the north-south line through the centroid. */
+  readonly mirrored: boolean;
+}
+
+/** A place for the footprint that somebody wanted to keep. */
+export interface KeptPlacement {
+  readonly id: string;
+  readonly label: string;
+  readonly pose: Pose;
+  readonly ring: RingM;
+  readonly distanceMovedM: number;
+  /** At most one is; figure, report and class take the footprint there. */
+  readonly chosen: boolean;
+}
+
+/** The planned building. */
 export interface Footprint {
   readonly id: string;
   readonly label: string;
+  /** As it stands: by the placement chosen, else as drawn. */
   readonly ring: RingM;
+  readonly drawnRing: RingM;
+  /** Oldest first. */
+  readonly placements: readonly KeptPlacement[];
 }
 
 /** Limits that flags and the summary of quality use. Editable per project; each carries its source in `core/survey/thresholds.ts`. */

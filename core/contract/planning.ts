@@ -1,5 +1,5 @@
 /** Plans of probes and placements of the building as they cross the border. */
-import type { PositionM, RingM } from './model.ts';
+import type { Pose, PositionM, RingM } from './model.ts';
 import type { GridSpec } from './results.ts';
 
 export type GridPatternName = 'square' | 'triangular' | 'offset' | 'adaptive' | 'along-footprint';
@@ -116,12 +116,7 @@ export interface UnderFootprintView {
 }
 
 export interface PlacementView {
-  readonly pose: {
-    readonly dxM: number;
-    readonly dyM: number;
-    readonly turnDeg: number;
-    readonly mirrored: boolean;
-  };
+  readonly pose: Pose;
   readonly ring: RingM;
   readonly distanceMovedM: number;
   /** On realisations that were not searched on; null where it lies off the surface. */

@@ -33,6 +33,7 @@ import type {
   SheetTemplate,
   SheetTexts,
 } from './sheet.ts';
+import type { SitingRequests } from './siting.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
 export type ImportField =
@@ -273,7 +274,8 @@ export interface RequestMap
     SheetRequests,
     CompareRequests,
     FieldSheetRequests,
-    QualityRequests {
+    QualityRequests,
+    SitingRequests {
   'catalogue.get': { input: Record<string, never>; output: Catalogue };
   'project.create': { input: { path: string; name: string; crs: ProjectCrs }; output: ProjectView };
   'project.demo': { input: { path: string; lot: DemoLot }; output: ProjectView };

@@ -101,6 +101,17 @@ export interface ClassAlternative {
   readonly className: string | null;
   /** The same scheme and rule as if no ruling had been made. */
   readonly isWithoutRulings: boolean;
+  /** As if no probe had been added after the first results. */
+  readonly isWithoutAdded: boolean;
+}
+
+/** Probes placed by the results so far. */
+export interface AddedProbes {
+  readonly labels: readonly string[];
+  /** Those still to be driven: their number was fixed, so the class is not final before they are. */
+  readonly waiting: readonly string[];
+  /** How many count as valid points. */
+  readonly validCount: number;
 }
 
 /** What a scheme says of the lot. `classId` null means refused: `refusal` says why and what to do. */
@@ -122,6 +133,8 @@ export interface ClassResult {
   readonly permeabilityBasis: string;
   readonly validCount: number;
   readonly minimumCount: number;
+  /** Null where none was added. */
+  readonly added: AddedProbes | null;
   /** The rule that decided, in words, with its numbers. */
   readonly decidedBy: string;
   readonly wouldChange: readonly string[];

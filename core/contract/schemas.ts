@@ -15,6 +15,7 @@ import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
 import { sheetChangesSchema, sheetSchemas, sheetTextsSchema } from './sheet-schemas.ts';
+import { sitingSchemas } from './siting-schemas.ts';
 
 const finite = z.number();
 const path = z.string().min(1).max(4096);
@@ -118,6 +119,7 @@ export const inputSchemas = {
   ...handEntrySchemas,
   ...mergeSchemas,
   ...fieldSheetSchemas,
+  ...sitingSchemas,
   'catalogue.get': empty,
   'project.create': z.object({ path, name: z.string().min(1).max(200), crs: crsSchema }),
   'project.demo': z.object({ path, lot: z.enum(['ordinary', 'troubled']) }),

@@ -117,7 +117,7 @@ export interface FigureInput {
   readonly frame: ProjectFrame;
   readonly lot: RingM | null;
   readonly lotAreaM2: number | null;
-  readonly footprint: Footprint | null;
+  readonly footprint: Pick<Footprint, 'id' | 'label' | 'ring'> | null;
   readonly keepOuts: readonly KeepOut[];
   readonly probes: readonly FigureProbe[];
   readonly rows: readonly FigureRow[];

@@ -6,6 +6,7 @@ import type { NextProbes, NextProbesRequest } from '../plan/next-probes.ts';
 import type { SpacingCurve, SpacingCurveRequest } from '../plan/spacing-curve.ts';
 import type { SharedWork } from '../plan/split-route.ts';
 import type { Route } from '../plan/walking-order.ts';
+import type { Ensemble, UnderFootprint } from '../site/statistics-under.ts';
 import {
   type ChooseModelInput,
   type ChooseModelOutput,
@@ -29,6 +30,15 @@ import {
 } from './planning-jobs.ts';
 import { type CountedReduction, type ReduceReadingsInput, reduceReadings } from './reduce-readings.ts';
 import { type SimulateInput, type SimulateOutput, simulate } from './simulate.ts';
+import {
+  type ComparePlacesInput,
+  type ComparePlacesOutput,
+  comparePlacesJob,
+  type DrawEnsembleInput,
+  drawEnsemble,
+  type UnderPlaceInput,
+  underPlaceJob,
+} from './siting-jobs.ts';
 import { type SurfaceTilesInput, surfaceTiles } from './surface-tiles.ts';
 
 export interface JobMap {
@@ -40,6 +50,9 @@ export interface JobMap {
   'spacing-curve': { readonly input: SpacingCurveRequest; readonly output: SpacingCurve };
   'next-probes': { readonly input: NextProbesRequest; readonly output: NextProbes };
   'search-placements': { readonly input: SearchPlacementsInput; readonly output: SearchPlacementsOutput };
+  'draw-ensemble': { readonly input: DrawEnsembleInput; readonly output: Ensemble };
+  'under-place': { readonly input: UnderPlaceInput; readonly output: UnderFootprint };
+  'compare-places': { readonly input: ComparePlacesInput; readonly output: ComparePlacesOutput };
   'draw-contours': { readonly input: DrawContoursInput; readonly output: DrawContoursOutput };
   'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
@@ -55,6 +68,9 @@ export const jobs: JobSet<JobMap> = {
   'spacing-curve': spacingCurveJob,
   'next-probes': nextProbesJob,
   'search-placements': searchPlacementsJob,
+  'draw-ensemble': drawEnsemble,
+  'under-place': underPlaceJob,
+  'compare-places': comparePlacesJob,
   'draw-contours': drawContours,
   'choose-model': chooseModel,
   'describe-variogram': describeVariogram,

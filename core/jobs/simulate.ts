@@ -82,7 +82,8 @@ export const simulate: TiledJob<SimulateInput, SimulateShared, SimulateOutput> =
     summarise(ensemble, simulation.cellsXy.length / 2, simulation.memberOf.length, limits, quantiles),
 };
 
-function cutByMember({ members, memberOf }: Simulation): number[][] {
+/** Runs of realisations, each of one member. */
+export function cutByMember({ members, memberOf }: Simulation): number[][] {
   const tiles: number[][] = [];
   members.forEach((_, m) => {
     const mine = [...memberOf.keys()].filter((r) => memberOf[r] === m);

@@ -2,8 +2,8 @@
 
 import type { Scheme, SourcedNumber } from '../classify/scheme.ts';
 import type { PositionM, RingM } from '../contract/model.ts';
-import { distanceToRing, pointInPolygon, ringArea } from '../geo/planar.ts';
-import { type LayoutRules, layoutRulesOf } from './layout-rules.ts';
+import { pointInPolygon, ringArea } from '../geo/planar.ts';
+import { isNearFootprint, type LayoutRules, layoutRulesOf } from './layout-rules.ts';
 import { prepareInterest, worstGap } from './worst-gap.ts';
 
 export interface Plan {
@@ -38,18 +38,14 @@ export function checkPlan(
 ): PlanFinding[] {
   const areaM2 = footprint === null ? null : Math.abs(ringArea(footprint));
   const large = rules.gridOverM2 !== null && areaM2 !== null && areaM2 > rules.gridOverM2.value;
-  const near = footprint === null ? null : plan.probes.filter((p) => isNear(p.positionM, footprint, rules));
+  const near =
+    footprint === null ? null : plan.probes.filter((p) => isNearFootprint(p.positionM, footprint, rules));
   return [
     checkNumber(plan, scheme, near, rules, large),
     ...checkSpacing(plan, footprint, rules, large, areaM2),
     checkDepth(plan, scheme),
     ...checkPlace(plan, scheme, near, footprint, rules),
   ];
-}
-
-function isNear(position: PositionM, footprint: RingM, rules: LayoutRules): boolean {
-  if (pointInPolygon(position, [footprint])) return true;
-  return distanceToRing(position, footprint) <= rules.surroundingsM.value + 1e-6;
 }
 
 function finding(

@@ -1,5 +1,7 @@
 /** What a scheme asks of the layout of probes, beside number and depth. */
 import type { Scheme, SourcedNumber } from '../classify/scheme.ts';
+import type { PositionM, RingM } from '../contract/model.ts';
+import { distanceToRing, pointInPolygon } from '../geo/planar.ts';
 
 export type LayoutRules = NonNullable<Scheme['layout']>;
 
@@ -23,3 +25,13 @@ export function layoutRulesOf(scheme: Scheme): LayoutRules {
     }
   );
 }
+
+/** In the footprint, or no farther from it than what counts as its surroundings. */
+export function isNearFootprint(place: PositionM, footprint: RingM, rules: LayoutRules): boolean {
+  return (
+    pointInPolygon(place, [footprint]) ||
+    distanceToRing(place, footprint) <= rules.surroundingsM.value + TOUCH_M
+  );
+}
+
+const TOUCH_M = 1e-6;

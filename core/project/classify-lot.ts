@@ -2,7 +2,7 @@ import { classify } from '../classify/classify.ts';
 import { findPermeability, makeRules } from '../classify/evaluate.ts';
 import { divideProbes } from '../classify/points.ts';
 import type { Scheme } from '../classify/scheme.ts';
-import type { ProjectView } from '../contract/model.ts';
+import type { PositionM, ProjectView } from '../contract/model.ts';
 import type { ClassResult } from '../contract/results.ts';
 import type { FigureLimit } from '../figure/figure-model.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
@@ -19,10 +19,12 @@ export interface ClassChoice {
   readonly raisedLimitId?: string;
   /** For each of the two doubts; as few as there can be with 0, where only the class is asked for. */
   readonly draws?: number;
+  /** Only these probes; all where absent. */
+  readonly isMeant?: (probe: { readonly positionM: PositionM }) => boolean;
 }
 
 /**
- * Class of the lot, with and without rulings, from measured samples alone.
+ * Class of the lot, with and without rulings and added probes, from measured samples alone.
  * @throws AppError NOT_FOUND for a scheme or a raised limit that is not there
  */
 export function computeClass(view: ProjectView, choice: ClassChoice = {}): ClassResult {
@@ -30,7 +32,10 @@ export function computeClass(view: ProjectView, choice: ClassChoice = {}): Class
   const scheme = choice.scheme ?? schemeOf(view);
   const raisedLimitId =
     choice.raisedLimitId ?? (scheme.id === settings.schemeId ? settings.raisedLimitId : undefined);
-  return classify(scheme, probeValues(view), probeValues(view, 'unruled'), {
+  const isMeant = choice.isMeant ?? (() => true);
+  const values = probeValues(view).filter(isMeant);
+  return classify(scheme, values, probeValues(view, 'unruled').filter(isMeant), {
+    added: view.probes.filter((p) => p.added && isMeant(p)),
     enteredLimitsKBqPerM3: settings.enteredLimitsKBqPerM3,
     ...(raisedLimitId === undefined ? {} : { raisedLimitId }),
     ...(choice.draws === undefined ? {} : { draws: choice.draws }),

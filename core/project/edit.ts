@@ -70,6 +70,8 @@ export function setFootprint(
   if (ring !== null) validateLot(ringToFrame(frame, ring), {}, 'footprint');
   store.change('footprint.set', ring === null ? 'Remove the footprint' : 'Set the footprint', (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
+    // Kept places are places of the old outline.
+    for (const old of store.rows('placement')) tx.remove('placement', old.id);
     for (const old of store.rows('footprint')) tx.remove('footprint', old.id);
     if (ring !== null) tx.insert('footprint', { label, ring_json: JSON.stringify(ring) });
   });

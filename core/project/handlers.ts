@@ -16,6 +16,7 @@ import { fieldSheetHandlers } from './field-sheet-handlers.ts';
 import { drawFigure, saveFigure } from './figure.ts';
 import { writeWhole } from './files.ts';
 import { handEntryHandlers } from './hand-entry-handlers.ts';
+import { createGroundKeeper } from './held-ground.ts';
 import { commitImport, previewImport } from './import-files.ts';
 import { importGeometry } from './import-geometry.ts';
 import {
@@ -40,6 +41,7 @@ import { gatherReport, reportOptionsOf, saveReport } from './report.ts';
 import { ruleHandlers } from './rule-handlers.ts';
 import { sheetHandlers } from './sheet-handlers.ts';
 import { searchSite } from './site-building.ts';
+import { sitingHandlers } from './siting-handlers.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
@@ -55,6 +57,7 @@ export interface HandlerDependencies {
 /** One function a request, over at most one open project. */
 export function createHandlers(deps: HandlerDependencies) {
   let store: ProjectStore | null = null;
+  const keeper = createGroundKeeper(deps.jobs);
 
   function current(): ProjectStore {
     if (store === null) throw new AppError('NOT_FOUND', 'No project is open.');
@@ -64,6 +67,7 @@ export function createHandlers(deps: HandlerDependencies) {
   /** The old project is let go only once the new one is there: a failed open leaves the window as it was. */
   function adopt(next: ProjectStore) {
     store?.close();
+    keeper.drop();
     store = next;
     return buildView(next);
   }
@@ -110,6 +114,7 @@ export function createHandlers(deps: HandlerDependencies) {
     },
     'project.close': () => {
       store?.close();
+      keeper.drop();
       store = null;
       return null;
     },
@@ -215,6 +220,7 @@ export function createHandlers(deps: HandlerDependencies) {
     ...ruleHandlers({ current, onChanged: deps.onChanged }),
     ...handEntryHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...mergeHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
+    ...sitingHandlers({ jobs: deps.jobs, keeper, current, onChanged: deps.onChanged }),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);
       return null;

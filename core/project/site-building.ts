@@ -1,4 +1,3 @@
-import { cellCentre, gridForLot } from '../contour/grid.ts';
 import type { ProjectView } from '../contract/model.ts';
 import type { PlacementView, SiteRequest, SiteResult } from '../contract/planning.ts';
 import { AppError } from '../errors.ts';
@@ -8,17 +7,16 @@ import { groundForBuilding } from '../plan/allowed-ground.ts';
 import { layoutRulesOf } from '../plan/layout-rules.ts';
 import type { FoundPlacement } from '../site/search-placements.ts';
 import type { RequestContext } from './engine.ts';
-import { findModel } from './find-model.ts';
+import { modelGround } from './model-ground.ts';
 import { schemeOf } from './schemes.ts';
-import { planSurface, wantedSurface } from './surface.ts';
 
-const REALISATIONS = 300;
+export const REALISATIONS = 300;
 /** Ranked only with at least so many valid probes in or near it (own assumption: fewer, and the model speaks alone). */
 const LEAST_PROBES_NEAR = 3;
 /** Placements sharing more of the footprint than this are one (own choice). */
 const MOST_OVERLAP = 0.5;
 /** Differences under this are not worth moving a building for (own assumption, kBq/m3). */
-const LEAST_DIFFERENCE_KBQ_PER_M3 = 2;
+export const LEAST_DIFFERENCE_KBQ_PER_M3 = 2;
 
 /**
  * Ranked places for the footprint on the lot less setback and keep-outs. A model, not a class; siting does not replace
@@ -31,35 +29,14 @@ export async function searchSite(
   request: SiteRequest,
   context: RequestContext,
 ): Promise<SiteResult> {
-  const plan = planSurface(view);
   if (view.footprint === null)
     throw new AppError('BAD_INPUT', 'There is no footprint to place: set it first.');
   const part = (from: number, to: number) => ({
     signal: context.signal,
     onProgress: (done: number, stage: string) => context.onProgress(from + (to - from) * done, stage),
   });
-  const found = await findModel(jobs, plan.points, wantedSurface(view), part(0, 0.1));
-  if (found.surface.method !== 'kriging') {
-    throw new AppError(
-      'BAD_INPUT',
-      'Inverse distances state no error, so placements cannot be told apart: use kriging.',
-    );
-  }
-  const { grid, inside } = gridForLot(plan.lot, view.settings.surface.cellM);
-  const cells = Int32Array.from(inside.keys()).filter((i) => inside[i] === 1);
-  const cellsXy = new Float64Array(2 * cells.length);
-  cells.forEach((cell, i) => {
-    cellsXy.set(cellCentre(grid, cell % grid.columns, Math.floor(cell / grid.columns)), 2 * i);
-  });
-  const { estimate } = await jobs.run(
-    'surface-tiles',
-    { points: found.points, cellsXy, surface: found.surface },
-    part(0.1, 0.2),
-  );
-  const estimateKBqPerM3 = new Float64Array(grid.columns * grid.rows).fill(Number.NaN);
-  cells.forEach((cell, i) => {
-    estimateKBqPerM3[cell] = estimate[i] ?? Number.NaN;
-  });
+  const ground = await modelGround(view, jobs, part(0, 0.2));
+  const { plan, commonURel } = ground;
   const limit = request.limitKBqPerM3 ?? plan.limits.at(-1);
   if (request.objective === 'lowest-probability' && limit === undefined) {
     throw new AppError(
@@ -70,21 +47,20 @@ export async function searchSite(
       },
     );
   }
-  const measured = plan.used.map((p) => (p.measured.kind === 'value' ? p.measured.commonURel : 0));
   const { search, comparison } = await jobs.run(
     'search-placements',
     {
-      points: found.points,
-      surface: found.surface,
-      grid,
-      cells,
-      cellsXy,
-      estimateKBqPerM3,
+      points: ground.points,
+      surface: ground.surface,
+      grid: ground.grid,
+      cells: ground.cells,
+      cellsXy: ground.cellsXy,
+      estimateKBqPerM3: ground.estimateKBqPerM3,
       realisations: REALISATIONS,
-      commonURel: Math.max(0, ...measured),
+      commonURel,
       leastDifferenceKBqPerM3: LEAST_DIFFERENCE_KBQ_PER_M3,
       request: {
-        footprint: view.footprint.ring,
+        footprint: view.footprint.drawnRing,
         layers: {
           lot: plan.lot,
           withinSetback:

@@ -23,6 +23,7 @@ import { withDayVolumes } from '../survey/working-days.ts';
 import { listDayLogs } from './day-log.ts';
 import { frameOf, lotNative, projectRow } from './frame-of.ts';
 import { markProbes } from './marks.ts';
+import { readPlacements } from './placements.ts';
 import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { importedSchemes, schemeOf, schemeWarnings } from './schemes.ts';
@@ -141,7 +142,15 @@ function readKeepOuts(store: ReadableStore, frame: ProjectFrame): KeepOut[] {
 function readFootprint(store: ReadableStore, frame: ProjectFrame): Footprint | null {
   const [row] = store.rows('footprint');
   if (row === undefined) return null;
-  return { id: row.id, label: row.label, ring: ringToFrame(frame, points(row.ring_json)) };
+  const drawnRing = ringToFrame(frame, points(row.ring_json));
+  const placements = readPlacements(store, drawnRing);
+  return {
+    id: row.id,
+    label: row.label,
+    ring: placements.find((p) => p.chosen)?.ring ?? drawnRing,
+    drawnRing,
+    placements,
+  };
 }
 
 /** A probe without any position cannot be shown or used; `missing` says that it is there. */
@@ -162,6 +171,7 @@ function readProbe(frame: ProjectFrame, row: ProbeRow): Probe[] {
       permeabilityM2: row.permeability_m2,
       permeabilityClass: row.permeability_class,
       note: row.note,
+      added: row.added === 1,
     },
   ];
 }

@@ -1,17 +1,9 @@
 /** A footprint put down somewhere: moved, turned and mirrored about its centroid. */
-import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
+import type { PolygonM, Pose, PositionM, RingM } from '../contract/model.ts';
 import { polygonsArea, ringArea, subtractPolygons } from '../geo/planar.ts';
 import { directionOf } from '../plan/layouts.ts';
 
-export interface Pose {
-  /** Of the centroid, from where it is in the footprint as drawn. */
-  readonly dxM: number;
-  readonly dyM: number;
-  /** Anticlockwise, after mirroring. */
-  readonly turnDeg: number;
-  /** Left and right swapped: about the north-south line through the centroid. */
-  readonly mirrored: boolean;
-}
+export type { Pose };
 
 export const AS_DRAWN: Pose = { dxM: 0, dyM: 0, turnDeg: 0, mirrored: false };
 

@@ -51,6 +51,7 @@ export interface FootprintRow {
 export interface PlacementRow {
   readonly id: string;
   readonly footprint_id: string;
+  readonly label: string;
   readonly dx_m: number;
   readonly dy_m: number;
   readonly turn_deg: number;

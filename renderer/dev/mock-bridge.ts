@@ -136,15 +136,9 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
     },
     'footprint.set': ({ label, ring }) => {
       const now = open();
-      return become(
-        {
-          ...now,
-          footprint: ring
-            ? { id: 'f2', label, ring: ring.map((point) => toProject(now.frame, point)) }
-            : null,
-        },
-        'Footprint',
-      );
+      const drawnRing = (ring ?? []).map((point) => toProject(now.frame, point));
+      const footprint = ring ? { id: 'f2', label, ring: drawnRing, drawnRing, placements: [] } : null;
+      return become({ ...now, footprint }, 'Footprint');
     },
     'import.preview': preview,
     'import.commit': async ({ path }, { wait }) => {

@@ -120,6 +120,13 @@ function measuredOf(trouble: Trouble, estimate: number): Measured {
 }
 
 /** @param columns - probes in a row of four rows; a large number shows how the window bears a subdivision */
+const HOUSE: readonly PositionM[] = [
+  [22, 9],
+  [36, 8.2],
+  [36.6, 18],
+  [22.6, 18.8],
+];
+
 export function mockView(path: string, name = 'Invented lot 7', columns = 5): ProjectView {
   const probes: Probe[] = [];
   const samples: Sample[] = [];
@@ -147,6 +154,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
         permeabilityM2: 1.6e-12 * (1 + (n % 4)),
         permeabilityClass: 'medium',
         note: null,
+        added: false,
       });
       if (n === 20) continue;
       const measured = measuredOf(trouble, estimate);
@@ -232,16 +240,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
         bufferM: 1,
       },
     ],
-    footprint: {
-      id: 'f1',
-      label: 'Planned house',
-      ring: [
-        [22, 9],
-        [36, 8.2],
-        [36.6, 18],
-        [22.6, 18.8],
-      ],
-    },
+    footprint: { id: 'f1', label: 'Planned house', ring: HOUSE, drawnRing: HOUSE, placements: [] },
     probes,
     samples,
     assessments,

@@ -144,6 +144,7 @@ export function mockClass(view: ProjectView): ClassResult {
     permeabilityBasis: 'third quartile of 19 measured values, 4.8 × 10⁻¹² m² is on the border',
     validCount: 16,
     minimumCount: 15,
+    added: null,
     decidedBy: 'Third quartile 37.8 kBq/m³ lies between 20 and 70 kBq/m³ at medium permeability.',
     wouldChange: [
       'High permeability instead of medium would give High (limit 30 kBq/m³).',
@@ -176,6 +177,7 @@ export function mockClass(view: ProjectView): ClassResult {
         classId: 'medium',
         className: 'Medium',
         isWithoutRulings: false,
+        isWithoutAdded: false,
       },
       {
         what: 'Without any ruling',
@@ -183,6 +185,7 @@ export function mockClass(view: ProjectView): ClassResult {
         classId: 'medium',
         className: 'Medium',
         isWithoutRulings: true,
+        isWithoutAdded: false,
       },
       {
         what: 'Lower bound of P03 at its bound',
@@ -190,6 +193,7 @@ export function mockClass(view: ProjectView): ClassResult {
         classId: 'medium',
         className: 'Medium',
         isWithoutRulings: false,
+        isWithoutAdded: false,
       },
       {
         what: 'High permeability',
@@ -197,6 +201,7 @@ export function mockClass(view: ProjectView): ClassResult {
         classId: 'high',
         className: 'High',
         isWithoutRulings: false,
+        isWithoutAdded: false,
       },
     ],
     unconfirmed: ['Side of the equal sign at each limit: from memory.'],

@@ -218,6 +218,7 @@ function probeAt(n: number, x: number, y: number, soil: string): Probe {
     permeabilityM2: null,
     permeabilityClass: null,
     note: null,
+    added: false,
   };
 }
 

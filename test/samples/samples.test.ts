@@ -48,6 +48,7 @@ function readProject(lot: string) {
     (p): Probe => ({
       ...p,
       id: p.label,
+      added: false,
       native: [p.x, p.y],
       positionM: [p.x * metresPerUnit, p.y * metresPerUnit],
     }),

@@ -291,6 +291,7 @@ describe('what stands beside the class', () => {
     expect(alternative(czech(ruled), /^Without rulings/)).toMatchObject({
       classId: 'medium',
       isWithoutRulings: true,
+      isWithoutAdded: false,
     });
   });
 

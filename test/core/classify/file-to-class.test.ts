@@ -30,6 +30,7 @@ function classOfFile(text: string): ClassResult {
     permeabilityM2: d.permeabilityM2,
     permeabilityClass: d.permeabilityClass,
     note: d.note,
+    added: false,
   }));
   const samples: Sample[] = drafts.samples.map((d) => ({
     ...d,

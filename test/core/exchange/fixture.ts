@@ -24,6 +24,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
     permeabilityM2: 1.2e-12,
     permeabilityClass: 'medium',
     note: null,
+    added: false,
     ...more,
   });
   const sample = (id: string, label: string, more: Partial<Sample> = {}): Sample => ({
@@ -96,6 +97,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
     unruledMeasured: { kind: 'value', estimateKBqPerM3: 0.3, randomUKBqPerM3: 0.01, commonURel: 0 },
     ...more,
   });
+  const house = [at(10, 10), at(20, 10), at(20, 18)].map((p) => toFrame(frame, p));
   const assessments = [
     assess('s1', 'probe-P1'),
     assess('s2', 'probe-P2', { measured: { kind: 'atMost', boundKBqPerM3: 1.5 } }),
@@ -144,7 +146,9 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
     footprint: {
       id: 'f1',
       label: 'House',
-      ring: [at(10, 10), at(20, 10), at(20, 18)].map((p) => toFrame(frame, p)),
+      ring: house,
+      drawnRing: house,
+      placements: [],
     },
     probes,
     samples,

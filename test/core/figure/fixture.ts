@@ -208,6 +208,7 @@ export const CLASS: ClassResult = {
   permeabilityBasis: 'soil described at 11 of 15 probes',
   validCount: 12,
   minimumCount: 12,
+  added: null,
   decidedBy: 'Medium permeability: 20 kBq/m³ ≤ 41.3 kBq/m³ < 70 kBq/m³.',
   wouldChange: ['A third quartile of 70 kBq/m³ or more gives high.', 'High permeability gives high.'],
   doubts: [
@@ -236,6 +237,7 @@ export const CLASS: ClassResult = {
       classId: 'medium',
       className: 'Medium radon index',
       isWithoutRulings: false,
+      isWithoutAdded: false,
     },
     {
       what: 'Without rulings',
@@ -243,6 +245,7 @@ export const CLASS: ClassResult = {
       classId: 'medium',
       className: 'Medium radon index',
       isWithoutRulings: true,
+      isWithoutAdded: false,
     },
   ],
   unconfirmed: ['The side on which a value equal to a limit falls is known from memory only.'],

@@ -23,7 +23,8 @@ test('fifteen at the house are enough, fourteen are not', () => {
   });
   const few = classSupport(house, grid(14, 0), czech);
   expect(few.enough).toBe(false);
-  expect(few.message).toMatch(/14 valid points.*asks for 15: no class for this place/);
+  expect(few.message).toMatch(/14 valid points.*asks for 15\. No class for this place/);
+  expect(few.missing).toEqual(['1 more valid point in the footprint or within 5 m of it']);
 });
 
 test('points beside the house count, points farther off do not, and beside alone is not enough', () => {
@@ -32,4 +33,28 @@ test('points beside the house count, points farther off do not, and beside alone
   expect(classSupport(house, grid(15, 40), czech)).toMatchObject({ inside: 0, around: 0, enough: false });
   const allBeside = Array.from({ length: 16 }, (_, k): PositionM => [k * 0.75, 10]);
   expect(classSupport(house, allBeside, czech)).toMatchObject({ enough: false, around: 16 });
+});
+
+// Over 800 m2 of contact area a 10 m x 10 m grid is asked for (decree 422/2016 Sb., annex 26, as two firms describe it).
+test('under a large building the points have to lie on a grid of 10 m, not in one corner', () => {
+  const hall: RingM = [
+    [0, 0],
+    [50, 0],
+    [50, 20],
+    [0, 20],
+  ];
+  const even = Array.from(
+    { length: 10 },
+    (_, k): PositionM => [5 + 10 * (k % 5), 5 + 10 * Math.floor(k / 5)],
+  );
+  const beside = Array.from({ length: 5 }, (_, k): PositionM => [5 + 10 * k, 22]);
+  expect(classSupport(hall, [...even, ...beside], czech)).toMatchObject({
+    enough: true,
+    inside: 10,
+    around: 5,
+  });
+  const corner = classSupport(hall, grid(15, 0), czech);
+  expect(corner).toMatchObject({ enough: false, inside: 15 });
+  expect(corner.missing).toHaveLength(1);
+  expect(corner.missing[0]).toMatch(/10 m grid.*1000 m².*over 800 m²/);
 });

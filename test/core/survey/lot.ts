@@ -18,6 +18,7 @@ export function probe(n: number, change: Partial<Probe> = {}): Probe {
     permeabilityM2: null,
     permeabilityClass: null,
     note: null,
+    added: false,
     ...change,
   };
 }

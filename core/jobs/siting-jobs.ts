@@ -1,0 +1,132 @@
+/** Realisations of the ground on its grid, drawn once and held by the engine, and what is read off them under a place. */
+import type { RingM } from '../contract/model.ts';
+import type { GridSpec } from '../contract/results.ts';
+import type { SurfacePoints } from '../geostat/lower-bounds.ts';
+import type { SurfaceMethod } from '../geostat/predict-surface.ts';
+import {
+  prepareSimulation,
+  type Simulation,
+  type SimulationRequest,
+  simulator,
+} from '../geostat/simulate.ts';
+import { comparePlacements } from '../site/compare-placements.ts';
+import {
+  type Ensemble,
+  type EstimateOnGrid,
+  statisticsUnder,
+  type UnderFootprint,
+} from '../site/statistics-under.ts';
+import { type SingleJob, type TiledJob, throwIfStopped } from './job.ts';
+import { allocateShared, toShared } from './shared.ts';
+import { cutByMember } from './simulate.ts';
+
+export interface DrawEnsembleInput extends SimulationRequest {
+  readonly points: SurfacePoints;
+  readonly surface: SurfaceMethod;
+  readonly grid: GridSpec;
+  /** Cells of the grid that have a surface, in the order of `cellsXy`. */
+  readonly cells: Int32Array;
+}
+
+interface DrawEnsembleShared {
+  readonly simulation: Simulation;
+  readonly grid: GridSpec;
+  readonly cells: Int32Array;
+  readonly values: Float32Array;
+  readonly tiles: readonly (readonly number[])[];
+}
+
+/** Single precision: half the memory, and what a place is asked about need not be known to a millionth. */
+export const drawEnsemble: TiledJob<DrawEnsembleInput, DrawEnsembleShared, Ensemble> = {
+  form: 'tiled',
+
+  prepare({ points, surface, grid, cells, ...request }, context) {
+    const shared = { ...request, cellsXy: toShared(request.cellsXy) };
+    const simulation = prepareSimulation(points, surface, shared, allocateShared, (done) => {
+      throwIfStopped(context);
+      context.progress(done, 'setting up the models');
+    });
+    const length = grid.columns * grid.rows * request.realisations;
+    const values = new Float32Array(new SharedArrayBuffer(length * Float32Array.BYTES_PER_ELEMENT));
+    return { simulation, grid, cells, values: values.fill(Number.NaN), tiles: cutByMember(simulation) };
+  },
+
+  open({ simulation, grid, cells, values, tiles }, context) {
+    const size = grid.columns * grid.rows;
+    const draw = simulator(simulation);
+    const most = tiles.reduce((widest, tile) => Math.max(widest, tile.length), 0);
+    const scratch = new Float64Array(most * cells.length);
+    const own = (k: number) => scratch.subarray(k * cells.length, (k + 1) * cells.length);
+    return {
+      count: tiles.length,
+      stage: 'drawing the ground',
+      run(index) {
+        if (context.stopped()) return;
+        const tile = tiles[index] ?? [];
+        draw(tile, (r) => own(tile.indexOf(r)));
+        tile.forEach((r, k) => {
+          const at = r * size;
+          const drawn = own(k);
+          for (let i = 0; i < cells.length; i++) values[at + (cells[i] ?? 0)] = drawn[i] ?? Number.NaN;
+        });
+      },
+    };
+  },
+
+  finish: ({ simulation, grid, values }) => ({ grid, count: simulation.memberOf.length, values }),
+};
+
+export interface UnderPlaceInput {
+  readonly ring: RingM;
+  readonly estimate: EstimateOnGrid;
+  readonly ensemble: Ensemble;
+  readonly limitsKBqPerM3: readonly number[];
+}
+
+export const underPlaceJob: SingleJob<UnderPlaceInput, UnderFootprint> = {
+  form: 'single',
+  run: ({ ring, estimate, ensemble, limitsKBqPerM3 }) =>
+    statisticsUnder(ring, estimate, ensemble, limitsKBqPerM3),
+};
+
+export interface ComparePlacesInput extends Omit<UnderPlaceInput, 'ring'> {
+  readonly places: readonly { readonly name: string; readonly ring: RingM }[];
+  readonly leastDifferenceKBqPerM3: number;
+}
+
+export interface ComparePlacesOutput {
+  readonly statistics: readonly UnderFootprint[];
+  readonly differences: readonly string[];
+}
+
+/** A place that lies off the surface, by more than a trifle, is not compared, and it is said. */
+export const comparePlacesJob: SingleJob<ComparePlacesInput, ComparePlacesOutput> = {
+  form: 'single',
+  run({ places, estimate, ensemble, limitsKBqPerM3, leastDifferenceKBqPerM3 }, context) {
+    const statistics = places.map(({ ring }) => {
+      throwIfStopped(context);
+      return statisticsUnder(ring, estimate, ensemble, limitsKBqPerM3);
+    });
+    const isOn = (i: number) => (statistics[i]?.offSurfaceShare ?? 1) <= MOST_OFF_SURFACE;
+    const on = places.filter((_, i) => isOn(i));
+    const off = places.filter((_, i) => !isOn(i));
+    const compared =
+      on.length < 2
+        ? []
+        : comparePlacements(
+            on.map((p) => p.ring),
+            on.map((p) => p.name),
+            ensemble,
+            { statistic: 'block-mean', leastDifferenceKBqPerM3 },
+          ).differences.map((d) => d.message);
+    return {
+      statistics,
+      differences: [
+        ...compared,
+        ...off.map(({ name }) => `Not compared, as it lies where there is no surface: ${name}.`),
+      ],
+    };
+  },
+};
+
+const MOST_OFF_SURFACE = 0.01;
