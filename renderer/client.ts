@@ -17,6 +17,11 @@ export interface RequestOptions {
   readonly onProgress?: (done: number, stage: string) => void;
   /** Rejects with DroppedReply when the project has changed between question and reply. */
   readonly dropStale?: boolean;
+  /**
+   * With `newest`: an answer counts although a newer question waits. Answers come in the order of the questions; a hand
+   * that never rests would else see none.
+   */
+  readonly keepOvertaken?: boolean;
 }
 
 export interface Client {
@@ -121,7 +126,8 @@ export function createClient(bridge: ShellBridge): Client {
         lanes.set(key, lane);
         try {
           const output = await request(name, input, options);
-          if (lane.waiting) reject(new DroppedReply(`A newer "${name}" was asked.`));
+          if (lane.waiting && !options.keepOvertaken)
+            reject(new DroppedReply(`A newer "${name}" was asked.`));
           else resolve(output);
         } catch (error) {
           reject(error);

@@ -50,7 +50,9 @@ const PROPOSALS: readonly (readonly [part: string, className: string, name: stri
   ['next', 'legend-next', 'Next probe proposed'],
   ['walk', 'legend-walk', 'Walk'],
   ['placement', 'legend-placement', 'Placement, by rank'],
+  ['kept', 'legend-kept', 'Kept placement, not chosen'],
   ['moved', 'legend-moved', 'Footprint moved, not yet kept'],
+  ['turn-handle', 'legend-handle', 'Handle: drag it to turn the footprint'],
 ];
 
 export const Legend = memo(function Legend({ view, surface, site, shown, unit, proposals }: LegendProps) {
@@ -167,7 +169,7 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
             {PROPOSALS.filter(([part]) => parts.has(part)).map(([part, className, name]) => (
               <li key={part}>
                 <svg width="24" height="12" aria-hidden="true">
-                  {part === 'plan' || part === 'next' ? (
+                  {part === 'plan' || part === 'next' || part === 'turn-handle' ? (
                     <circle className={className} cx="12" cy="6" r="4.4" />
                   ) : (
                     <path className={className} d="M0 6H24" />

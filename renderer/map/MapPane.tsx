@@ -1,19 +1,19 @@
 import type { FeatureCollection } from 'geojson';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
-import type { PositionM } from '../../core/contract/model.ts';
+import type { Pose, PositionM, RingM } from '../../core/contract/model.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
-import { leastCorners, type PlacementDraft, type ShownField, withSelectedProbe } from '../state/app-state.ts';
+import { leastCorners, type ShownField, withSelectedProbe } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
 import { DrawingBar } from './DrawingBar.tsx';
 import { withCorner } from './draw.ts';
 import { Furniture } from './Furniture.tsx';
 import { cellField } from './field.ts';
 import type { Camera } from './furniture.ts';
-import { type BoundsM, boundsOf, ringContains } from './geometry.ts';
+import { type BoundsM, boundsOf, distanceM, ringContains } from './geometry.ts';
 import { Legend } from './Legend.tsx';
 import { buildLayers, drawingLayer } from './layers.ts';
 import { createLotMap, type LotMap } from './lot-map.ts';
-import { placedRing } from './placement.ts';
+import { placedRing, turnHandle, turnToward } from './placement.ts';
 import { toNative } from './project-frame.ts';
 import { proposalLayer } from './proposal-layers.ts';
 import { Readout } from './Readout.tsx';
@@ -31,6 +31,31 @@ function whyMissing(field: ShownField, surface: SurfaceResult | null): string {
   return surface.method === 'idw'
     ? `Inverse distance gives no ${SHOWN_NAMES[field].toLowerCase()}.`
     : `This surface has no ${SHOWN_NAMES[field].toLowerCase()}.`;
+}
+
+/** Where a hand took hold of the footprint: by its turning handle, or anywhere on it. */
+interface Grip {
+  readonly by: 'handle' | 'middle';
+  readonly positionM: PositionM;
+  readonly centreM: PositionM;
+  readonly placement: Pose;
+}
+
+function gripAt(ring: RingM, placement: Pose, positionM: PositionM, reachM: number): Grip | null {
+  const { centreM, atM } = turnHandle(ring, placement);
+  const from = { positionM, centreM, placement };
+  if (distanceM(atM, positionM) <= reachM) return { by: 'handle', ...from };
+  return ringContains(placedRing(ring, placement), positionM) ? { by: 'middle', ...from } : null;
+}
+
+function draggedPose({ by, positionM, centreM, placement }: Grip, at: PositionM): Pose {
+  if (by === 'handle') return { ...placement, turnDeg: turnToward(centreM, at) };
+  const toCentimetre = (valueM: number) => Math.round(valueM * 100) / 100;
+  return {
+    ...placement,
+    dxM: toCentimetre(placement.dxM + at[0] - positionM[0]),
+    dyM: toCentimetre(placement.dyM + at[1] - positionM[1]),
+  };
 }
 
 /** What a new, empty project shows: a piece of ground around its origin. */
@@ -59,7 +84,7 @@ export function MapPane() {
   const fitCount = useAppState((state) => state.fitCount);
   const selectedSampleId = useAppState((state) => state.selectedSampleId);
   const host = useRef<HTMLDivElement>(null);
-  const dragFrom = useRef<{ positionM: PositionM; placement: PlacementDraft } | null>(null);
+  const dragFrom = useRef<Grip | null>(null);
   const [map, setMap] = useState<LotMap | null>(null);
   const [camera, setCamera] = useState<Camera | null>(null);
   const [pointerM, setPointerM] = useState<PositionM | null>(null);
@@ -110,25 +135,15 @@ export function MapPane() {
           onCamera: setCamera,
           onPointer: setPointerM,
           onDoubleClick: finishDrawing,
-          onDragStart(positionM) {
+          onDragStart(positionM, reachM) {
             const { step, view: open, placement } = app.store.get();
-            const ring = step === 'site' ? open?.footprint?.ring : undefined;
-            if (!ring || !ringContains(placedRing(ring, placement), positionM)) return false;
-            dragFrom.current = { positionM, placement };
-            return true;
+            const ring = step === 'site' ? open?.footprint?.drawnRing : undefined;
+            dragFrom.current = ring ? gripAt(ring, placement, positionM, reachM) : null;
+            return dragFrom.current !== null;
           },
-          onDrag([xM, yM]) {
+          onDrag(positionM) {
             const from = dragFrom.current;
-            if (!from) return;
-            const toCentimetre = (valueM: number) => Math.round(valueM * 100) / 100;
-            app.store.update((state) => ({
-              ...state,
-              placement: {
-                ...from.placement,
-                dxM: toCentimetre(from.placement.dxM + xM - from.positionM[0]),
-                dyM: toCentimetre(from.placement.dyM + yM - from.positionM[1]),
-              },
-            }));
+            if (from) app.store.update((state) => ({ ...state, placement: draggedPose(from, positionM) }));
           },
           onClick(positionM, probeId) {
             app.store.update((state) => {

@@ -20,8 +20,11 @@ export interface LotMapEvents {
   readonly onPointer: (positionM: PositionM | null) => void;
   readonly onClick: (positionM: PositionM, probeId: string | null) => void;
   readonly onDoubleClick: () => void;
-  /** True takes the drag: the map then stays where it is and tells each place the pointer comes to. */
-  readonly onDragStart: (positionM: PositionM) => boolean;
+  /**
+   * True takes the drag: the map then stays where it is and tells each place the pointer comes to. A hand hits what lies
+   * within `reachM`.
+   */
+  readonly onDragStart: (positionM: PositionM, reachM: number) => boolean;
   readonly onDrag: (positionM: PositionM) => void;
 }
 
@@ -41,6 +44,8 @@ const FIELD = 'field';
 const FIT_PADDING_PX = 36;
 /** The scale bar takes this much of the foot of the map. */
 const SCALE_BAR_PX = 24;
+/** A press this near a handle takes it. */
+const DRAG_REACH_PX = 12;
 /** A click this near a probe means the probe. */
 const CLICK_REACH_PX = 9;
 
@@ -99,7 +104,8 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
   });
   map.on('mouseout', () => events.onPointer(null));
   map.on('mousedown', (event) => {
-    if (drawing || !events.onDragStart(positionOf(event))) return;
+    const reachM = DRAG_REACH_PX / pixelsPerMetre(map.getZoom());
+    if (drawing || !events.onDragStart(positionOf(event), reachM)) return;
     event.preventDefault();
     const drag = (moved: MapMouseEvent) => events.onDrag(positionOf(moved));
     map.on('mousemove', drag);

@@ -1,7 +1,6 @@
 /** The footprint moved on the map, and what the surface says under it. Pure; for the eye while a person drags. */
-import type { KeepOut, PositionM, RingM } from '../../core/contract/model.ts';
+import type { KeepOut, Pose, PositionM, RingM } from '../../core/contract/model.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
-import type { PlacementDraft } from '../state/app-state.ts';
 import { boundsOf, distanceM, ringContains } from './geometry.ts';
 import { keepOutStrip } from './keep-out-strip.ts';
 
@@ -20,15 +19,50 @@ export function ringCentre(ring: RingM): PositionM {
   return twice === 0 ? [x0, y0] : [x0 + sumX / (3 * twice), y0 + sumY / (3 * twice)];
 }
 
-/** Turned about its centre, anticlockwise, then moved. */
-export function placedRing(ring: RingM, { dxM, dyM, turnDeg }: PlacementDraft): RingM {
-  if (dxM === 0 && dyM === 0 && turnDeg === 0) return ring;
+/** Mirrored, then turned about its centre, anticlockwise, then moved. */
+export function placedRing(ring: RingM, { dxM, dyM, turnDeg, mirrored }: Pose): RingM {
+  if (dxM === 0 && dyM === 0 && turnDeg === 0 && !mirrored) return ring;
   const [cx, cy] = ringCentre(ring);
   const [cos, sin] = [Math.cos((turnDeg * Math.PI) / 180), Math.sin((turnDeg * Math.PI) / 180)];
   return ring.map(([x, y]): PositionM => {
-    const [u, v] = [x - cx, y - cy];
+    const [u, v] = [mirrored ? cx - x : x - cx, y - cy];
     return [cx + dxM + u * cos - v * sin, cy + dyM + u * sin + v * cos];
   });
+}
+
+const SAME_PLACE_M = 0.005;
+const SAME_TURN_DEG = 0.05;
+
+/** Nearer than can be staked out. */
+export function isSamePose(a: Pose, b: Pose): boolean {
+  const turn = Math.abs(((((a.turnDeg - b.turnDeg) % 360) + 540) % 360) - 180);
+  return (
+    a.mirrored === b.mirrored &&
+    Math.hypot(a.dxM - b.dxM, a.dyM - b.dyM) < SAME_PLACE_M &&
+    turn < SAME_TURN_DEG
+  );
+}
+
+export interface TurnHandle {
+  readonly centreM: PositionM;
+  readonly atM: PositionM;
+}
+
+const HANDLE_BEYOND_M = 2;
+
+/** Straight up from the centre of the footprint as drawn, beyond its farthest corner; turns with it. */
+export function turnHandle(drawnRing: RingM, pose: Pose): TurnHandle {
+  const [cx, cy] = ringCentre(drawnRing);
+  const reachM = Math.max(...drawnRing.map((corner) => distanceM(corner, [cx, cy]))) + HANDLE_BEYOND_M;
+  const centreM: PositionM = [cx + pose.dxM, cy + pose.dyM];
+  const up = ((pose.turnDeg + 90) * Math.PI) / 180;
+  return { centreM, atM: [centreM[0] + reachM * Math.cos(up), centreM[1] + reachM * Math.sin(up)] };
+}
+
+/** The turn that brings the handle toward a place, to whole degrees, -180 to 180. */
+export function turnToward(centreM: PositionM, [x, y]: PositionM): number {
+  const turn = Math.round((Math.atan2(y - centreM[1], x - centreM[0]) * 180) / Math.PI) - 90;
+  return turn <= -180 ? turn + 360 : turn;
 }
 
 export interface UnderRing {

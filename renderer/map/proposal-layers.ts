@@ -1,9 +1,9 @@
 /** Proposals on the map: probes to drive with the walk between them, and placements of the building. Pure. */
 import type { Feature, FeatureCollection } from 'geojson';
 import type { PlannedProbeView, PlanProposal } from '../../core/contract/planning.ts';
-import type { AppState } from '../state/app-state.ts';
+import { type AppState, standingPose } from '../state/app-state.ts';
 import { collect, lineFeature, pointFeature, polygonFeature } from './layers.ts';
-import { placedRing } from './placement.ts';
+import { isSamePose, placedRing, turnHandle } from './placement.ts';
 
 function probePoints(probes: readonly PlannedProbeView[], part: 'plan' | 'next'): Feature[] {
   return probes.map((probe) => pointFeature(probe.positionM, { part, label: probe.label }));
@@ -45,9 +45,21 @@ export function proposalLayer(state: ProposalState): FeatureCollection {
   const other = unranked[(state.chosenPlacement ?? -1) - ranked.length];
   if (other) placements.push(polygonFeature([other.ring], { part: 'placement', label: '?', chosen: true }));
   const footprint = state.view?.footprint;
-  const { dxM, dyM, turnDeg } = state.placement;
-  if (footprint && (dxM !== 0 || dyM !== 0 || turnDeg !== 0)) {
-    placements.push(polygonFeature([placedRing(footprint.ring, state.placement)], { part: 'moved' }));
-  }
-  return collect(placements);
+  if (!footprint || !state.view) return collect(placements);
+  const { drawnRing } = footprint;
+  const kept = footprint.placements
+    .filter(({ chosen }) => !chosen)
+    .map(({ ring, label }) => polygonFeature([ring], { part: 'kept', label }));
+  const pose = state.placement;
+  const moved = isSamePose(pose, standingPose(state.view))
+    ? []
+    : [polygonFeature([placedRing(drawnRing, pose)], { part: 'moved' })];
+  const { centreM, atM } = turnHandle(drawnRing, pose);
+  return collect([
+    ...placements,
+    ...kept,
+    ...moved,
+    lineFeature([centreM, atM], { part: 'turn' }),
+    pointFeature(atM, { part: 'turn-handle' }),
+  ]);
 }

@@ -172,10 +172,36 @@ export function mapStyle(): StyleSpecification {
         paint: { 'line-color': ACCENT, 'line-width': 2.2, 'line-dasharray': [3, 1.5] },
       },
       {
+        id: 'kept-line',
+        type: 'line',
+        source: 'proposals',
+        filter: ['==', ['get', 'part'], 'kept'],
+        paint: { 'line-color': ACCENT, 'line-width': 1.2, 'line-opacity': 0.75 },
+      },
+      {
+        id: 'turn-line',
+        type: 'line',
+        source: 'proposals',
+        filter: ['==', ['get', 'part'], 'turn'],
+        paint: { 'line-color': ACCENT, 'line-width': 1, 'line-dasharray': [2, 2] },
+      },
+      {
+        id: 'turn-handle',
+        type: 'circle',
+        source: 'proposals',
+        filter: ['==', ['get', 'part'], 'turn-handle'],
+        paint: {
+          'circle-radius': 6,
+          'circle-color': PAPER_SHEET,
+          'circle-stroke-color': ACCENT,
+          'circle-stroke-width': 2.2,
+        },
+      },
+      {
         id: 'placement-label',
         type: 'symbol',
         source: 'proposals',
-        filter: ['==', ['get', 'part'], 'placement'],
+        filter: ['in', ['get', 'part'], ['literal', ['placement', 'kept']]],
         layout: {
           'text-field': ['get', 'label'],
           'text-font': FONT,

@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { formatCoordinate, formatNumber, formatPercent, plural, prettyUnits } from '../format.ts';
-import { sitingBasis } from '../state/basis.ts';
+import { nextBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { NEXT_JOB } from '../state/proposals.ts';
 
@@ -16,7 +16,7 @@ export function NextProbesForm() {
   const [target, setTarget] = useState<'lot' | 'footprint'>(next?.request.target ?? 'lot');
   const under = view.footprint ? target : 'lot';
   const result = next?.result ?? null;
-  const stale = next !== null && next.basis !== sitingBasis(view);
+  const stale = next !== null && next.basis !== nextBasis(view);
 
   return (
     <section className="block" aria-labelledby="plan-next">

@@ -1,8 +1,12 @@
-import type { PlacementView, SpreadView } from '../../core/contract/planning.ts';
+import type { PlacementView } from '../../core/contract/planning.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
-import { formatLength, formatPercent, formatRadon, radonUnitLabel, trimNumber } from '../format.ts';
-import { toNative, usesFeet } from '../map/project-frame.ts';
+import { formatPercent, radonUnitLabel } from '../format.ts';
+import { isSamePose } from '../map/placement.ts';
+import { usesFeet } from '../map/project-frame.ts';
+import { standingPose } from '../state/app-state.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { moveText } from './move-text.ts';
+import { Spread } from './UnderTable.tsx';
 
 export interface PlacementTableProps {
   readonly name: string;
@@ -15,13 +19,6 @@ export interface PlacementTableProps {
   readonly stale: boolean;
 }
 
-/** The shorter way round, left being anticlockwise. */
-function turnText(turnDeg: number): string {
-  const turn = ((((turnDeg + 180) % 360) + 360) % 360) - 180;
-  if (Math.abs(turn) < 0.05) return '';
-  return `turned ${trimNumber(Math.abs(turn))}° ${turn > 0 ? 'left' : 'right'}`;
-}
-
 /** Placements with what the model says under each; a row brings its outline out on the map. */
 export function PlacementTable({ name, placements, asDrawn, first, isChance, stale }: PlacementTableProps) {
   const app = useApp();
@@ -29,35 +26,21 @@ export function PlacementTable({ name, placements, asDrawn, first, isChance, sta
   const chosen = useAppState((state) => state.chosenPlacement);
   const unit = view.settings.radonUnit;
   const feet = usesFeet(view.frame);
+  const standing = standingPose(view);
   const isRanked = placements.every((placement) => placement.why === null);
 
-  const spread = (value: SpreadView | null) =>
-    value === null ? (
-      '–'
-    ) : (
-      <>
-        <strong>{formatRadon(value.mean, unit)}</strong>
-        <span className="interval">
-          {formatRadon(value.low, unit)} to {formatRadon(value.high, unit)}
-        </span>
-      </>
-    );
-  const moveText = ({ pose, distanceMovedM }: PlacementView) =>
-    [
-      distanceMovedM < 0.005 ? 'not moved' : formatLength(distanceMovedM, feet, 1),
-      turnText(pose.turnDeg),
-      pose.mirrored ? 'mirrored' : '',
-    ]
-      .filter((part) => part !== '')
-      .join(', ');
   const cells = (placement: PlacementView) => (
     <>
       {isChance ? (
         <td className="number value">{placement.judged === null ? '–' : formatPercent(placement.judged)}</td>
       ) : null}
-      <td className="number">{spread(placement.statistics.blockMeanKBqPerM3)}</td>
-      <td className="number">{spread(placement.statistics.upperQuartileKBqPerM3)}</td>
-      <td>{moveText(placement)}</td>
+      <td className="number">
+        <Spread value={placement.statistics.blockMeanKBqPerM3} unit={unit} />
+      </td>
+      <td className="number">
+        <Spread value={placement.statistics.upperQuartileKBqPerM3} unit={unit} />
+      </td>
+      <td>{moveText(placement.pose, placement.distanceMovedM, feet)}</td>
       <td className="number">{placement.probesNear}</td>
     </>
   );
@@ -91,7 +74,7 @@ export function PlacementTable({ name, placements, asDrawn, first, isChance, sta
         <tbody>
           {asDrawn ? (
             <tr>
-              <th scope="row">as it stands</th>
+              <th scope="row">as drawn</th>
               {cells(asDrawn)}
               <td />
             </tr>
@@ -117,14 +100,9 @@ export function PlacementTable({ name, placements, asDrawn, first, isChance, sta
                   <button
                     type="button"
                     className="small"
-                    disabled={stale}
+                    disabled={stale || isSamePose(placement.pose, standing)}
                     aria-label={`Keep ${label.toLowerCase()}`}
-                    onClick={() =>
-                      void app.setFootprint(
-                        view.footprint?.label ?? 'Planned building',
-                        placement.ring.map((corner) => toNative(view.frame, corner)),
-                      )
-                    }
+                    onClick={() => void app.keepPlacement(null, placement.pose, true)}
                   >
                     Keep
                   </button>

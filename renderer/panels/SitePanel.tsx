@@ -6,8 +6,12 @@ import { ringAreaM2, ringContains } from '../map/geometry.ts';
 import { toNative, usesFeet } from '../map/project-frame.ts';
 import { withSelection } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
+import { useLiveGround } from '../state/use-live-ground.ts';
 import { CornerGrid } from './CornerGrid.tsx';
+import { FootprintClassView } from './FootprintClassView.tsx';
+import { FootprintShapeForm } from './FootprintShapeForm.tsx';
 import { GeometryImport } from './GeometryImport.tsx';
+import { KeptPlacements } from './KeptPlacements.tsx';
 import { PlacementForm } from './PlacementForm.tsx';
 import { SiteSearch } from './SiteSearch.tsx';
 import { rowLabel, sampleRows, TREATMENT_NAMES } from './sample-rows.ts';
@@ -16,6 +20,7 @@ export function SitePanel() {
   const app = useApp();
   const view = useView();
   const { footprint, frame } = view;
+  useLiveGround();
   const [label, setLabel] = useState(footprint?.label ?? 'Planned building');
   const unit = view.settings.radonUnit;
   const inside = useMemo(
@@ -69,6 +74,7 @@ export function SitePanel() {
             </button>
           ) : null}
         </div>
+        <FootprintShapeForm label={label.trim() === '' ? 'Planned building' : label.trim()} />
         <label className="field">
           Footprint label
           <input
@@ -79,26 +85,29 @@ export function SitePanel() {
           />
         </label>
         <CornerGrid
-          key={footprint ? JSON.stringify(footprint.ring) : 'none'}
+          key={footprint ? JSON.stringify(footprint.drawnRing) : 'none'}
           name="footprint"
           unitLabel={frame.unitLabel}
-          initial={(footprint?.ring ?? []).map((point) => toNative(frame, point))}
+          initial={(footprint?.drawnRing ?? []).map((point) => toNative(frame, point))}
           submitText="Set footprint"
           onSubmit={(ring) =>
             void app.setFootprint(label.trim() === '' ? 'Planned building' : label.trim(), ring)
           }
         />
       </section>
+      <PlacementForm />
+      <KeptPlacements />
       {footprint ? (
         <section className="block" aria-labelledby="site-inside">
-          <h3 id="site-inside">Measured inside the footprint</h3>
+          <h3 id="site-inside">Class under the footprint, from what was measured there</h3>
+          <FootprintClassView />
           {inside.length === 0 ? (
             <p>No probe lies inside. Nothing is known there but what the surface models.</p>
           ) : (
             <>
               <p>
-                {plural(values.length, 'valid value')} of {plural(inside.length, 'sample')}. Measured values
-                only; this is not a class for the footprint.
+                {plural(values.length, 'valid value')} of {plural(inside.length, 'sample')} inside the
+                footprint itself.
               </p>
               <table className="data" aria-label="Samples inside the footprint">
                 <thead>
@@ -133,7 +142,6 @@ export function SitePanel() {
           )}
         </section>
       ) : null}
-      <PlacementForm />
       {view.samples.length > 0 ? <SiteSearch /> : null}
     </PanelScroll>
   );

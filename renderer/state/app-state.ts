@@ -1,5 +1,5 @@
 import type { CurveRequest, CurveResult } from '../../core/contract/field-sheets.ts';
-import type { PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
+import type { Pose, PositionM, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
 import type {
   NextProposal,
   NextRequest,
@@ -10,6 +10,7 @@ import type {
 } from '../../core/contract/planning.ts';
 import type { Catalogue, ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
+import type { FootprintClass, KeptComparison, UnderPlace } from '../../core/contract/siting.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
 
 export const STEPS = ['plan', 'field', 'reduce', 'map', 'classify', 'site', 'deliver'] as const;
@@ -73,14 +74,36 @@ export interface Computed<T> {
   readonly result: T;
 }
 
-/** The footprint moved and turned about its middle; not yet kept. */
-export interface PlacementDraft {
-  readonly dxM: number;
-  readonly dyM: number;
-  readonly turnDeg: number;
+/** As drawn. */
+export const UNMOVED: Pose = { dxM: 0, dyM: 0, turnDeg: 0, mirrored: false };
+
+/** How the footprint stands: by the placement chosen, else as drawn. */
+export function standingPose(view: ProjectView | null): Pose {
+  return view?.footprint?.placements.find((placement) => placement.chosen)?.pose ?? UNMOVED;
 }
 
-export const UNMOVED: PlacementDraft = { dxM: 0, dyM: 0, turnDeg: 0 };
+/** What the engine has said of the ground and of places on it. */
+export interface SitingState {
+  /** Realisations held by the engine, for the basis named. */
+  readonly ground: {
+    readonly basis: string;
+    readonly status: 'drawing' | 'ready' | 'failed';
+    readonly problem: Problem | null;
+  } | null;
+  /** Under the footprint as it stands, and under the place in hand. */
+  readonly standing: Computed<UnderPlace> | null;
+  readonly inHand: (Computed<UnderPlace> & { readonly pose: Pose }) | null;
+  readonly kept: Computed<KeptComparison> | null;
+  readonly footprintClass: Computed<FootprintClass> | null;
+}
+
+export const NO_SITING: SitingState = {
+  ground: null,
+  standing: null,
+  inHand: null,
+  kept: null,
+  footprintClass: null,
+};
 
 /** A result with what was asked for: the form that asked starts from it again. */
 export interface Asked<T, R> extends Computed<T> {
@@ -115,7 +138,9 @@ export interface AppState {
   readonly site: Asked<SiteResult, SiteRequest> | null;
   /** Place in `site` (ranked first, then unranked) that the map brings out. */
   readonly chosenPlacement: number | null;
-  readonly placement: PlacementDraft;
+  /** Where the footprint is in hand; not kept yet. */
+  readonly placement: Pose;
+  readonly siting: SitingState;
   readonly pendingImport: PendingImport | null;
   readonly importReport: ImportReport | null;
   readonly drawing: Drawing | null;
@@ -151,6 +176,7 @@ export const INITIAL_STATE: AppState = {
   site: null,
   chosenPlacement: null,
   placement: UNMOVED,
+  siting: NO_SITING,
   pendingImport: null,
   importReport: null,
   drawing: null,
@@ -164,11 +190,11 @@ export const INITIAL_STATE: AppState = {
 export function withView(state: AppState, view: ProjectView): AppState {
   if (state.view && state.view.path === view.path && view.revision < state.view.revision) return state;
   const known = new Set(view.samples.map((sample) => sample.id));
-  const sameFootprint = JSON.stringify(state.view?.footprint) === JSON.stringify(view.footprint);
+  const standing = (of: ProjectView | null) => JSON.stringify([of?.footprint?.drawnRing, standingPose(of)]);
   return {
     ...state,
     view,
-    placement: sameFootprint ? state.placement : UNMOVED,
+    placement: standing(state.view) === standing(view) ? state.placement : standingPose(view),
     selectedSampleId:
       state.selectedSampleId !== null && known.has(state.selectedSampleId) ? state.selectedSampleId : null,
     checkedSampleIds: [...state.checkedSampleIds].every((id) => known.has(id))
@@ -179,7 +205,13 @@ export function withView(state: AppState, view: ProjectView): AppState {
 
 /** A project just opened: nothing of the former one is kept, and the first step still to be done comes up. */
 export function withOpenedProject(state: AppState, view: ProjectView, step: StepId): AppState {
-  return { ...withoutProject(state), view, step, fitCount: state.fitCount + 1 };
+  return {
+    ...withoutProject(state),
+    view,
+    step,
+    placement: standingPose(view),
+    fitCount: state.fitCount + 1,
+  };
 }
 
 export function withoutProject(state: AppState): AppState {

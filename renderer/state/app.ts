@@ -23,6 +23,7 @@ import { createHandEntry, type HandEntry } from './hand-entry.ts';
 import { createIntake, type Intake } from './intake.ts';
 import { problemOf } from './problem.ts';
 import { createProposals, type Proposals } from './proposals.ts';
+import { createSiting, type Siting } from './siting.ts';
 import { firstOpenStep } from './steps.ts';
 import { createStore, type Store } from './store.ts';
 
@@ -46,7 +47,7 @@ export interface AppKit {
 }
 
 /** Everything the window can do with the engine. Methods never throw: a failure becomes `state.problem`. */
-export interface App extends Intake, HandEntry, Proposals {
+export interface App extends Intake, HandEntry, Proposals, Siting {
   readonly store: Store<AppState>;
   readonly client: Client;
   readonly bridge: ShellBridge;
@@ -164,6 +165,7 @@ export function createApp(bridge: ShellBridge): App {
     ...createIntake(kit),
     ...createHandEntry(kit),
     ...createProposals(kit),
+    ...createSiting(kit),
     store,
     client,
     bridge,

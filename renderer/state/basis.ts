@@ -30,10 +30,20 @@ export const planBasis = remembered((view) => [
   view.path,
   view.lot,
   view.keepOuts,
-  view.footprint,
+  view.footprint?.ring,
   view.settings.schemeId,
   view.probes.filter((probe) => probe.state !== 'planned').map((probe) => probe.label),
 ]);
 
-/** All that next probes and placements are worked out from. */
-export const sitingBasis = remembered((view) => [resultBasis(view), view.keepOuts, view.footprint]);
+/** All that next probes are worked out from. */
+export const nextBasis = remembered((view) => [resultBasis(view), view.keepOuts, view.footprint?.ring]);
+
+/** All that placements are searched on: they are moves of the footprint as drawn, whichever of them is chosen. */
+export const sitingBasis = remembered((view) => [
+  resultBasis(view),
+  view.keepOuts,
+  view.footprint?.drawnRing,
+]);
+
+/** All that a comparison of the kept placements is worked out from. */
+export const keptBasis = remembered((view) => [resultBasis(view), view.footprint]);

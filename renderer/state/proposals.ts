@@ -5,7 +5,7 @@ import type { Input } from '../../core/contract/requests.ts';
 import { plural } from '../format.ts';
 import type { AppKit } from './app.ts';
 import type { AppState } from './app-state.ts';
-import { planBasis, sitingBasis } from './basis.ts';
+import { nextBasis, planBasis, sitingBasis } from './basis.ts';
 
 export const PLAN_JOB = 'Laying out probes';
 export const CURVE_JOB = 'Weighing numbers of probes';
@@ -55,7 +55,7 @@ export function createProposals({ store, client, attempt, asJob, change }: AppKi
       );
       if (result)
         set({
-          next: { basis: sitingBasis(view), result, request },
+          next: { basis: nextBasis(view), result, request },
           said: `${plural(result.added.length, 'place')} found.`,
         });
     },

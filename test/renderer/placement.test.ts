@@ -34,7 +34,7 @@ describe('a footprint moved by hand', () => {
     const [x, y] = ringCentre(L_SHAPE);
     expect(x).toBeCloseTo((8 * 2 + 4 * 1) / 12, 12);
     expect(y).toBeCloseTo((8 * 1 + 4 * 3) / 12, 12);
-    const turned = placedRing(L_SHAPE, { dxM: 3, dyM: -1, turnDeg: 90 });
+    const turned = placedRing(L_SHAPE, { dxM: 3, dyM: -1, turnDeg: 90, mirrored: false });
     const [u, v] = ringCentre(turned);
     expect(u).toBeCloseTo(x + 3, 12);
     expect(v).toBeCloseTo(y - 1, 12);
@@ -43,7 +43,7 @@ describe('a footprint moved by hand', () => {
   });
 
   test('not moved, it is the same ring', () => {
-    expect(placedRing(L_SHAPE, { dxM: 0, dyM: 0, turnDeg: 0 })).toBe(L_SHAPE);
+    expect(placedRing(L_SHAPE, { dxM: 0, dyM: 0, turnDeg: 0, mirrored: false })).toBe(L_SHAPE);
   });
 
   test('reads mean, third quartile and share above from the cells under it', () => {
@@ -69,7 +69,9 @@ describe('a footprint moved by hand', () => {
       [15, 15],
     ];
     expect(underRing(slope(0.1), half)?.offSurface).toBeCloseTo(0.5, 2);
-    expect(underRing(slope(0.1), placedRing(half, { dxM: 50, dyM: 0, turnDeg: 0 }))).toBeNull();
+    expect(
+      underRing(slope(0.1), placedRing(half, { dxM: 50, dyM: 0, turnDeg: 0, mirrored: false })),
+    ).toBeNull();
   });
 
   test('tells the lot line and each keep-out it meets', () => {

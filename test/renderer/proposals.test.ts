@@ -131,7 +131,7 @@ describe('proposals on the map', () => {
   });
 
   test('the footprint in hand shows while it is moved', () => {
-    const moved = { ...state, step: 'site' as const, site: null, placement: { dxM: 1, dyM: 0, turnDeg: 0 } };
+    const moved = { ...state, step: 'site' as const, site: null, placement: { ...UNMOVED, dxM: 1 } };
     expect(parts(moved)).toEqual([['moved', undefined]]);
   });
 
@@ -144,7 +144,7 @@ describe('proposals on the map', () => {
 
 describe('what a proposal rests on', () => {
   test('a move in hand ends when the footprint is another, and only then', () => {
-    const inHand = { ...INITIAL_STATE, view, placement: { dxM: 2, dyM: 0, turnDeg: 0 } };
+    const inHand = { ...INITIAL_STATE, view, placement: { ...UNMOVED, dxM: 2 } };
     expect(withView(inHand, { ...view, note: 'new' }).placement.dxM).toBe(2);
     expect(withView(inHand, { ...view, footprint: null }).placement).toEqual(UNMOVED);
   });
