@@ -11,8 +11,8 @@ import { setFootprint } from './edit.ts';
 import type { Handlers } from './engine.ts';
 import { classifyFootprint } from './footprint-class.ts';
 import { type GroundKeeper, ringOfPlace } from './held-ground.ts';
-import { schemeOf } from './schemes.ts';
 import { choosePlacement, keepPlacement, removePlacement } from './placements.ts';
+import { schemeOf } from './schemes.ts';
 import { buildView } from './view.ts';
 
 export interface SitingDependencies {
