@@ -57,9 +57,12 @@ export interface PlanProposal {
   readonly cautions: readonly string[];
 }
 
+/** What added probes are to lower: the mean or the largest error of the surface, or the doubt about the class. */
+export type NextCriterion = 'mean' | 'worst' | 'class';
+
 export interface NextRequest {
   readonly count: number;
-  readonly criterion: 'mean' | 'worst';
+  readonly criterion: NextCriterion;
   readonly target: 'lot' | 'footprint';
 }
 
@@ -68,11 +71,23 @@ export interface NextProposal {
     /** Fall of the criterion by this probe, as a share of its value before any is added. */
     readonly gain: number;
   })[];
-  readonly criterion: 'mean' | 'worst';
+  readonly criterion: NextCriterion;
+  /** Standard error that is lowered: of the surface, or of the statistic of the ground by 'class'. */
   readonly errorBefore: number;
   readonly errorAfter: number;
   readonly unit: string;
+  /** By 'class' only. */
+  readonly classDoubt: ClassDoubt | null;
   readonly cautions: readonly string[];
+}
+
+/** Doubt about the class of the ground, not about what the scheme says of the points. */
+export interface ClassDoubt {
+  readonly statisticName: string;
+  /** Chance that the ground is of another class than the likeliest, now and expected after; null without limits. */
+  readonly before: number | null;
+  readonly after: number | null;
+  readonly realisations: number;
 }
 
 export interface SiteRequest {

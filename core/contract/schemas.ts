@@ -177,7 +177,7 @@ export const inputSchemas = {
   }),
   'next.propose': z.object({
     count: z.number().int().min(1).max(200),
-    criterion: z.enum(['mean', 'worst']),
+    criterion: z.enum(['mean', 'worst', 'class']),
     target: z.enum(['lot', 'footprint']),
   }),
   'site.search': z.object({

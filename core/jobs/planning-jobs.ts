@@ -6,6 +6,7 @@ import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import { prepareSimulation, simulateInto } from '../geostat/simulate.ts';
 import { designGrid } from '../plan/grid-design.ts';
 import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
+import { type NextByClass, type NextByClassRequest, proposeNextByClass } from '../plan/next-by-class.ts';
 import { type NextProbes, type NextProbesRequest, proposeNextProbes } from '../plan/next-probes.ts';
 import { computeSpacingCurve, type SpacingCurve, type SpacingCurveRequest } from '../plan/spacing-curve.ts';
 import { type SharedWork, shareRoute, type WorkPace } from '../plan/split-route.ts';
@@ -28,6 +29,11 @@ export const nextProbesJob: SingleJob<NextProbesRequest, NextProbes> = {
 export const spacingCurveJob: SingleJob<SpacingCurveRequest, SpacingCurve> = {
   form: 'single',
   run: computeSpacingCurve,
+};
+
+export const nextByClassJob: SingleJob<NextByClassRequest, NextByClass> = {
+  form: 'single',
+  run: proposeNextByClass,
 };
 
 export interface PlanWalkInput {
@@ -83,7 +89,7 @@ export const searchPlacementsJob: SingleJob<SearchPlacementsInput, SearchPlaceme
       MOST_COMPARED,
     );
     const names = shown.map((p, i) =>
-      p === search.asDrawn ? 'the place as drawn' : `Placement ${i + (search.asDrawn === null ? 1 : 0)}`,
+      p === search.asDrawn ? 'the building as drawn' : `placement ${i + (search.asDrawn === null ? 1 : 0)}`,
     );
     const comparison =
       shown.length < 2

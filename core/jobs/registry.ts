@@ -2,6 +2,7 @@
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
 import type { Surface } from '../geostat/predict-surface.ts';
 import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
+import type { NextByClass, NextByClassRequest } from '../plan/next-by-class.ts';
 import type { NextProbes, NextProbesRequest } from '../plan/next-probes.ts';
 import type { SpacingCurve, SpacingCurveRequest } from '../plan/spacing-curve.ts';
 import type { SharedWork } from '../plan/split-route.ts';
@@ -20,6 +21,7 @@ import { type DrawContoursInput, type DrawContoursOutput, drawContours } from '.
 import type { JobSet } from './job.ts';
 import {
   designGridJob,
+  nextByClassJob,
   nextProbesJob,
   type PlanWalkInput,
   planWalkJob,
@@ -48,6 +50,7 @@ export interface JobMap {
     readonly output: { readonly route: Route; readonly work: SharedWork };
   };
   'spacing-curve': { readonly input: SpacingCurveRequest; readonly output: SpacingCurve };
+  'next-by-class': { readonly input: NextByClassRequest; readonly output: NextByClass };
   'next-probes': { readonly input: NextProbesRequest; readonly output: NextProbes };
   'search-placements': { readonly input: SearchPlacementsInput; readonly output: SearchPlacementsOutput };
   'draw-ensemble': { readonly input: DrawEnsembleInput; readonly output: Ensemble };
@@ -66,6 +69,7 @@ export const jobs: JobSet<JobMap> = {
   'design-grid': designGridJob,
   'plan-walk': planWalkJob,
   'spacing-curve': spacingCurveJob,
+  'next-by-class': nextByClassJob,
   'next-probes': nextProbesJob,
   'search-placements': searchPlacementsJob,
   'draw-ensemble': drawEnsemble,

@@ -7,6 +7,7 @@ import { totalSill } from '../geostat/models.ts';
 import { type ModelMember, transformPoints } from '../geostat/plausible-models.ts';
 import type { PointSet } from '../geostat/points.ts';
 import { type JobContext, throwIfStopped } from '../jobs/job.ts';
+import { chooseGreedily, exchangePlaces } from './choose-places.ts';
 import { labelProbes } from './grid-design.ts';
 import { type GroundTest, gridPointsInside, prepareGround, stepForCount } from './ground-test.ts';
 import {
@@ -63,12 +64,10 @@ export interface NextProbes {
   readonly cautions: readonly string[];
 }
 
-const CANDIDATES = 400;
+export const CANDIDATES = 400;
 const TARGETS = 400;
-const MOST_ADDED = 200;
-const MOST_PASSES = 8;
-const LEAST_GAIN = 1e-7;
-const DEFAULT_APART_M = 1.5;
+export const MOST_ADDED = 200;
+export const DEFAULT_APART_M = 1.5;
 
 export const ADDED_CAUTIONS: readonly string[] = [
   'The number of added probes is fixed before they are driven; drive all of them, whatever the first ones show.',
@@ -96,17 +95,9 @@ export function proposeNextProbes(request: NextProbesRequest, context: JobContex
       { field: 'count' },
     );
   const members = prepareMembers(request, coarse, targets, context);
-  let chosen: number[] = [];
-  for (let k = 0; k < count; k++) {
-    throwIfStopped(context);
-    context.progress(0.3 + (0.2 * k) / count, 'choosing');
-    const { at } = bestCandidate(members, apartFrom(coarse, chosen, apartOf(request)), criterion);
-    if (at < 0)
-      throw new AppError('BAD_INPUT', `There is room for only ${k} more probes; ${count} are asked for.`);
-    for (const { update } of members) update.add(at);
-    chosen.push(at);
-  }
-  chosen = exchange(members, coarse, chosen, request, context, 0.5);
+  const coarseChoice = { members, places: coarse, criterion, apartM: apartOf(request) };
+  let chosen = chooseGreedily(coarseChoice, count, context, [0.3, 0.5]);
+  chosen = exchangePlaces(coarseChoice, chosen, context, [0.5, 0.65]);
   const fine = finePlaces(
     chosen.map((c) => coarse[c]!),
     candidateStepM,
@@ -115,7 +106,8 @@ export function proposeNextProbes(request: NextProbesRequest, context: JobContex
   );
   context.progress(0.75, 'refining');
   const fineMembers = prepareMembers(request, fine.places, targets, context);
-  chosen = exchange(fineMembers, fine.places, fine.centres, request, context, 0.85);
+  const fineChoice = { ...coarseChoice, members: fineMembers, places: fine.places };
+  chosen = exchangePlaces(fineChoice, fine.centres, context, [0.85, 1]);
   return report(request, fineMembers, fine.places, chosen, points, candidateStepM, targetStepM);
 }
 
@@ -180,8 +172,16 @@ function median(values: Float64Array): number {
 }
 
 function freePlaces(places: readonly PositionM[], request: NextProbesRequest): PositionM[] {
-  const apart = apartOf(request);
-  return places.filter((p) => request.occupied.every((q) => Math.hypot(p[0] - q[0], p[1] - q[1]) >= apart));
+  return placesApartFrom(places, request.occupied, apartOf(request));
+}
+
+/** Those at least so far from every probe there is. */
+export function placesApartFrom(
+  places: readonly PositionM[],
+  occupied: readonly PositionM[],
+  apartM: number,
+): PositionM[] {
+  return places.filter((p) => occupied.every((q) => Math.hypot(p[0] - q[0], p[1] - q[1]) >= apartM));
 }
 
 /** Places around each chosen one, a quarter of the step apart; a chosen place itself is always among them. */
@@ -206,44 +206,6 @@ function finePlaces(
     places.push(...freePlaces(around, request));
   }
   return { places, centres };
-}
-
-/** Indices of the places that keep apart from those chosen. */
-function apartFrom(places: readonly PositionM[], chosen: readonly number[], apartM: number): number[] {
-  const keeps = ([x, y]: PositionM, c: number) =>
-    chosen.every((k) => k !== c && Math.hypot(places[k]![0] - x, places[k]![1] - y) >= apartM);
-  return places.flatMap((place, c) => (keeps(place, c) ? [c] : []));
-}
-
-/** Takes each chosen probe out in turn and puts it where it helps most, until a whole round changes nothing. */
-function exchange(
-  members: readonly WeightedUpdate[],
-  places: readonly PositionM[],
-  start: readonly number[],
-  request: NextProbesRequest,
-  context: JobContext,
-  doneBefore: number,
-): number[] {
-  const { criterion } = request;
-  let chosen = [...start];
-  setSamples(members, chosen);
-  let current = expectedVariance(members)[criterion];
-  for (let pass = 0; pass < MOST_PASSES; pass++) {
-    let changed = false;
-    for (let k = 0; k < chosen.length; k++) {
-      throwIfStopped(context);
-      context.progress(doneBefore + (0.15 * (pass + k / chosen.length)) / MOST_PASSES, 'exchanging');
-      const others = chosen.toSpliced(k, 1);
-      setSamples(members, others);
-      const best = bestCandidate(members, apartFrom(places, others, apartOf(request)), criterion);
-      if (best.at < 0 || best.value >= current * (1 - LEAST_GAIN)) continue;
-      current = best.value;
-      chosen = chosen.with(k, best.at);
-      changed = true;
-    }
-    if (!changed) break;
-  }
-  return chosen;
 }
 
 function report(

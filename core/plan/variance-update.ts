@@ -38,9 +38,14 @@ export function prepareVarianceUpdate(
   targets: readonly PositionM[],
 ): VarianceUpdate {
   const places = [...candidates, ...targets];
-  const nc = candidates.length;
-  const ne = targets.length;
-  const base = errorCovariances(data, model, drift, places, nc);
+  const base = errorCovariances(data, model, drift, places, candidates.length);
+  return updateFrom(base, noise);
+}
+
+/** @param noise as for `prepareVarianceUpdate` */
+export function updateFrom(base: ErrorCovariances, noise: number): VarianceUpdate {
+  const nc = base.candidates;
+  const ne = base.variance.length;
   const nugget = base.nugget;
   const within = base.within.slice();
   const cross = base.cross.slice();
@@ -76,9 +81,13 @@ export function prepareVarianceUpdate(
   };
 }
 
-interface ErrorCovariances {
+export interface ErrorCovariances {
+  readonly candidates: number;
+  /** Variance of what no neighbour tells of a value: left to each target whatever is sampled. */
   readonly nugget: number;
+  /** Candidate by candidate. */
   readonly within: Float64Array;
+  /** Of candidate c with target e at [c * targets + e]. */
   readonly cross: Float64Array;
   readonly variance: Float64Array;
 }
@@ -126,5 +135,5 @@ function errorCovariances(
   }
   const nugget = compiled[0]!;
   const variance = Float64Array.from({ length: ne }, (_, e) => Math.max(0, between(nc + e, nc + e)) + nugget);
-  return { nugget, within, cross, variance };
+  return { candidates: nc, nugget, within, cross, variance };
 }

@@ -1,5 +1,5 @@
 import { classify } from '../classify/classify.ts';
-import { findPermeability, makeRules } from '../classify/evaluate.ts';
+import { decidingRoute, findPermeability, makeRules } from '../classify/evaluate.ts';
 import { divideProbes } from '../classify/points.ts';
 import type { Scheme } from '../classify/scheme.ts';
 import type { PositionM, ProjectView } from '../contract/model.ts';
@@ -44,12 +44,8 @@ export function computeClass(view: ProjectView, choice: ClassChoice = {}): Class
 
 /** The scheme's limits in force on this lot, for contours and legend; none where they hang on unknown permeability. */
 export function classLimits(view: ProjectView): FigureLimit[] {
-  const scheme = schemeOf(view);
-  const { enteredLimitsKBqPerM3, raisedLimitId = null } = view.settings;
-  const rules = makeRules(scheme, enteredLimitsKBqPerM3, raisedLimitId);
-  const { valid } = divideProbes(probeValues(view), scheme);
-  const { cls } = findPermeability(valid, scheme, quartileRule(scheme));
-  const limits = rules.limitsFor(cls) ?? [];
+  const { rules, permeability } = rulesOf(view);
+  const limits = rules.limitsFor(permeability.cls) ?? [];
   return limits.map(({ value, classId }) => ({
     valueKBqPerM3: value,
     name: rules.classes.find((c) => c.id === classId)?.name ?? classId,
@@ -61,6 +57,24 @@ export function classNames(view: ProjectView): ReadonlyMap<string, string> {
   const { enteredLimitsKBqPerM3, raisedLimitId = null } = view.settings;
   const { classes } = makeRules(schemeOf(view), enteredLimitsKBqPerM3, raisedLimitId);
   return new Map(classes.map((c) => [c.id, c.name]));
+}
+
+/** Where the scheme's statistic goes from one class to the next, by the route that decides here; none where unknown. */
+export function statisticLimits(view: ProjectView): number[] {
+  const { rules, permeability } = rulesOf(view);
+  const { potential } = rules.scheme;
+  const { statisticM2 } = permeability;
+  if (decidingRoute(rules.scheme, permeability) === 'table' || potential === null || statisticM2 === null)
+    return (rules.limitsFor(permeability.cls) ?? []).map((l) => l.value);
+  return potential.limits.map((l) => l.value * (-Math.log10(statisticM2) - 10) + potential.offset.value);
+}
+
+function rulesOf(view: ProjectView) {
+  const scheme = schemeOf(view);
+  const { enteredLimitsKBqPerM3, raisedLimitId = null } = view.settings;
+  const rules = makeRules(scheme, enteredLimitsKBqPerM3, raisedLimitId);
+  const { valid } = divideProbes(probeValues(view), scheme);
+  return { rules, permeability: findPermeability(valid, scheme, quartileRule(scheme)) };
 }
 
 function quartileRule(scheme: Scheme) {

@@ -39,7 +39,7 @@ const LEAST_ON_SURFACE = 0.99;
 /**
  * Every pair of the rings, on common realisations: what the placements share, such as an error of calibration or of the
  * level of the whole lot, drops out of the difference.
- * @param names what messages call them, in the same order
+ * @param names what messages call them in the middle of a sentence, in the same order
  * @throws AppError BAD_INPUT for a ring off the surface, fewer than 20 realisations, or options out of bounds
  */
 export function comparePlacements(
@@ -92,7 +92,7 @@ export function comparePlacements(
         probabilityFirstLower: lower,
         verdict,
         message: wordDifference(
-          [names[first] ?? `Placement ${first + 1}`, names[second] ?? `placement ${second + 1}`],
+          [names[first] ?? `placement ${first + 1}`, names[second] ?? `placement ${second + 1}`],
           spread,
           lower,
           verdict,
@@ -115,14 +115,27 @@ function wordDifference(
 ): string {
   const what =
     options.statistic === 'block-mean' ? 'mean under the footprint' : 'third quartile under the footprint';
-  const size = `${Math.abs(spread.mean).toFixed(1)} kBq/m³ (90 % of the realisations between ${spread.low.toFixed(1)} and ${spread.high.toFixed(1)}, second less first)`;
-  if (verdict !== 'no-real-difference') {
-    const [low, high, share] =
-      verdict === 'first-lower' ? [first, second, lower] : [second, first, 1 - lower];
-    return `${low.charAt(0).toUpperCase()}${low.slice(1)} is lower than ${high} by ${size} in the ${what}, in ${(100 * share).toFixed(0)} % of the realisations.`;
-  }
+  const [low, high, share] =
+    lower > 0.5 ? ([first, second, lower] as const) : ([second, first, 1 - lower] as const);
+  // higher less lower, whichever was named first
+  const sign = lower > 0.5 ? 1 : -1;
+  const ends = [sign * spread.low, sign * spread.high].sort((a, b) => a - b) as [number, number];
+  const size = `${signed(sign * spread.mean)} kBq/m³ (90 % of the realisations between ${signed(ends[0])} and ${signed(ends[1])})`;
+  const percent = `${(100 * share).toFixed(0)} %`;
+  if (verdict !== 'no-real-difference')
+    return `${capital(low)} is lower than ${high} by ${size} in the ${what}, and lower in ${percent} of the realisations.`;
   const why = certain
-    ? `the difference is under the ${options.leastDifferenceKBqPerM3} kBq/m³ that were said to matter`
-    : `${first} is lower in ${(100 * lower).toFixed(0)} % of the realisations only`;
-  return `No real difference between ${first} and ${second} in the ${what}: ${size}; ${why}.`;
+    ? `that is under the ${options.leastDifferenceKBqPerM3} kBq/m³ that were said to matter`
+    : `${low} is lower in ${percent} of the realisations, fewer than the ${(100 * (options.agreement ?? DEFAULT_AGREEMENT)).toFixed(0)} % asked for`;
+  return `No real difference between ${first} and ${second} in the ${what}: ${high} less ${low} comes to ${size}; ${why}.`;
+}
+
+/** One decimal, with a true minus sign and no sign on a zero. */
+function signed(value: number): string {
+  const text = Math.abs(value).toFixed(1);
+  return value < 0 && Number(text) !== 0 ? `\u2212${text}` : text;
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -45,10 +45,10 @@ export function KeptPlacements() {
               </th>
               {limit === undefined ? null : (
                 <th scope="col" className="number">
-                  Chance the mean is over {formatLevel(limit, unit)}
+                  Mean over {formatLevel(limit, unit)}
                 </th>
               )}
-              <th scope="col">Class</th>
+              <th scope="col">For a class</th>
               <th scope="col">
                 <span className="visually-hidden">Show or remove</span>
               </th>
@@ -84,14 +84,14 @@ export function KeptPlacements() {
                       {formatPercent(found?.statistics.overLimits.at(-1)?.blockMean ?? Number.NaN)}
                     </td>
                   )}
-                  <td>{found ? (found.support.enough ? 'can be asked for' : 'too few points') : '–'}</td>
+                  <td>{found ? (found.support.enough ? 'enough points' : 'too few points') : '–'}</td>
                   <td>
                     {id === null ? null : (
                       <span className="row-tools">
                         <button
                           type="button"
                           className="small"
-                          aria-label={`Take ${name} in hand`}
+                          aria-label={`Show ${name} on the map`}
                           onClick={() => app.store.update((state) => ({ ...state, placement: pose }))}
                         >
                           Show

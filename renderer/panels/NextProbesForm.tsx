@@ -1,4 +1,5 @@
 import { useState } from 'react';
+import type { ClassDoubt, NextCriterion } from '../../core/contract/planning.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { formatCoordinate, formatNumber, formatPercent, plural, prettyUnits } from '../format.ts';
 import { nextBasis } from '../state/basis.ts';
@@ -12,7 +13,7 @@ export function NextProbesForm() {
   const next = useAppState((state) => state.next);
   const working = useAppState((state) => state.jobs.some((job) => job.label === NEXT_JOB));
   const [count, setCount] = useState(next?.request.count ?? 3);
-  const [criterion, setCriterion] = useState<'mean' | 'worst'>(next?.request.criterion ?? 'mean');
+  const [criterion, setCriterion] = useState<NextCriterion>(next?.request.criterion ?? 'mean');
   const [target, setTarget] = useState<'lot' | 'footprint'>(next?.request.target ?? 'lot');
   const under = view.footprint ? target : 'lot';
   const result = next?.result ?? null;
@@ -22,19 +23,17 @@ export function NextProbesForm() {
     <section className="block" aria-labelledby="plan-next">
       <h3 id="plan-next">Next probes</h3>
       <p>
-        Places that lower the standard error of the surface most. Fix the number before driving; do not stop
-        because a value came out low.
+        Places that lower the standard error of the surface, or the doubt about the class, most. Fix the
+        number before driving; do not stop because a value came out low.
       </p>
       <div className="row">
         <NumberInput label="How many" value={count} least={1} most={50} whole onChange={setCount} />
         <label className="field">
           Lowers
-          <select
-            value={criterion}
-            onChange={(event) => setCriterion(event.target.value as 'mean' | 'worst')}
-          >
+          <select value={criterion} onChange={(event) => setCriterion(event.target.value as NextCriterion)}>
             <option value="mean">the mean error</option>
             <option value="worst">the largest error</option>
+            <option value="class">the doubt about the class</option>
           </select>
         </label>
         <label className="field">
@@ -57,9 +56,13 @@ export function NextProbesForm() {
           {stale ? (
             <p className="hint hint-strong">The project has changed since these were worked out.</p>
           ) : null}
+          {result.classDoubt ? <DoubtLine doubt={result.classDoubt} /> : null}
           <p>
-            The {result.criterion === 'mean' ? 'mean' : 'largest'} standard error falls from{' '}
-            {formatNumber(result.errorBefore)} to {formatNumber(result.errorAfter)} (
+            The{' '}
+            {result.classDoubt
+              ? `standard error of the ground’s ${result.classDoubt.statisticName}`
+              : `${result.criterion === 'mean' ? 'mean' : 'largest'} standard error`}{' '}
+            falls from {formatNumber(result.errorBefore)} to {formatNumber(result.errorAfter)} (
             {prettyUnits(result.unit)}).
           </p>
           <table className="data" aria-label="Next probes">
@@ -73,7 +76,7 @@ export function NextProbesForm() {
                   North, {view.frame.unitLabel}
                 </th>
                 <th scope="col" className="number">
-                  Error variance taken off
+                  Variance taken off
                 </th>
               </tr>
             </thead>
@@ -119,5 +122,22 @@ export function NextProbesForm() {
         </div>
       ) : null}
     </section>
+  );
+}
+
+/** The doubt about the ground's class, now and as it is expected to be once the probes are read. */
+function DoubtLine({ doubt: { before, after, statisticName } }: { doubt: ClassDoubt }) {
+  if (before === null || after === null)
+    return (
+      <p className="hint hint-strong">
+        No limit is in force on this lot (its permeability is not known): the places are those that tell most
+        of the ground’s {statisticName}, and the doubt itself cannot be told.
+      </p>
+    );
+  return (
+    <p>
+      The chance that the ground is of another class than the likeliest is expected to fall from{' '}
+      {formatPercent(before)} to {formatPercent(after)}.
+    </p>
   );
 }

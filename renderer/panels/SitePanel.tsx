@@ -1,16 +1,13 @@
-import { useMemo, useState } from 'react';
+import { useMemo } from 'react';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
-import { formatArea, formatMeasured, plural, radonUnitLabel } from '../format.ts';
-import { ringAreaM2, ringContains } from '../map/geometry.ts';
-import { toNative, usesFeet } from '../map/project-frame.ts';
+import { formatMeasured, plural, radonUnitLabel } from '../format.ts';
+import { ringContains } from '../map/geometry.ts';
 import { withSelection } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useLiveGround } from '../state/use-live-ground.ts';
-import { CornerGrid } from './CornerGrid.tsx';
 import { FootprintClassView } from './FootprintClassView.tsx';
-import { FootprintShapeForm } from './FootprintShapeForm.tsx';
-import { GeometryImport } from './GeometryImport.tsx';
+import { FootprintForm } from './FootprintForm.tsx';
 import { KeptPlacements } from './KeptPlacements.tsx';
 import { PlacementForm } from './PlacementForm.tsx';
 import { SiteSearch } from './SiteSearch.tsx';
@@ -19,9 +16,8 @@ import { rowLabel, sampleRows, TREATMENT_NAMES } from './sample-rows.ts';
 export function SitePanel() {
   const app = useApp();
   const view = useView();
-  const { footprint, frame } = view;
+  const { footprint } = view;
   useLiveGround();
-  const [label, setLabel] = useState(footprint?.label ?? 'Planned building');
   const unit = view.settings.radonUnit;
   const inside = useMemo(
     () =>
@@ -39,62 +35,7 @@ export function SitePanel() {
 
   return (
     <PanelScroll>
-      <section className="block" aria-labelledby="site-footprint">
-        <h3 id="site-footprint">Footprint of the planned building</h3>
-        {footprint ? (
-          <dl className="facts">
-            <div>
-              <dt>Label</dt>
-              <dd>{footprint.label}</dd>
-            </div>
-            <div>
-              <dt>Area</dt>
-              <dd>{formatArea(ringAreaM2(footprint.ring), usesFeet(frame))}</dd>
-            </div>
-          </dl>
-        ) : (
-          <p>Enter the corners of the building as planned, or draw it on the map.</p>
-        )}
-        <div className="row">
-          <button
-            type="button"
-            onClick={() =>
-              app.store.update((state) => ({
-                ...state,
-                drawing: { target: 'footprint', shape: 'polygon', points: [] },
-              }))
-            }
-          >
-            Draw footprint on map
-          </button>
-          <GeometryImport what="footprint" noun="footprint" />
-          {footprint ? (
-            <button type="button" onClick={() => void app.setFootprint(footprint.label, null)}>
-              Remove footprint
-            </button>
-          ) : null}
-        </div>
-        <FootprintShapeForm label={label.trim() === '' ? 'Planned building' : label.trim()} />
-        <label className="field">
-          Footprint label
-          <input
-            type="text"
-            value={label}
-            maxLength={200}
-            onChange={(event) => setLabel(event.target.value)}
-          />
-        </label>
-        <CornerGrid
-          key={footprint ? JSON.stringify(footprint.drawnRing) : 'none'}
-          name="footprint"
-          unitLabel={frame.unitLabel}
-          initial={(footprint?.drawnRing ?? []).map((point) => toNative(frame, point))}
-          submitText="Set footprint"
-          onSubmit={(ring) =>
-            void app.setFootprint(label.trim() === '' ? 'Planned building' : label.trim(), ring)
-          }
-        />
-      </section>
+      <FootprintForm />
       <PlacementForm />
       <KeptPlacements />
       {footprint ? (

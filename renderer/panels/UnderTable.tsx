@@ -9,12 +9,19 @@ export interface UnderTableProps {
   readonly inHand: UnderFootprintView | null;
 }
 
-/** Mean and standard deviation over the realisations, and what nine of ten lie between. */
-export function Spread({ value, unit }: { value: SpreadView | null; unit: ShownRadonUnit }) {
+export interface SpreadProps {
+  readonly value: SpreadView | null;
+  readonly unit: ShownRadonUnit;
+  readonly withSd?: boolean;
+}
+
+/** Mean over the realisations, and what nine of ten lie between. */
+export function Spread({ value, unit, withSd }: SpreadProps) {
   if (value === null) return '–';
   return (
     <>
-      <strong>{formatRadon(value.mean, unit)}</strong> ± {formatRadon(value.sd, unit)}
+      <strong>{formatRadon(value.mean, unit)}</strong>
+      {withSd ? ` ± ${formatRadon(value.sd, unit)}` : null}{' '}
       <span className="interval">
         {formatRadon(value.low, unit)} to {formatRadon(value.high, unit)}
       </span>
@@ -29,8 +36,14 @@ export function UnderTable({ unit, standing, inHand }: UnderTableProps) {
     value === null || value === undefined ? '–' : formatRadon(value, unit);
   const rows: (readonly [name: string, of: (under: UnderFootprintView) => ReactNode])[] = [
     ['Estimate, mean under it', (under) => radon(under.estimateKBqPerM3)],
-    ['Mean ± SD, and 90 % interval', (under) => <Spread value={under.blockMeanKBqPerM3} unit={unit} />],
-    ['Third quartile, likewise', (under) => <Spread value={under.upperQuartileKBqPerM3} unit={unit} />],
+    [
+      'Mean ± SD, and 90 % interval',
+      (under) => <Spread value={under.blockMeanKBqPerM3} unit={unit} withSd />,
+    ],
+    [
+      'Third quartile, likewise',
+      (under) => <Spread value={under.upperQuartileKBqPerM3} unit={unit} withSd />,
+    ],
     [
       'Worst cell ± SD',
       ({ worstCell }) =>

@@ -133,7 +133,7 @@ test('from an empty window to a filed figure', async () => {
     await page.getByLabel(`footprint corner ${index + 1} north`).fill(north);
   }
   await page.getByRole('button', { name: 'Set footprint' }).click();
-  const under = page.getByRole('table', { name: 'Surface under the footprint' });
+  const under = page.getByRole('table', { name: 'Ground under the footprint' });
   await expect(under).toBeVisible({ timeout: 30_000 });
   const middle = await page.getByRole('region', { name: 'Map' }).locator('canvas').first().boundingBox();
   if (!middle) throw new Error('The map has no canvas.');

@@ -1,6 +1,9 @@
+import type { Feature } from 'geojson';
 import { describe, expect, test } from 'vitest';
+import type { KeptPlacement, PositionM } from '../../core/contract/model.ts';
 import type { PlacementView, PlanProposal, SiteResult } from '../../core/contract/planning.ts';
 import { mockView } from '../../renderer/dev/mock-project.ts';
+import { turnHandle, turnToward } from '../../renderer/map/placement.ts';
 import { type ProposalState, proposalLayer } from '../../renderer/map/proposal-layers.ts';
 import { INITIAL_STATE, UNMOVED, withView } from '../../renderer/state/app-state.ts';
 import { planBasis, sitingBasis } from '../../renderer/state/basis.ts';
@@ -99,8 +102,12 @@ const state: ProposalState = {
   chosenPlacement: 1,
   placement: UNMOVED,
 };
+const isPlacement = ({ properties }: Feature) => !String(properties?.['part']).startsWith('turn');
+/** All but the handle for turning, which is always there in the Site step. */
 const parts = (of: ProposalState) =>
-  proposalLayer(of).features.map(({ properties }) => [properties?.['part'], properties?.['label']]);
+  proposalLayer(of)
+    .features.filter(isPlacement)
+    .map(({ properties }) => [properties?.['part'], properties?.['label']]);
 
 describe('proposals on the map', () => {
   test('planning shows the probes and one line for each round that goes anywhere', () => {
@@ -115,7 +122,7 @@ describe('proposals on the map', () => {
   });
 
   test('siting shows the ranked placements by rank, the chosen one brought out', () => {
-    const shown = proposalLayer({ ...state, step: 'site' }).features;
+    const shown = proposalLayer({ ...state, step: 'site' }).features.filter(isPlacement);
     expect(shown.map(({ properties }) => [properties?.['label'], properties?.['chosen']])).toEqual([
       ['1', false],
       ['2', true],
@@ -133,6 +140,32 @@ describe('proposals on the map', () => {
   test('the footprint in hand shows while it is moved', () => {
     const moved = { ...state, step: 'site' as const, site: null, placement: { ...UNMOVED, dxM: 1 } };
     expect(parts(moved)).toEqual([['moved', undefined]]);
+  });
+
+  test('kept placements show by name, the chosen one as the footprint; the handle turns with what is in hand', () => {
+    const drawnRing = view.footprint?.drawnRing ?? [];
+    const kept = (label: string, dxM: number, chosen: boolean): KeptPlacement => ({
+      id: label,
+      label,
+      pose: { ...UNMOVED, dxM },
+      ring: drawnRing.map(([x, y]): PositionM => [x + dxM, y]),
+      distanceMovedM: Math.abs(dxM),
+      chosen,
+    });
+    const [a, b] = [kept('A', 4, false), kept('B', -3, true)];
+    const footprint = { id: 'f', label: 'House', ring: b.ring, drawnRing, placements: [a, b] };
+    const at = { ...state, step: 'site' as const, site: null, view: { ...view, footprint } };
+    expect(parts({ ...at, placement: b.pose })).toEqual([['kept', 'A']]);
+    expect(parts({ ...at, placement: { ...b.pose, turnDeg: 10 } })).toEqual([
+      ['kept', 'A'],
+      ['moved', undefined],
+    ]);
+    // A quarter turn to the left brings the handle from above the middle to the left of it.
+    const { centreM, atM } = turnHandle(drawnRing, { ...UNMOVED, turnDeg: 90 });
+    expect(atM[1]).toBeCloseTo(centreM[1], 9);
+    expect(atM[0]).toBeLessThan(centreM[0]);
+    expect(turnToward(centreM, atM)).toBe(90);
+    expect(turnToward(centreM, [centreM[0], centreM[1] - 5])).toBe(-180 + 360);
   });
 
   test('no other step shows proposals', () => {

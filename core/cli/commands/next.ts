@@ -8,15 +8,15 @@ import { choice, numberFlag, positional, usage } from '../flags.ts';
 
 export const nextCommand: Command = {
   name: 'next',
-  usage: 'next PROJECT.gasplat --count N [--criterion mean|worst] [--under lot|footprint] [--accept]',
-  summary: 'where further probes lower the error of the map most',
+  usage: 'next PROJECT.gasplat --count N [--criterion mean|worst|class] [--under lot|footprint] [--accept]',
+  summary: 'where further probes lower the error of the map, or the doubt about the class, most',
   positionals: { min: 1, max: 1 },
   options: {
     count: { type: 'string', value: 'N', help: 'how many; fixed before any is driven' },
     criterion: {
       type: 'string',
-      value: 'mean|worst',
-      help: 'error to lower: its mean (unless said) or its worst',
+      value: 'mean|worst|class',
+      help: 'to lower: the mean error (unless said), the worst, or the doubt about the class of the ground',
     },
     under: { type: 'string', value: 'lot|footprint', help: 'ground whose error counts (lot)' },
     accept: { type: 'boolean', help: 'write them into the project as planned, marked as added' },
@@ -33,7 +33,7 @@ export const nextCommand: Command = {
         context.jobs,
         {
           count,
-          criterion: choice(context, 'criterion', ['mean', 'worst'], 'mean'),
+          criterion: choice(context, 'criterion', ['mean', 'worst', 'class'], 'mean'),
           target: choice(context, 'under', ['lot', 'footprint'], 'lot'),
         },
         { signal: context.signal, onProgress: context.progress },
@@ -51,8 +51,21 @@ export const nextCommand: Command = {
 
 function nextText(next: NextProposal): string {
   const fall = 100 * (1 - next.errorAfter / next.errorBefore);
+  const { classDoubt } = next;
+  const percent = (p: number) => (p > 0 && p < 0.01 ? 'under 1 %' : `${(100 * p).toFixed(0)} %`);
+  const what =
+    classDoubt === null
+      ? `Expected error (${next.criterion}, ${next.unit})`
+      : `Expected error of the ground's ${classDoubt.statisticName} (${next.unit})`;
   return [
-    `Expected error (${next.criterion}, ${next.unit}): ${next.errorBefore.toPrecision(3)} now, ${next.errorAfter.toPrecision(3)} with ${next.added.length} more (${fall.toFixed(0)} % less)`,
+    ...(classDoubt === null
+      ? []
+      : [
+          classDoubt.before === null || classDoubt.after === null
+            ? 'No limit is in force on this lot (its permeability is not known), so the doubt itself cannot be told.'
+            : `Chance that the ground is of another class than the likeliest: ${percent(classDoubt.before)} now, ${percent(classDoubt.after)} expected after`,
+        ]),
+    `${what}: ${next.errorBefore.toPrecision(3)} now, ${next.errorAfter.toPrecision(3)} with ${next.added.length} more (${fall.toFixed(0)} % less)`,
     ...next.added.map(
       (p) =>
         `  ${p.label.padEnd(6)} ${p.native[0].toFixed(2)} ${p.native[1].toFixed(2)}  gain ${(100 * p.gain).toFixed(1)} % of the variance`,
