@@ -86,11 +86,11 @@ export async function proposeNext(
   const result = await jobs.run(
     'next-probes',
     {
-        ...asked,
-        members: found.surface.members,
-        drift: found.surface.options.drift ?? 'constant',
-        criterion,
-      },
+      ...asked,
+      members: found.surface.members,
+      drift: found.surface.options.drift ?? 'constant',
+      criterion,
+    },
     part(0.3, 1),
   );
   return {
