@@ -118,6 +118,9 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
       });
     },
     'catalogue.get': mockCatalogue,
+    'day.list': () => ({ days: [], unlogged: [] }),
+    'field.leave': () => ({ day: null, isComplete: true, words: 'Mock checklist.', items: [] }),
+    'quality.get': () => ({ words: 'Mock summary.', items: [] }),
     'scheme.list': mockSchemes,
     'thresholds.preview': () => ({ changes: [], class: null, noClass: 'The mock has no class.' }),
     'keepout.set': ({ id, points, ...rest }) => {

@@ -6,8 +6,11 @@ import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural } from '../format.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { DayLogList } from './DayLogList.tsx';
+import { HoleForm } from './HoleForm.tsx';
 import { ImportForm } from './ImportForm.tsx';
 import { InstrumentList } from './InstrumentList.tsx';
+import { LeaveChecklist } from './LeaveChecklist.tsx';
 import { MergeImport } from './MergeImport.tsx';
 import { SampleEntryForm } from './SampleEntryForm.tsx';
 
@@ -91,6 +94,17 @@ export function FieldPanel() {
         </div>
         {typing ? <SampleEntryForm sampleId={null} entry={null} onDone={() => setTyping(false)} /> : null}
       </section>
+      {view.probes.length > 0 ? (
+        <section className="block" aria-labelledby="field-hole">
+          <h3 id="field-hole">At the hole</h3>
+          <details className="handling">
+            <summary>Judge a hole before you leave it</summary>
+            <HoleForm />
+          </details>
+        </section>
+      ) : null}
+      <DayLogList />
+      {view.probes.length > 0 ? <LeaveChecklist /> : null}
       <InstrumentList />
       <MergeImport />
       {report ? (

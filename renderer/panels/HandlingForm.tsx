@@ -26,10 +26,20 @@ const NUMBERS = [
   ['lineMl', 'Line, mL', 1e7],
   ['tracerPct', 'Tracer found, %', 100],
   ['tracerShroudPct', 'Tracer in shroud, %', 100],
+  ['flowMlPerMin', 'Flow, mL/min', 1e5],
+  ['airPorosity', 'Open pores, share', 1],
 ] as const;
+/** What was looked at: true, false, and that nobody did. */
+const LOOKS = [
+  ['leakTestPassed', 'Leak test', 'passed', 'failed'],
+  ['saidDryerSpent', 'Dryer', 'spent', 'fresh'],
+  ['saidTight', 'Tight ground', 'yes', 'no'],
+] as const;
+type LookKey = (typeof LOOKS)[number][0];
+type Look = 'true' | 'false' | 'none' | '';
 type NumberKey = (typeof NUMBERS)[number][0];
 
-/** How samples were filled and corrected. What is left as it is does not change. */
+/** How samples were drawn, filled and corrected. What is left as it is does not change. */
 export function HandlingForm({ sampleIds }: { sampleIds: readonly string[] }) {
   const app = useApp();
   const instruments = useInstruments();
@@ -37,6 +47,7 @@ export function HandlingForm({ sampleIds }: { sampleIds: readonly string[] }) {
   const [fillWay, setFillWay] = useState<FillWayName | ''>('');
   const [before, setBefore] = useState<'by-time' | 'clean' | ''>('');
   const [correction, setCorrection] = useState<AirCorrectionChoice | 'none' | ''>('');
+  const [looks, setLooks] = useState<Partial<Record<LookKey, Look>>>({});
   const [numbers, setNumbers] = useState<Partial<Record<NumberKey, string>>>({});
 
   const handling: Record<string, unknown> = {};
@@ -44,6 +55,10 @@ export function HandlingForm({ sampleIds }: { sampleIds: readonly string[] }) {
   if (fillWay !== '') handling['fillWay'] = fillWay;
   if (before !== '') handling['before'] = before;
   if (correction !== '') handling['correction'] = correction === 'none' ? null : correction;
+  for (const [key] of LOOKS) {
+    const look = looks[key] ?? '';
+    if (look !== '') handling[key] = look === 'none' ? null : look === 'true';
+  }
   let bad = false;
   for (const [key, , most] of NUMBERS) {
     const typed = numbers[key]?.trim() ?? '';
@@ -55,7 +70,7 @@ export function HandlingForm({ sampleIds }: { sampleIds: readonly string[] }) {
 
   return (
     <details className="handling">
-      <summary>How it was filled and corrected</summary>
+      <summary>How it was drawn, filled and corrected</summary>
       <form
         className="stack details-row"
         onSubmit={(event) => {
@@ -124,6 +139,22 @@ export function HandlingForm({ sampleIds }: { sampleIds: readonly string[] }) {
                 value={numbers[key] ?? ''}
                 onChange={(event) => setNumbers({ ...numbers, [key]: event.target.value })}
               />
+            </label>
+          ))}
+        </div>
+        <div className="row">
+          {LOOKS.map(([key, name, yes, no]) => (
+            <label key={key} className="field">
+              {name}
+              <select
+                value={looks[key] ?? ''}
+                onChange={(event) => setLooks({ ...looks, [key]: event.target.value as Look })}
+              >
+                <option value="">as it is</option>
+                <option value="true">{yes}</option>
+                <option value="false">{no}</option>
+                <option value="none">not noted</option>
+              </select>
             </label>
           ))}
         </div>

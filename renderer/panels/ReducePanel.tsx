@@ -5,11 +5,29 @@ import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { useAppState, useView } from '../state/context.ts';
 import { HandlingForm } from './HandlingForm.tsx';
+import { QualityPage } from './QualityPage.tsx';
 import { RulingForm } from './RulingForm.tsx';
 import { SampleDetails } from './SampleDetails.tsx';
 import { SampleTable } from './SampleTable.tsx';
 import { FILTER_NAMES, filterRows, type RowFilter, sampleRows } from './sample-rows.ts';
 import { ThresholdForm } from './ThresholdForm.tsx';
+
+const PAGES = { samples: 'Samples', quality: 'Quality' } as const;
+type Page = keyof typeof PAGES;
+
+function PageChoice({ page, onChange }: { page: Page; onChange: (page: Page) => void }) {
+  return (
+    <fieldset className="segments">
+      <legend className="visually-hidden">What to look at</legend>
+      {(Object.keys(PAGES) as Page[]).map((key) => (
+        <label key={key} className="segment">
+          <input type="radio" name="reduce-page" checked={page === key} onChange={() => onChange(key)} />
+          <span>{PAGES[key]}</span>
+        </label>
+      ))}
+    </fieldset>
+  );
+}
 
 export function ReducePanel() {
   const view = useView();
@@ -17,6 +35,7 @@ export function ReducePanel() {
   const checked = useAppState((state) => state.checkedSampleIds);
   const checkedCount = checked.size;
   const [filter, setFilter] = useState<RowFilter>('all');
+  const [page, setPage] = useState<Page>('samples');
   const rows = useMemo(() => sampleRows(view), [view]);
   const shown = useMemo(() => filterRows(rows, filter), [rows, filter]);
   const selected = rows.find((row) => row.sample.id === selectedId) ?? null;
@@ -33,10 +52,22 @@ export function ReducePanel() {
     );
   }
 
+  if (page === 'quality') {
+    return (
+      <div className="panel-fixed">
+        <div className="table-bar">
+          <PageChoice page={page} onChange={setPage} />
+        </div>
+        <QualityPage />
+      </div>
+    );
+  }
+
   return (
     <div className="panel-fixed">
       <WarningList warnings={view.warnings} label="Project warnings" />
       <div className="table-bar">
+        <PageChoice page={page} onChange={setPage} />
         <label className="inline-field">
           Show
           <select value={filter} onChange={(event) => setFilter(event.target.value as RowFilter)}>

@@ -136,6 +136,19 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
         {sample.tracerPct === undefined ? null : (
           <Fact name="Tracer">{formatNumber(sample.tracerPct)} %</Fact>
         )}
+        {sample.flowMlPerMin === undefined ? null : (
+          <Fact name="Flow">{trimNumber(sample.flowMlPerMin, 4)} mL/min</Fact>
+        )}
+        {sample.airPorosity === undefined ? null : (
+          <Fact name="Air-filled porosity">{trimNumber(100 * sample.airPorosity)} %</Fact>
+        )}
+        {sample.leakTestPassed === undefined ? null : (
+          <Fact name="Leak test">{sample.leakTestPassed ? 'passed' : 'failed'}</Fact>
+        )}
+        {sample.saidDryerSpent === undefined ? null : (
+          <Fact name="Dryer">{sample.saidDryerSpent ? 'spent' : 'fresh'}</Fact>
+        )}
+        {sample.saidTight ? <Fact name="Noted">tight ground</Fact> : null}
         {sample.remark ? <Fact name="Remark">{sample.remark}</Fact> : null}
         {sample.source ? (
           <Fact name="Read from">
@@ -155,7 +168,7 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
       {sample.reduction && sample.reduction.readingCount > 0 ? (
         <ReductionDetails sampleId={sample.id} unit={unit} />
       ) : null}
-      {sample.reduction ? <HandlingForm sampleIds={[sample.id]} /> : null}
+      <HandlingForm sampleIds={[sample.id]} />
       {sample.source === null ? <HandEntryTools sampleId={sample.id} label={rowLabel(row)} /> : null}
       <RulingForm key={assessment.ruling?.id ?? 'none'} ruling={assessment.ruling} />
     </section>

@@ -67,6 +67,8 @@ export interface App extends Intake, HandEntry, Proposals, Siting {
   setControl(input: Input<'control.set'>): Promise<boolean>;
   setInstrument(input: Input<'instrument.set'>): Promise<boolean>;
   setHandling(sampleIds: readonly string[], handling: SampleHandling): Promise<boolean>;
+  setDayLog(input: Input<'day.set'>): Promise<boolean>;
+  removeDayLog(id: string): Promise<boolean>;
   rule(sampleIds: readonly string[], verdict: RulingVerdict | null, reason: string): Promise<boolean>;
   setSettings(settings: ProjectSettings): Promise<boolean>;
   undo(): Promise<void>;
@@ -254,6 +256,14 @@ export function createApp(bridge: ShellBridge): App {
         () => client.request('sample.handling', { sampleIds, handling }),
         `Set for ${plural(sampleIds.length, 'sample')}.`,
       ),
+    setDayLog: (input) =>
+      change(
+        'Setting the log of the day',
+        () => client.request('day.set', input),
+        `Log of ${input.log.day} set.`,
+      ),
+    removeDayLog: (id) =>
+      change('Removing the log of the day', () => client.request('day.remove', { id }), 'Log removed.'),
     async rule(sampleIds, verdict, reason) {
       const done = await change(
         'Ruling',

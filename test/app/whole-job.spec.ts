@@ -269,7 +269,7 @@ test('a day of counts becomes values, each with what it rests on', async () => {
   await expect(counts.getByRole('row')).toHaveCount(4);
   await expect(counts).toContainText('1479');
   await look('14-reduction');
-  await page.getByText('How it was filled and corrected').click();
+  await page.getByText('How it was drawn, filled and corrected').click();
   await page.getByLabel('Other air taken off').selectOption('none');
   await page.getByRole('button', { name: 'Set for 1 sample' }).click();
   await expect(page.getByRole('button', { name: 'Undo' })).toBeEnabled();
