@@ -41,7 +41,7 @@ export function checkControlProbe(
       driftPct: null,
       driftUPct: null,
       isDrifting: false,
-      words: `${sorted.length} control readings: at least two at different times are asked for`,
+      words: `control readings: ${sorted.length}; at least two at different times are asked for`,
     };
   }
   const [firstH, lastH] = span === null ? [] : span.map((utc) => Date.parse(utc) / 3_600_000);

@@ -5,7 +5,7 @@ import { dryerStates } from './dryer-states.ts';
 import type { FieldSample } from './field-sample.ts';
 import { checkControlProbe } from './instrument-checks.ts';
 import { controlReadings, spanOf } from './quality-day.ts';
-import { blanksAsked, duplicatesAsked, leakOf } from './quality-samples.ts';
+import { blanksAsked, duplicatesAsked, isBlind, leakOf } from './quality-samples.ts';
 import { workingDays } from './working-days.ts';
 
 export interface SiteState {
@@ -46,8 +46,11 @@ function campaignItems(state: SiteState, dayCount: number): ChecklistItem[] {
     new Set(drawn.map((s) => s.probeId)).size,
     thresholds.samplesPerDuplicate,
   );
-  const blanks = samples.filter((s) => s.kind === 'blank' && hasReading(s));
-  const unclean = blanks.filter((s) => (s.radonKBqPerM3 ?? 0) >= thresholds.minimumValueKBqPerM3).length;
+  const most = thresholds.minimumValueKBqPerM3;
+  const read = samples.filter((s) => s.kind === 'blank' && hasReading(s));
+  const blanks = read.filter((s) => !isBlind(s, most));
+  const blind = read.length - blanks.length;
+  const unclean = blanks.filter((s) => (s.radonKBqPerM3 ?? 0) >= most).length;
   const blankGoal = blanksAsked(dayCount, drawn.length, thresholds.samplesPerBlank);
   const planned = probes.filter((p) => p.state === 'planned').map((p) => p.label);
   const silent = probes
@@ -93,7 +96,7 @@ function campaignItems(state: SiteState, dayCount: number): ChecklistItem[] {
       'blanks',
       'Clean blanks with a value',
       blanks.length >= blankGoal && unclean === 0,
-      `${blanks.length} of ${blankGoal}${unclean === 0 ? '' : `; ${unclean} hold radon: flush, dry, and take another`}`,
+      `${blanks.length} of ${blankGoal}${blind === 0 ? '' : `; ${blind} with a detection limit over ${most} kBq/m3 do not count`}${unclean === 0 ? '' : `; ${unclean} hold radon: flush, dry, and take another`}`,
     ),
     item(
       'times',

@@ -82,6 +82,11 @@ export function duplicateDifference(state: QualityState): QualityItem {
   );
 }
 
+/** Not detected, but with a limit so high that radon enough to matter would have passed unseen. */
+export function isBlind(blank: FieldSample, mostKBqPerM3: number): boolean {
+  return (blank.radonBelowKBqPerM3 ?? 0) > mostKBqPerM3;
+}
+
 export function blanks({ samples, drawn, days, thresholds }: QualityState): QualityItem {
   const own = samples.filter((s) => s.kind === 'blank');
   const asked = blanksAsked(days.length, drawn.length, thresholds.samplesPerBlank);
@@ -101,8 +106,7 @@ export function blanks({ samples, drawn, days, thresholds }: QualityState): Qual
     );
   const values = own.flatMap((s) => s.radonKBqPerM3 ?? []);
   const unread = own.filter((s) => s.radonKBqPerM3 === null && s.radonBelowKBqPerM3 === null).length;
-  // Not detected, but with a limit so high that radon enough to matter would have passed unseen.
-  const blind = own.filter((s) => (s.radonBelowKBqPerM3 ?? 0) > most).length;
+  const blind = own.filter((s) => isBlind(s, most)).length;
   const highest = values.length === 0 ? 'none with a value' : `highest ${round(Math.max(...values))} kBq/m3`;
   const value = `${own.length}, ${highest}`;
   if (values.some((v) => v >= most))

@@ -77,6 +77,8 @@ export function DayLogForm({ log, day, onDone }: DayLogFormProps) {
             ))}
           </select>
         </label>
+      </div>
+      <div className="row">
         {input('airTemperatureC', 'Air, °C')}
         {input('pressureHPa', 'Pressure, hPa')}
       </div>

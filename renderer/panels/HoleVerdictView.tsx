@@ -18,11 +18,17 @@ const ADVICE_TAGS: Record<HoleAdvice, string> = {
   'drive again 1.5 m off': 'tag-strong',
 };
 
+/** No chance from counts is ever none or all. */
+function chanceText(chance: number): string {
+  if (chance > 0.999) return 'over 99.9 %';
+  return chance < 0.001 ? 'under 0.1 %' : formatPercent(chance);
+}
+
 function predictionText(prediction: HolePrediction, unit: ShownRadonUnit): string {
   const { predictedKBqPerM3, uNowKBqPerM3, finalRangeKBqPerM3, intervalsCounted, intervalsToCome } =
     prediction;
   const label = radonUnitLabel(unit);
-  const now = `${formatWithUncertainty(predictedKBqPerM3, uNowKBqPerM3, unit)} ${label} from ${plural(intervalsCounted, 'count')}`;
+  const now = `${formatWithUncertainty(predictedKBqPerM3, uNowKBqPerM3, unit)} ${label} from ${plural(intervalsCounted, 'count')} (k = 2, without calibration)`;
   if (intervalsToCome === 0) return `${now}; nothing more is to come`;
   const [low, high] = finalRangeKBqPerM3;
   return `${now}; with ${intervalsToCome} more it will lie from ${formatRadon(Math.max(0, low), unit)} to ${formatRadon(high, unit)} ${label} (95 %)`;
@@ -56,7 +62,7 @@ export function HoleVerdictView({ judgement, unit }: { judgement: HoleJudgement;
               Over {formatRadon(chance.limitKBqPerM3, unit)} {radonUnitLabel(unit)}
             </dt>
             <dd>
-              {formatPercent(chance.chance)} likely for this gas ({chance.name}); one hole is no class
+              {chanceText(chance.chance)} likely for this gas ({chance.name}); one hole is no class
             </dd>
           </div>
         ))}

@@ -21,7 +21,7 @@ export function LeaveChecklist() {
             </span>
             <div>
               <strong>{item.what}</strong>
-              <p className="hint">{item.words}</p>
+              {item.words === 'all' ? null : <p className="hint">{item.words}</p>}
             </div>
           </li>
         ))}
