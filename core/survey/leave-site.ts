@@ -96,7 +96,7 @@ function campaignItems(state: SiteState, dayCount: number): ChecklistItem[] {
       'blanks',
       'Clean blanks with a value',
       blanks.length >= blankGoal && unclean === 0,
-      `${blanks.length} of ${blankGoal}${blind === 0 ? '' : `; ${blind} with a detection limit over ${most} kBq/m3 do not count`}${unclean === 0 ? '' : `; ${unclean} hold radon: flush, dry, and take another`}`,
+      `${blanks.length} of ${blankGoal}${blind === 0 ? '' : `; not counted, with a detection limit over ${most} kBq/m3: ${blind}`}${unclean === 0 ? '' : `; ${unclean} hold radon: flush, dry, and take another`}`,
     ),
     item(
       'times',

@@ -1,3 +1,4 @@
+import { prettyUnits } from '../format.ts';
 import { useAnswer } from '../state/use-answer.ts';
 
 /** What has to be there before the crew drives home. */
@@ -21,7 +22,7 @@ export function LeaveChecklist() {
             </span>
             <div>
               <strong>{item.what}</strong>
-              {item.words === 'all' ? null : <p className="hint">{item.words}</p>}
+              {item.words === 'all' ? null : <p className="hint">{prettyUnits(item.words)}</p>}
             </div>
           </li>
         ))}
