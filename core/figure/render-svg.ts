@@ -88,8 +88,35 @@ export function fontFaceRules(scenes: readonly Pick<Scene, 'nodes'>[]): string {
   }).join('');
 }
 
-/** One face with the letters of the texts, as CSS. */
+const rules = new Map<string, string>();
+const RULES_KEPT = 24;
+
+/** One face with the letters of the texts, as CSS. The same pairs of letters give the same file, kept from the last drawings. */
 export function fontFaceRule(face: FontFace, texts: Iterable<string>): string {
+  const list = [...texts];
+  const key = `${face} ${pairsOf(list)}`;
+  const kept = rules.get(key);
+  if (kept !== undefined) return kept;
+  const rule = makeFontFaceRule(face, list);
+  if (rules.size >= RULES_KEPT) rules.clear();
+  rules.set(key, rule);
+  return rule;
+}
+
+/** Which letters stand beside which: all that the file of letters depends on. */
+function pairsOf(texts: readonly string[]): string {
+  const pairs = new Set<string>();
+  for (const text of texts) {
+    let before = '';
+    for (const letter of text) {
+      pairs.add(before + letter);
+      before = letter;
+    }
+  }
+  return [...pairs].sort().join('\n');
+}
+
+function makeFontFaceRule(face: FontFace, texts: Iterable<string>): string {
   const { weight, style } = FACE_STYLE[face];
   const base64 = Buffer.from(subsetFont(face, texts)).toString('base64');
   return `@font-face{font-family:"${FONT_FAMILY}";font-weight:${weight};font-style:${style};src:url(data:font/ttf;base64,${base64})}`;

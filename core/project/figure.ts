@@ -128,6 +128,26 @@ export async function renderProjectFigure(
   return { bytes: await renderFigure(scenes, format, figureMetadata(input), dpi), layout };
 }
 
+/** What was gathered last for each store: a sheet being arranged is drawn many times over one revision. */
+const gathered = new WeakMap<ProjectStore, { readonly revision: number; readonly parts: FigureParts }>();
+
+async function gatherOnce(
+  store: ProjectStore,
+  jobs: JobRunner,
+  options: FigureOptions,
+  context: RequestContext,
+  version: string,
+): Promise<FigureParts> {
+  const { revision } = store;
+  const kept = gathered.get(store);
+  if (kept?.revision === revision) {
+    return { ...kept.parts, preparedBy: sheetTextsOf(store, options).preparedBy ?? null };
+  }
+  const parts = await gatherFigure(store, jobs, options, context, version);
+  if (store.revision === revision) gathered.set(store, { revision, parts });
+  return parts;
+}
+
 /** One page for the window, which has the sheet's font itself. */
 export async function drawFigure(
   store: ProjectStore,
@@ -136,7 +156,7 @@ export async function drawFigure(
   context: RequestContext,
   version: string,
 ): Promise<Output<'figure.preview'>> {
-  const parts = await gatherFigure(store, jobs, input.options, context, version);
+  const parts = await gatherOnce(store, jobs, input.options, context, version);
   const pages = composePages(parts, store, input.options);
   const pageIndex = Math.min(input.pageIndex ?? 0, pages.scenes.length - 1);
   const bytes = await renderFigure(pages.scenes, 'svg', figureMetadata(pages.input), { pageIndex });

@@ -1,8 +1,12 @@
-import { useState } from 'react';
+import { useMemo, useState } from 'react';
 import type { FigureFormat, FigureOptions, PageSize } from '../../core/contract/requests.ts';
+import type { SheetLayoutView } from '../../core/contract/sheet.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { PagePager } from '../components/PagePager.tsx';
 import { useApp, useView } from '../state/context.ts';
+import { PartForm } from './PartForm.tsx';
+import { SheetEditor } from './SheetEditor.tsx';
+import { changesWith, useArrangement } from './use-arrangement.ts';
 import { useFigurePreview } from './use-figure-preview.ts';
 import { useSave } from './use-save.ts';
 
@@ -12,6 +16,8 @@ const FORMATS: readonly (readonly [format: FigureFormat, name: string])[] = [
   ['svg', 'SVG'],
   ['png', 'PNG'],
 ];
+/** A change of the sheet's kind is drawn when no other has come for so long. */
+const SETTLE_MS = 250;
 type Template = NonNullable<FigureOptions['template']>;
 const TEMPLATE_NAMES: Record<Template, string> = {
   map: 'map and tables',
@@ -38,8 +44,25 @@ export function FigureForm() {
     setOptions({ asked, options: JSON.parse(asked) as FigureOptions });
     setWantedPage(0);
   }
-  const { url, pageCount, busy, problem } = useFigurePreview(options.options, wantedPage, view.revision);
+  const [arranging, setArranging] = useState(false);
+  const arrangement = useArrangement({ template, page, orientation });
+  const { draft, selected, setSelected, setDraft } = arrangement;
+  const [layout, setLayout] = useState<SheetLayoutView | null>(null);
+  const asDrawn = useMemo(
+    () =>
+      draft === null || layout === null
+        ? options.options
+        : { ...options.options, changes: changesWith(layout, draft) },
+    [options.options, layout, draft],
+  );
+  const settleMs = draft === null ? SETTLE_MS : 0;
+  const { drawn, busy, problem } = useFigurePreview(asDrawn, wantedPage, view.revision, settleMs);
+  const pageCount = drawn?.pageCount ?? 1;
   const shownPage = Math.min(wantedPage, pageCount - 1);
+  // While a part is pulled, its own rectangle is measured from where it stood.
+  if (draft === null && drawn !== null && drawn.layout !== layout) setLayout(drawn.layout);
+  const alt = `Figure of ${view.name}, ${page} ${orientation}, page ${shownPage + 1} of ${pageCount}`;
+  const drop = () => void arrangement.drop(layout);
 
   return (
     <section className="block" aria-labelledby="deliver-figure">
@@ -77,14 +100,63 @@ export function FigureForm() {
         </label>
       </div>
       {problem ? <ProblemNotice problem={problem} /> : null}
+      {drawn && layout && arranging ? (
+        <SheetEditor
+          url={drawn.url}
+          alt={alt}
+          layout={layout}
+          page={shownPage + 1}
+          selected={selected}
+          draft={draft}
+          onSelect={setSelected}
+          onDraft={(id, place) => setDraft({ id, place })}
+          onDrop={drop}
+        />
+      ) : null}
       <PagePager
-        url={url}
-        alt={`Figure of ${view.name}, ${page} ${orientation}, page ${shownPage + 1} of ${pageCount}`}
+        url={arranging ? null : (drawn?.url ?? null)}
+        alt={alt}
         shownPage={shownPage}
         pageCount={pageCount}
         onPage={setWantedPage}
       />
-      {busy ? <p className="hint">Drawing the figure …</p> : null}
+      {busy && draft === null ? <p className="hint">Drawing the figure …</p> : null}
+      <label className="check-line">
+        <input
+          type="checkbox"
+          checked={arranging}
+          onChange={(event) => {
+            setArranging(event.target.checked);
+            setSelected(null);
+          }}
+        />
+        Arrange the parts of this sheet
+      </label>
+      {layout && arranging ? (
+        <>
+          <p className="hint">
+            Pull a part or its corners, or move it with the arrow keys (1 mm, with Shift 10 mm). Edges fall on
+            margins and on other parts; hold Alt to place freely.
+          </p>
+          <PartForm
+            layout={layout}
+            pageCount={pageCount}
+            selected={selected}
+            draft={draft}
+            onSelect={setSelected}
+            onDraft={(id, place) => setDraft({ id, place })}
+            onDrop={drop}
+            onChange={(id, change) => void arrangement.change({ [id]: change })}
+            onReset={(part) => void arrangement.reset(part)}
+          />
+        </>
+      ) : (
+        layout?.remarks.map((remark) => (
+          <p key={remark} className="hint">
+            {remark}
+          </p>
+        ))
+      )}
       <div className="row">
         {FORMATS.map(([format, name]) => (
           <button

@@ -1,7 +1,7 @@
 import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
 import type { SampleHandling } from '../../core/contract/readings.ts';
 import type { Input } from '../../core/contract/requests.ts';
-import type { SheetTexts } from '../../core/contract/sheet.ts';
+import type { SheetChanges, SheetKind, SheetTexts } from '../../core/contract/sheet.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';
 import { type Client, createClient, DroppedReply } from '../client.ts';
@@ -60,6 +60,9 @@ export interface App extends Intake, HandEntry, Proposals, Siting {
   closeProject(): Promise<void>;
   describe(change: { name?: string; note?: string }): Promise<boolean>;
   describeSheet(texts: SheetTexts): Promise<boolean>;
+  arrangeSheet(sheet: SheetKind, changes: SheetChanges): Promise<boolean>;
+  /** One part as the template has it, or all where `part` is null. */
+  resetSheet(sheet: SheetKind, part: string | null): Promise<boolean>;
   setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
   setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
@@ -213,6 +216,14 @@ export function createApp(bridge: ShellBridge): App {
     },
     describeSheet: (texts) =>
       change('Keeping the text', () => client.request('sheet.describe', { texts }), 'Saved.'),
+    arrangeSheet: (sheet, changes) =>
+      change('Arranging the sheet', () => client.request('sheet.arrange', { sheet, changes }), 'Kept.'),
+    resetSheet: (sheet, part) =>
+      change(
+        'Arranging the sheet',
+        () => client.request('sheet.reset', { sheet, part }),
+        'As in the template.',
+      ),
     describe: (input) =>
       change('Describing the project', () => client.request('project.describe', input), 'Saved.'),
     async setLot(ring) {
