@@ -58,6 +58,8 @@ export interface SchemeInfo {
   /** Compares with limits that a person enters. */
   readonly needsLimits: boolean;
   readonly statisticName: string;
+  /** As for a limit; of the rule of a quantile. */
+  readonly statisticUnconfirmed: string | null;
   readonly sources: readonly string[];
   readonly limits: readonly SchemeLimitInfo[];
   /** Limits that can be chosen where the ground is as `ground` says. */

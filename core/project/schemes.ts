@@ -215,6 +215,9 @@ function infoOf(scheme: Scheme, place: Pick<SchemeInfo, 'origin' | 'file' | 'pat
     homeCountry: scheme.homeCountry,
     needsLimits: scheme.table.kind === 'entered',
     statisticName: scheme.statistic.name,
+    statisticUnconfirmed: markWords(
+      scheme.statistic.kind === 'quantile' ? scheme.statistic.ruleMark : scheme.statistic.mark,
+    ),
     sources: Object.values(scheme.sources),
     limits: listThresholds(scheme)
       .filter(({ field }) => !field.startsWith('raised.'))

@@ -37,6 +37,7 @@ export function mockSchemes(): SchemeList {
     path: null,
     sha256: null,
     statisticName: 'third quartile',
+    statisticUnconfirmed: null,
     sources: ['A text that was seen'],
     limits: [],
     raised: [],

@@ -38,10 +38,10 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
 
   const set = (patch: Partial<EntryTexts>) => setTexts({ ...texts, ...patch });
   const field = (name: EntryField, label: string, more: { readonly placeholder?: string } = {}) => (
-    <label className="field number-field">
+    <label className={name === 'taken' ? 'field' : 'field number-field'}>
       {label}
       <input
-        type={name === 'taken' ? 'datetime-local' : 'text'}
+        type="text"
         {...(name === 'taken' ? {} : { inputMode: 'decimal' as const })}
         value={texts.fields[name]}
         aria-invalid={tried ? bad.has(name) : texts.fields[name] !== '' && bad.has(name)}
@@ -93,7 +93,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
             ))}
           </select>
         </label>
-        {field('taken', 'Taken, UTC')}
+        {field('taken', 'Taken, UTC', { placeholder: '2026-05-12 09:30' })}
         {field('depth', `Depth, ${units.feet ? 'ft' : 'm'}`)}
       </div>
       {isNew ? (

@@ -21,7 +21,12 @@ export function SchemeDetails({ scheme }: { scheme: SchemeInfo }) {
             Limits and sources
             {unconfirmed > 0 ? ` (${unconfirmed} of ${scheme.limits.length} unconfirmed)` : ''}
           </summary>
-          <p className="source">Decides by: {scheme.statisticName}.</p>
+          <p className="source">
+            Decides by: {scheme.statisticName}
+            {scheme.statisticUnconfirmed === null ? null : (
+              <span className="tag tag-suspect">unconfirmed: {scheme.statisticUnconfirmed}</span>
+            )}
+          </p>
           <table className="evidence" aria-label={`Limits of ${scheme.name}`}>
             <thead>
               <tr>

@@ -47,6 +47,18 @@ function Changed({ before, after }: { before: string; after: string }) {
   );
 }
 
+/** All of a preview in one line, beside the limit that was touched last. */
+export function changesInShort({ changes, class: outcome }: ThresholdPreview): string {
+  const treated = changes.filter((change) => change.changesTreatment).length;
+  const samples =
+    changes.length === 0
+      ? 'No finding and no treatment would change'
+      : `${treated === 0 ? 'No sample' : plural(treated, 'sample')} would be treated otherwise; findings change on ${plural(changes.length, 'sample')}`;
+  if (outcome === null) return `${samples}.`;
+  const { before, after } = outcome;
+  return `${samples}; class ${before.words === after.words ? `stays: ${after.words}` : `goes from ${before.words} to ${after.words}`}.`;
+}
+
 /** Shown before anything is stored: the samples that would be treated otherwise, and the class. */
 export function ThresholdChanges({ preview }: { preview: ThresholdPreview | null }) {
   const { settings } = useView();
@@ -70,8 +82,8 @@ export function ThresholdChanges({ preview }: { preview: ThresholdPreview | null
         ) : (
           <>
             <strong>
-              {plural(treated, 'sample')} would be treated otherwise; findings change on{' '}
-              {plural(changes.length, 'sample')}.
+              {treated === 0 ? 'No sample' : plural(treated, 'sample')} would be treated otherwise; findings
+              change on {plural(changes.length, 'sample')}.
             </strong>{' '}
             Nothing is stored yet.
           </>

@@ -6,7 +6,7 @@ import { prettyUnits, radonUnitLabel, trimNumber } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { parseCoordinate } from './corners.ts';
-import { ThresholdChanges, useThresholdPreview } from './ThresholdChanges.tsx';
+import { changesInShort, ThresholdChanges, useThresholdPreview } from './ThresholdChanges.tsx';
 
 type ThresholdInfo = Catalogue['thresholds'][number];
 
@@ -44,10 +44,12 @@ interface LimitRowProps {
   readonly unit: ShownUnit;
   readonly text: string;
   readonly bad: boolean;
+  /** What the limits as typed would change, in short; beside the one touched last only. */
+  readonly outcome: string | null;
   readonly onChange: (text: string) => void;
 }
 
-function LimitRow({ info, unit, text, bad, onChange }: LimitRowProps) {
+function LimitRow({ info, unit, text, bad, outcome, onChange }: LimitRowProps) {
   const standard = asText(info.standard, unit);
   const sourceId = `limit-source-${info.key}`;
   return (
@@ -84,6 +86,7 @@ function LimitRow({ info, unit, text, bad, onChange }: LimitRowProps) {
           </>
         )}
       </p>
+      {outcome === null ? null : <p className="source hint-strong">{outcome} The list is below.</p>}
     </div>
   );
 }
@@ -98,6 +101,7 @@ export function ThresholdForm() {
   const depthUnit = shownUnit('m', settings.radonUnit, feet);
   const depthNow = asText(settings.referenceDepthM, depthUnit);
   const [depthText, setDepthText] = useState(depthNow);
+  const [touched, setTouched] = useState<keyof FlagThresholds | null>(null);
 
   const rows = (limits ?? []).map((info) => {
     const unit = shownUnit(info.unit, settings.radonUnit, feet);
@@ -156,7 +160,11 @@ export function ThresholdForm() {
             unit={unit}
             text={text}
             bad={isBad}
-            onChange={(next) => setTyped({ ...typed, [info.key]: next })}
+            outcome={info.key === touched && changed && preview ? changesInShort(preview) : null}
+            onChange={(next) => {
+              setTyped({ ...typed, [info.key]: next });
+              setTouched(info.key);
+            }}
           />
         ))}
         {changed && !bad ? <ThresholdChanges preview={preview} /> : null}

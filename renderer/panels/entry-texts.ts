@@ -57,7 +57,7 @@ export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: nu
     fields: {
       x: '',
       y: '',
-      taken: entry?.takenUtc?.slice(0, 16) ?? '',
+      taken: entry?.takenUtc?.slice(0, 16).replace('T', ' ') ?? '',
       depth: number(depth === null ? null : units.feet ? fromMetres(depth, 'ft') : depth),
       radon: radon(entry?.radonKBqPerM3 ?? null),
       uncertainty: radon(entry?.radonUKBqPerM3 == null ? null : 2 * entry.radonUKBqPerM3),
@@ -80,6 +80,15 @@ export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: nu
       counts: number(r.counts),
     })),
   };
+}
+
+/** Null where the text is no day and time, such as 2026-05-12 09:30. */
+function utcOf(text: string): string | null {
+  const [, day, time] = /^(\d{4}-\d{2}-\d{2})[ T](\d{2}:\d{2})$/.exec(text) ?? [];
+  const ms = Date.parse(`${day}T${time}:00Z`);
+  // A day that the month does not have would roll over into the next.
+  const isReal = !Number.isNaN(ms) && new Date(ms).toISOString().startsWith(`${day}T${time}`);
+  return isReal ? new Date(ms).toISOString() : null;
 }
 
 /**
@@ -106,8 +115,8 @@ export function entryOf(
   const [x, y, depth] = [number('x'), number('y'), number('depth')];
   if (isNewProbe) for (const [field, value] of Object.entries({ x, y })) if (value === null) bad.add(field);
   if (texts.label.trim() === '') bad.add('label');
-  const taken = texts.fields.taken.trim();
-  if (taken !== '' && Number.isNaN(Date.parse(`${taken}Z`))) bad.add('taken');
+  const taken = utcOf(texts.fields.taken.trim());
+  if (taken === null && texts.fields.taken.trim() !== '') bad.add('taken');
   const expanded = radon('uncertainty');
   const readings = texts.readings.map((row, i): EnteredReading => {
     const of = (field: 'startS' | 'lengthS' | 'counts') => {
@@ -134,7 +143,7 @@ export function entryOf(
     soil: isNewProbe && texts.soil.trim() !== '' ? texts.soil.trim() : null,
     permeabilityClass: isNewProbe && texts.permeabilityClass !== '' ? texts.permeabilityClass : null,
     kind: texts.kind,
-    takenUtc: taken === '' || bad.has('taken') ? null : new Date(`${taken}Z`).toISOString(),
+    takenUtc: taken,
     depthM: depth === null ? null : units.feet ? toMetres(depth, 'ft') : depth,
     radonKBqPerM3: radon('radon'),
     radonUKBqPerM3: expanded === null ? null : expanded / Number(texts.k),

@@ -122,7 +122,11 @@ describe('a scheme as a file', () => {
     expect(result.unconfirmed).toContain('Statistic: highest value (from memory)');
 
     const own = (await ask('scheme.list', {})).schemes.find((s) => s.id === 'example-two-classes');
-    expect(own).toMatchObject({ origin: 'project', file: 'mine.json' });
+    expect(own).toMatchObject({
+      origin: 'project',
+      file: 'mine.json',
+      statisticUnconfirmed: 'from memory',
+    });
     expect(own?.limits.find((l) => l.label === 'Limit to raised ground')).toMatchObject({
       value: 40,
       unconfirmed: null,

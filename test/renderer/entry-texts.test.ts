@@ -1,0 +1,70 @@
+import { expect, test } from 'vitest';
+import type { SampleEntry } from '../../core/contract/hand-entry.ts';
+import { type EntryTexts, entryOf, textsOf } from '../../renderer/panels/entry-texts.ts';
+
+const UNITS = { radon: 'kBq/m3', feet: false } as const;
+const ENTRY: SampleEntry = {
+  probeLabel: 'H1',
+  place: null,
+  soil: null,
+  permeabilityClass: null,
+  kind: 'grab',
+  takenUtc: '2026-05-12T08:30:00.000Z',
+  depthM: 0.8,
+  radonKBqPerM3: 31.5,
+  radonUKBqPerM3: 1.5,
+  radonBelowKBqPerM3: null,
+  oxygenPct: 18.2,
+  carbonDioxidePct: null,
+  suctionPa: 900,
+  saidFreshAir: false,
+  saidWater: true,
+  remark: 'wet',
+  instrumentId: 'i1',
+  readings: [{ window: null, startS: 60, lengthS: 600, liveS: null, counts: 900 }],
+};
+
+const filled = (fields: Partial<EntryTexts['fields']>, more: Partial<EntryTexts> = {}): EntryTexts => {
+  const texts = textsOf(ENTRY, UNITS, 0.8);
+  return { ...texts, ...more, fields: { ...texts.fields, ...fields } };
+};
+
+test('a sample goes into the fields and back, in the units of the project', () => {
+  expect(entryOf(filled({}), UNITS, false).entry).toEqual(ENTRY);
+  const units = { radon: 'pCi/L', feet: true } as const;
+  const texts = textsOf(ENTRY, units, 0.8);
+  // 1 pCi/L = 37 Bq/m3 and 1 ft = 0.3048 m, both exact.
+  expect(Number(texts.fields.radon)).toBeCloseTo(31_500 / 37, 5);
+  expect(Number(texts.fields.depth)).toBeCloseTo(0.8 / 0.3048, 6);
+  expect(entryOf(texts, units, false).entry?.radonKBqPerM3).toBeCloseTo(31.5, 6);
+});
+
+test('an uncertainty is brought to k = 1, an empty field is not known, a decimal comma is one', () => {
+  const { entry } = entryOf(
+    filled({ radon: '20,5', uncertainty: '3', oxygen: '' }, { k: '1' }),
+    UNITS,
+    false,
+  );
+  expect(entry).toMatchObject({ radonKBqPerM3: 20.5, radonUKBqPerM3: 3, oxygenPct: null });
+  expect(entryOf(filled({ uncertainty: '3' }), UNITS, false).entry?.radonUKBqPerM3).toBe(1.5);
+});
+
+test.each([
+  [filled({ radon: 'x' }), ['radon']],
+  [filled({ taken: '2026-02-30 09:00' }), ['taken']],
+  [filled({ taken: '12.5.2026 9:00' }), ['taken']],
+  [filled({}, { label: ' ' }), ['label']],
+  [
+    filled({}, { readings: [{ window: '', startS: '0', lengthS: '0', counts: '2.5' }] }),
+    ['lengthS 0', 'counts 0'],
+  ],
+])('a field that cannot be read is named, and nothing is entered', (texts, bad) => {
+  const found = entryOf(texts, UNITS, false);
+  expect(found.entry).toBeNull();
+  expect([...found.bad]).toEqual(bad);
+});
+
+test('a new probe needs both coordinates', () => {
+  expect([...entryOf(filled({ x: '600040' }), UNITS, true).bad]).toEqual(['y']);
+  expect(entryOf(filled({ x: '600040', y: '5500008' }), UNITS, true).entry?.place).toEqual([600040, 5500008]);
+});
