@@ -12,11 +12,13 @@ import { renderReport } from '../report/render-report.ts';
 import type { ReportInput, ReportPeople } from '../report/report-model.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { classNames } from './classify-lot.ts';
+import { listDayLogs } from './day-log.ts';
 import type { RequestContext } from './engine.ts';
 import { figureInput, gatherFigure } from './figure.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { listInstruments } from './instruments.ts';
+import { summariseProject } from './quality.ts';
 import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
 
 export interface ReportOptions {
@@ -72,6 +74,8 @@ export async function gatherReport(
     people: peopleOf(texts),
     purpose: texts.purpose ?? null,
     instruments: listInstruments(store),
+    quality: summariseProject(store, parts.view),
+    days: listDayLogs(store),
     placements: options.placements ?? null,
     issue: null,
   };

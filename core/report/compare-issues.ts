@@ -129,12 +129,15 @@ export function compareIssues(earlier: IssuedState, later: IssuedState): string[
   for (const [key, words] of [
     ['files', 'Kept files'],
     ['instruments', 'Instruments'],
+    ['quality', 'Summary of quality'],
+    ['days', 'Logs of the days'],
     ['placements', 'Placements'],
     ['purpose', 'Purpose'],
     ['cautions', 'Cautions'],
     ['limits', 'Limits of the scheme in force'],
   ] as const) {
-    if (!same(part(a, key), part(b, key))) out.push(`${words} changed`);
+    // A state of an older form has no such part: that is no change.
+    if (part(a, key) !== undefined && !same(part(a, key), part(b, key))) out.push(`${words} changed`);
   }
   return out.length === 0 ? ['Only the record grew: nothing the report says of the ground changed'] : out;
 }

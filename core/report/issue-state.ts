@@ -3,7 +3,7 @@ import { type CanonicalValue, canonicalJson, sha256 } from '../store/canonical.t
 import type { ReportInput } from './report-model.ts';
 
 /** Raised whenever the shape changes: states of different forms are compared as far as both carry a part. */
-export const STATE_FORM = 1;
+export const STATE_FORM = 2;
 
 /** Kind under which a project keeps the text of an issued state among its files. */
 export const ISSUED_MEDIA_TYPE = 'application/vnd.gasplat.issued+json';
@@ -93,6 +93,8 @@ export function issueState(input: ReportInput): IssuedState {
       sheet: figure.sheet ?? null,
       purpose: input.purpose,
       instruments: input.instruments,
+      quality: input.quality,
+      days: input.days,
       placements: input.placements,
       cautions: figure.cautions,
     }),

@@ -1,6 +1,7 @@
 /** What a report is made of, as plain data: filled from a project, or by hand in a test. */
 import type { Instrument, ProjectView } from '../contract/model.ts';
 import type { SiteResult } from '../contract/planning.ts';
+import type { DayLog, QualitySummary } from '../contract/quality.ts';
 import type { RecordEntryView } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import type { FigureInput } from '../figure/figure-model.ts';
@@ -44,6 +45,9 @@ export interface ReportInput {
   readonly purpose: string | null;
   /** The project's register. */
   readonly instruments: readonly Instrument[];
+  readonly quality: QualitySummary;
+  /** Logs of the days in the field. */
+  readonly days: readonly DayLog[];
   /** Null where placements were not compared. */
   readonly placements: SiteResult | null;
   readonly issue: ReportIssue | null;

@@ -6,6 +6,7 @@ import { M_PER_FOOT } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { countOf, depthCell, inLengths, NOT_RECORDED, nameSome, plain, timeText } from '../words.ts';
+import { dayLogs, drawingText, weatherText } from './quality-summary.ts';
 
 export function purpose({ purpose: stated, classResult, people }: ReportInput): ReportBlock[] {
   return [
@@ -159,7 +160,8 @@ function instrumentFacts(i: Instrument): ReportBlock[] {
   ];
 }
 
-export function equipment({ instruments, view }: ReportInput): ReportBlock[] {
+export function equipment(input: ReportInput): ReportBlock[] {
+  const { instruments, view } = input;
   const values = view.assessments.flatMap((a) => (a.measured.kind === 'value' ? [a.measured] : []));
   const common = Math.max(0, ...values.map((m) => m.commonURel));
   const counted = view.samples.filter((s) => s.reduction?.basis === 'readings');
@@ -180,7 +182,8 @@ export function equipment({ instruments, view }: ReportInput): ReportBlock[] {
           : `up to ${plain(100 * common, 3)} % (k = 1), the same for all samples of an instrument: it does not average out`,
       ],
       ['Volumes pumped', volumesText(view.samples)],
-      ['Sampler, purge, leak test', NOT_RECORDED],
+      ['Sampler', NOT_RECORDED],
+      ['Purge, leak checks, flow', drawingText(input)],
       [
         'Duration of sampling and count',
         counted.length === 0
@@ -188,7 +191,7 @@ export function equipment({ instruments, view }: ReportInput): ReportBlock[] {
           : `counting intervals are on record for ${countOf(counted.length, 'sample')}; duration of sampling ${NOT_RECORDED}`,
       ],
       ['Decision threshold, detection limit', detectionText(view.samples)],
-      ['Weather (rain, pressure, frost)', NOT_RECORDED],
+      ['Weather (rain, pressure, frost)', weatherText(input)],
     ),
   ];
 }
@@ -215,7 +218,8 @@ function detectionText(samples: ReportInput['view']['samples']): string {
   return `${countOf(below.length, 'sample')} reported as not detected, below ${spanText(below)} as the file states; error probabilities (alpha, beta): not recorded`;
 }
 
-export function fieldLog({ view }: ReportInput): ReportBlock[] {
+export function fieldLog(input: ReportInput): ReportBlock[] {
+  const { view } = input;
   const samples = new Map(view.probes.map((p) => [p.id, view.samples.filter((s) => s.probeId === p.id)]));
   return [
     heading(1, 'Field log'),
@@ -243,6 +247,9 @@ export function fieldLog({ view }: ReportInput): ReportBlock[] {
             s.remark,
             s.saidWater ? 'water seen' : null,
             s.saidFreshAir ? 'fresh air suspected' : null,
+            s.saidTight === true ? 'tight ground' : null,
+            s.leakTestPassed === false ? 'leak test failed' : null,
+            s.saidDryerSpent === true ? 'dryer spent' : null,
           ]),
         ].filter((t) => t !== null && t !== '');
         return [
@@ -258,5 +265,6 @@ export function fieldLog({ view }: ReportInput): ReportBlock[] {
         ];
       }),
     },
+    ...dayLogs(input),
   ];
 }

@@ -5,7 +5,6 @@ import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
-  countOf,
   depthCell,
   flagText,
   inLengths,
@@ -19,6 +18,7 @@ import {
   TREATMENT_WORDS,
   valueCells,
 } from '../words.ts';
+import { qualityTable } from './quality-summary.ts';
 
 export function reduction(input: ReportInput): ReportBlock[] {
   return [
@@ -232,20 +232,12 @@ export function quality(input: ReportInput): ReportBlock[] {
   const found = pairs(input);
   const blanks = view.samples.filter((s) => s.kind === 'blank');
   const qualityFlags = view.assessments.flatMap((a) => a.flags.filter((f) => f.kind === 'quality'));
-  const grabs = view.samples.filter((s) => s.kind === 'grab').length;
   return [
     { kind: 'page-break', orientation: 'portrait' },
     heading(1, 'Quality'),
     paragraph(figure.quality ?? 'No duplicates, blanks or calibration are on record.'),
+    ...qualityTable(input),
     facts(
-      [
-        'Duplicates and repeats',
-        `${countOf(found.length, 'pair')} of values on ${countOf(grabs, 'grab sample')}; vapour-intrusion practice asks for at least 1 in 20`,
-      ],
-      [
-        'Difference allowed',
-        `${plain(limit, 3)} % of the mean (limit of this project; common practice 25 to 35 %, from memory)`,
-      ],
       [
         'Blanks',
         blanks.length === 0

@@ -2,6 +2,7 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import type { Scene, TextNode } from '../../../core/figure/scene.ts';
 import { flattenScene } from '../../../core/figure/scene.ts';
 import { textCorners } from '../../../core/figure/text.ts';
+import { setDayLog } from '../../../core/project/day-log.ts';
 import { composeReport } from '../../../core/report/compose-report.ts';
 import { layOutReport } from '../../../core/report/lay-out.ts';
 import type { ReportInput } from '../../../core/report/report-model.ts';
@@ -97,7 +98,10 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   ['ground water', /Ground water .*T1/],
   ['plan and deviations', /Plan and deviations .*Shallower than the reference .*T4/],
   ['equipment and calibration', /Equipment and calibration .*Cell counter A .*2026-01-10; C-118 .*4 %/],
-  ['what of it is not recorded', /Sampler, purge, leak test not recorded/],
+  [
+    'what of it is not recorded',
+    /Sampler not recorded Purge, leak checks, flow purge: no volumes; leak checks: none/,
+  ],
   ['field log', /Field log .*Drawn \(UTC\)/],
   ['reduction with equations', /u\(random\)².*k = 2/],
   ['one worked point', /One point worked through .*U = 2 u =/],
@@ -143,7 +147,10 @@ const ITEMS: readonly (readonly [item: string, found: RegExp])[] = [
   // The design's own list.
   ['flag with its evidence', /Water was seen in the probe or line/],
   ['ruling with reason, who and when', /Ruling: leave out; Ann Example, \d{4}-.*Label swapped in the field/],
-  ['quality: duplicates', /Quality .*Duplicates and repeats .*1 pair/],
+  [
+    'quality: duplicates',
+    /Quality .*Duplicates drawn to look at 1\. Too few .*Difference of duplicates fit for use .*1 pair.*Unconfirmed: from memory/,
+  ],
   ['blanks', /Blanks 0\.\d+ kBq/],
   [
     'placements, and that they are no class',
@@ -300,4 +307,33 @@ describe('pages', () => {
     );
     expect(drawn).toBe(true);
   });
+});
+
+test('the days in the field stand in the report, with weather, crew and what the dryer was', async () => {
+  const store = shop.open('troubled');
+  setDayLog(store, {
+    id: null,
+    log: {
+      day: '2026-05-19',
+      crew: 'A. Sample',
+      rainMm: 20,
+      hoursSinceRain: 3,
+      surface: 'wet',
+      airTemperatureC: 11,
+      pressureHPa: 1009,
+      pumpedMl: null,
+      systemMl: null,
+      freshTape: true,
+      openingBackground: true,
+      closingBackground: true,
+      controlProbeId: null,
+      note: null,
+      events: [{ kind: 'dryer-spent', atUtc: '2026-05-19T15:00:00Z', note: 'pink' }],
+    },
+  });
+  const text = plainText(await shop.gather(store));
+  expect(text).toContain('2026-05-19: 20 mm of rain, 3 h before, surface wet, air 11 °C, 1009 hPa');
+  expect(text).toContain('15:00 dryer found spent (pink)');
+  expect(text).toMatch(/Rain to look at .*20 mm, 3 h before.*Sampled soon after heavy rain/);
+  expect(text).toMatch(/Dryer NOT FIT as it is/);
 });
