@@ -31,6 +31,7 @@ import {
   spacingCurveJob,
 } from './planning-jobs.ts';
 import { type CountedReduction, type ReduceReadingsInput, reduceReadings } from './reduce-readings.ts';
+import { type RenderReportInput, renderReportJob } from './render-report.ts';
 import { type SimulateInput, type SimulateOutput, simulate } from './simulate.ts';
 import {
   type ComparePlacesInput,
@@ -61,6 +62,7 @@ export interface JobMap {
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
   'reduce-readings': { readonly input: ReduceReadingsInput; readonly output: readonly CountedReduction[] };
+  'render-report': { readonly input: RenderReportInput; readonly output: { readonly bytes: Uint8Array } };
   simulate: { readonly input: SimulateInput; readonly output: SimulateOutput };
   'surface-tiles': { readonly input: SurfaceTilesInput; readonly output: Surface };
 }
@@ -80,6 +82,7 @@ export const jobs: JobSet<JobMap> = {
   'describe-variogram': describeVariogram,
   'cross-validate': crossValidate,
   'reduce-readings': reduceReadings,
+  'render-report': renderReportJob,
   simulate,
   'surface-tiles': surfaceTiles,
 };

@@ -162,7 +162,7 @@ export function createHandlers(deps: HandlerDependencies) {
         context,
         deps.version,
       );
-      return { path, bytes: await saveReport(path, report, format, options.page) };
+      return { path, bytes: await saveReport(deps.jobs, path, report, format, options.page, context) };
     },
     'issue.create': async ({ path, formats, options }, context) => {
       const open = current();

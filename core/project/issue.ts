@@ -14,7 +14,7 @@ import {
   preparerOf,
   reviewLine,
 } from '../report/issue-state.ts';
-import { type ReportFormat, renderReport } from '../report/render-report.ts';
+import type { ReportFormat } from '../report/render-report.ts';
 import type { ReportInput } from '../report/report-model.ts';
 import { sha256 } from '../store/canonical.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
@@ -112,9 +112,12 @@ export async function issueReport(
       { file: store.path },
     );
   }
+  const render = async (format: ReportFormat) => {
+    const asked = { report: input, format, page: options.page ?? 'A4' } as const;
+    return (await jobs.run('render-report', asked, context)).bytes;
+  };
   const rendered = [];
-  for (const target of wanted)
-    rendered.push({ ...target, bytes: await renderReport(input, target.format, options.page) });
+  for (const target of wanted) rendered.push({ ...target, bytes: await render(target.format) });
   if (store.revision !== revision) {
     throw new AppError(
       'CONFLICT',

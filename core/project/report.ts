@@ -8,7 +8,6 @@ import type { JobRunner } from '../jobs/runner.ts';
 import { compareIssues } from '../report/compare-issues.ts';
 import { type IssuedState, isOfIssue, issueState } from '../report/issue-state.ts';
 import type { ReportFormat } from '../report/render-report.ts';
-import { renderReport } from '../report/render-report.ts';
 import type { ReportInput, ReportPeople } from '../report/report-model.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { classNames } from './classify-lot.ts';
@@ -130,12 +129,15 @@ export function reportFormatOf(path: string): ReportFormat {
 
 /** @returns bytes written. The file appears whole or not at all. */
 export async function saveReport(
+  jobs: JobRunner,
   path: string,
   input: ReportInput,
   format: ReportFormat,
   page: PageName = 'A4',
+  context?: RequestContext,
 ): Promise<number> {
-  return writeWhole(path, await renderReport(input, format, page));
+  const { bytes } = await jobs.run('render-report', { report: input, format, page }, context);
+  return writeWhole(path, bytes);
 }
 
 /** Whether a report is there, is not older than its project, and was made from this state of the record. */

@@ -1,4 +1,5 @@
 import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { basename, extname, join } from 'node:path';
 import { AppError, toWire } from '../../errors.ts';
 import type { PageName } from '../../figure/figure-model.ts';
@@ -17,8 +18,8 @@ import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, numberFlag, required, text, usage } from '../flags.ts';
 import { sheetTextFlags, sheetTextOptions } from '../sheet-text-flags.ts';
 
-/** Projects worked on at once: one waits for its numbers while another is set in type. */
-const AT_ONCE = 2;
+/** Projects worked on at once: the reports of all are set in threads of their own. */
+const AT_ONCE = Math.max(2, Math.min(8, availableParallelism()));
 
 const FORMAT_SETS = {
   pdf: ['pdf'],
@@ -255,7 +256,7 @@ async function reportOne(
       const input = await gatherReport(store, context.jobs, options, work, context.version);
       const files = [];
       for (const { path, format } of targets)
-        files.push({ path, bytes: await saveReport(path, input, format, page) });
+        files.push({ path, bytes: await saveReport(context.jobs, path, input, format, page, work) });
       return { project, state: 'written', files, error: null };
     } finally {
       store.close();
