@@ -95,11 +95,14 @@ function drawingColumns(): Column<SampleRow>[] {
 }
 
 /** Columns of a probe and of what its samples come to together. */
-export function probeColumns(view: ProjectView): Column<Probe>[] {
+export function probeColumns(view: ProjectView, codes?: ReadonlyMap<string, string>): Column<Probe>[] {
   const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
   const measured = (probe: Probe) => marks.get(probe.id)?.measured ?? null;
   return [
     ...placeColumns<Probe>(view, (probe) => probe),
+    ...(codes === undefined
+      ? []
+      : [column<Probe>('code', 'Code', 'text', (probe) => codes.get(probe.id) ?? null)]),
     column('depth_m', 'Depth (m)', 'number', (probe) => probe.depthM),
     ...groundColumns<Probe>((probe) => probe),
     column('value_kind', 'Value', 'text', (probe) => measured(probe)?.kind ?? null),

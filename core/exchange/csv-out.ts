@@ -32,15 +32,11 @@ export function writeProbesCsv(view: ProjectView): string {
  * One row a probe for the receiver in the field: place in the project's own system and, where the project lies on a
  * map, on WGS 84.
  * @param options.order - ids of the probes to stake out, in the order they are walked; all of them where absent
- * @param options.codes - of the field sheets, by the ids of probes
  * @throws AppError BAD_INPUT where the datum operation is not to be had offline
  */
 export function writeStakeOutCsv(
   view: ProjectView,
-  options: ExportOptions & {
-    readonly order?: readonly string[];
-    readonly codes?: ReadonlyMap<string, string>;
-  } = {},
+  options: ExportOptions & { readonly order?: readonly string[] } = {},
 ): string {
   const byId = new Map(view.probes.map((probe) => [probe.id, probe]));
   const probes = options.order?.flatMap((id) => byId.get(id) ?? []) ?? view.probes;

@@ -51,7 +51,7 @@ export function writeGeoJson(
     );
   }
   const probePlaces = toLonLat(view.probes.map((probe) => probe.positionM));
-  const propertiesOf = probeProperties(view);
+  const propertiesOf = probeProperties(view, options.codes);
   view.probes.forEach((probe, i) => {
     const coordinates = probePlaces[i] as LonLat;
     add(probe.id, propertiesOf(probe), { type: 'Point', coordinates });
@@ -75,7 +75,10 @@ export function writeGeoJson(
   return `${JSON.stringify({ type: 'FeatureCollection', project, features }, null, 1)}\n`;
 }
 
-function probeProperties(view: ProjectView): (probe: Probe) => Record<string, unknown> {
+function probeProperties(
+  view: ProjectView,
+  codes?: ReadonlyMap<string, string>,
+): (probe: Probe) => Record<string, unknown> {
   const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
   const assessments = new Map(view.assessments.map((assessment) => [assessment.sampleId, assessment]));
   const samplesOf = new Map<string, Sample[]>();
@@ -93,6 +96,7 @@ function probeProperties(view: ProjectView): (probe: Probe) => Record<string, un
     return {
       role: 'probe',
       label: probe.label,
+      ...(codes === undefined ? {} : { code: codes.get(probe.id) ?? null }),
       state: probe.state,
       x: probe.native[0],
       y: probe.native[1],

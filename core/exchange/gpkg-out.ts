@@ -63,7 +63,7 @@ export function writeGeoPackage(
     const srsId = place.code ?? UNDEFINED_CARTESIAN;
     db.transaction(() => {
       writeSystems(db, place);
-      for (const layer of layersOf(view, surface, place)) writeLayer(db, layer, srsId, writtenUtc);
+      for (const layer of layersOf(view, surface, place, options)) writeLayer(db, layer, srsId, writtenUtc);
       writeProject(db, view, surface, place, writtenUtc);
     })();
     return new Uint8Array(db.serialize());
@@ -114,7 +114,12 @@ function writeSystems(db: Database.Database, { code }: MapPlace): void {
   }
 }
 
-function layersOf(view: ProjectView, surface: SurfaceResult | null, place: MapPlace): Layer<never>[] {
+function layersOf(
+  view: ProjectView,
+  surface: SurfaceResult | null,
+  place: MapPlace,
+  { codes }: ExportOptions,
+): Layer<never>[] {
   const point = (positionM: PositionM): Shape => ({
     kind: 'point',
     coordinates: place.toMap([positionM])[0] ?? [Number.NaN, Number.NaN],
@@ -132,7 +137,7 @@ function layersOf(view: ProjectView, surface: SurfaceResult | null, place: MapPl
     table: 'probes',
     description: 'Probes and what their samples come to together',
     geometry: 'POINT',
-    columns: probeColumns(view),
+    columns: probeColumns(view, codes),
     rows: view.probes,
     outline: (probe) => point(probe.positionM),
   });

@@ -6,8 +6,6 @@ import { xmlElement, xmlText } from './xml-text.ts';
 export interface GpxOptions extends ExportOptions {
   /** Ids of probes in the order they are walked; then the file holds a route as well. */
   readonly route?: readonly string[];
-  /** Codes of the field sheets by the ids of probes. */
-  readonly codes?: ReadonlyMap<string, string>;
 }
 
 /**

@@ -58,7 +58,7 @@ export function writeKml(
         ),
       ),
     ),
-    folder('Probes', probes(view, place)),
+    folder('Probes', probes(view, place, options)),
     folder(
       'Contours',
       (surface?.lines ?? []).map((contour) =>
@@ -73,8 +73,8 @@ export function writeKml(
   ].join('');
 }
 
-function probes(view: ProjectView, place: LonLatPlace): string[] {
-  const columns = probeColumns(view);
+function probes(view: ProjectView, place: LonLatPlace, { codes }: ExportOptions): string[] {
+  const columns = probeColumns(view, codes);
   const marks = new Map(view.marks.map((mark) => [mark.probeId, mark]));
   const places = place.toLonLat(view.probes.map((probe) => probe.positionM));
   return view.probes.map((probe, i) => {

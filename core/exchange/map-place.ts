@@ -15,6 +15,8 @@ import { type GridTie, localToMapped } from '../geo/local-grid.ts';
 export interface ExportOptions {
   /** How a local grid lies in a mapped system. Without it such a project can go only into formats that need no map. */
   readonly tie?: GridTie | null;
+  /** Codes of the field sheets by the ids of probes. */
+  readonly codes?: ReadonlyMap<string, string>;
 }
 
 export type LonLat = [longitude: number, latitude: number];

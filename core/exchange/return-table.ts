@@ -36,7 +36,7 @@ export function returnHeaders(frame: ProjectFrame, radonUnit: 'kBq/m3' | 'pCi/L'
 /** Lines that begin with # are comments to the importer; without a comma they need no quotes. */
 const NOTES: readonly string[] = [
   '# One row a sample: its code says which probe. For a duplicate or repeat or blank copy the row and say so under Kind.',
-  '# State is driven or refused or abandoned. Times carry their zone as in 2026-05-06 09:40+02:00; without one they are UTC. Rows left empty stay planned.',
+  '# State is driven or refused or abandoned. Times are UTC unless the header says another clock as in Taken (UTC+2). Rows left empty stay planned.',
 ];
 
 export function writeReturnTable(

@@ -38,13 +38,12 @@ export async function exportData(
   const { simplifyM = 0, ...writing } = options;
   const drawn = found === null ? null : { ...found, lines: simplifyContours(found.lines, simplifyM) };
   const tie = gridTie(store);
+  const out = { ...writing, tie, codes: codesOf(store) };
   const isStakeOut = options.rows === 'stake-out' && id === 'csv';
-  if ((!isStakeOut && id !== 'gpx') || view.probes.length === 0)
-    return format.write(view, drawn, { ...writing, tie });
-  const codes = codesOf(store);
   const hasPlanned = view.probes.some((p) => p.state === 'planned');
   // A route through probes that are all driven already leads nobody anywhere.
-  if (id === 'gpx' && !hasPlanned) return format.write(view, drawn, { ...writing, tie, codes });
+  const hasWalk = (isStakeOut && view.probes.length > 0) || (id === 'gpx' && hasPlanned);
+  if (!hasWalk) return format.write(view, drawn, out);
   const walk = await walkProbes(view, jobs, hasPlanned ? 'planned' : 'all', options.startM, context);
-  return format.write(view, drawn, { ...writing, tie, codes, route: walk.probes.map((p) => p.id) });
+  return format.write(view, drawn, { ...out, route: walk.probes.map((p) => p.id) });
 }

@@ -104,6 +104,7 @@ export async function gatherSheets(
 ): Promise<FieldSheetInput> {
   const view = buildView(store);
   const { settings, frame } = view;
+  const { jobNumber, address, organisation } = view.sheetTexts;
   const walk = await walkProbes(view, jobs, options.probes ?? 'planned', options.startM, context);
   const codes = codesOf(store);
   const symbols = new Map(view.marks.map((m) => [m.probeId, m.symbol]));
@@ -111,6 +112,11 @@ export async function gatherSheets(
   const walked = new Set(walk.probes.map((p) => p.id));
   return {
     projectName: view.name,
+    details: [
+      ...(jobNumber === undefined ? [] : [`Job ${jobNumber}`]),
+      ...(address === undefined ? [] : [address]),
+      ...(organisation === undefined ? [] : [organisation]),
+    ],
     isDemo: view.isDemo,
     revision: view.revision,
     recordHash: recordHash(store),

@@ -36,8 +36,9 @@ export function drawSheetHead(pen: Pen, input: FieldSheetInput, layout: PageLayo
       colour: DEMO_INK,
       role: 'demo',
     });
-  const size = fitSize(input.projectName, 'regular', PROJECT_PT, 7, room);
-  pen.text(shortenText(input.projectName, 'regular', size, room), xMm, yMm + 9.8, {
+  const named = [input.projectName, ...input.details].join('  ·  ');
+  const size = fitSize(named, 'regular', PROJECT_PT, 7, room);
+  pen.text(shortenText(named, 'regular', size, room), xMm, yMm + 9.8, {
     sizePt: size,
     role: 'project',
   });

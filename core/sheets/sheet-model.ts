@@ -21,6 +21,8 @@ export interface SheetReminder {
 
 export interface FieldSheetInput {
   readonly projectName: string;
+  /** Job number, address and firm where the project keeps them. */
+  readonly details: readonly string[];
   readonly isDemo: boolean;
   readonly revision: number;
   /** Hash of the last record entry; null in a project without one. */

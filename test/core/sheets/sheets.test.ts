@@ -56,6 +56,7 @@ function input(frame: ProjectFrame): FieldSheetInput {
   return {
     projectName:
       'A lot with a name that is rather long, as names of lots in subdivisions often turn out to be',
+    details: ['Job 2026-14', '12 Mill Lane'],
     isDemo: true,
     revision: 12,
     recordHash: '0123456789abcdef'.repeat(4),
