@@ -1,6 +1,7 @@
 /** The log of each day in the field, as crew and office keep it. */
 import type { DayEvent, DayLog, DayLogEntry } from '../contract/quality.ts';
 import { AppError } from '../errors.ts';
+import type { Transaction } from '../store/change.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 import type { FieldDayRow, FieldEventRow, Flag01, NewRow } from '../store/rows.ts';
 
@@ -61,18 +62,47 @@ export function setDayLog(
     throw new AppError('NOT_FOUND', `There is no probe "${log.controlProbeId}" in this project.`, {
       field: 'controlProbeId',
     });
+  store.change('day.set', `Log of ${log.day}`, (tx) => writeDayLog(store, tx, id, log));
+}
+
+/** Within a change: the log of that id, or a new one; its events become those given. */
+export function writeDayLog(
+  store: ReadableStore,
+  tx: Transaction,
+  id: string | null,
+  log: DayLogEntry,
+): void {
   const cells = cellsOf(log);
-  store.change('day.set', `Log of ${log.day}`, (tx) => {
-    if (id !== null) tx.update('field_day', id, cells);
-    const own = id ?? tx.insert('field_day', cells);
-    const wanted = new Map(log.events.map((e) => [eventKey(e), e]));
-    for (const old of store.rows('field_event', { field_day_id: own })) {
-      const key = eventKey({ kind: old.kind, atUtc: old.at_utc, note: old.note });
-      if (!wanted.delete(key)) tx.remove('field_event', old.id);
-    }
-    for (const { kind, atUtc, note } of wanted.values())
-      tx.insert('field_event', { field_day_id: own, kind, at_utc: atUtc, note: textOrNull(note) });
-  });
+  if (id !== null) tx.update('field_day', id, cells);
+  const own = id ?? tx.insert('field_day', cells);
+  const wanted = new Map(log.events.map((e) => [eventKey(e), e]));
+  for (const old of store.rows('field_event', { field_day_id: own })) {
+    const key = eventKey({ kind: old.kind, atUtc: old.at_utc, note: old.note });
+    if (!wanted.delete(key)) tx.remove('field_event', old.id);
+  }
+  for (const { kind, atUtc, note } of wanted.values())
+    tx.insert('field_event', { field_day_id: own, kind, at_utc: atUtc, note: textOrNull(note) });
+}
+
+/** A day of which nothing is noted yet. */
+export function emptyDayLog(day: string): DayLogEntry {
+  return {
+    day,
+    crew: null,
+    rainMm: null,
+    hoursSinceRain: null,
+    surface: null,
+    airTemperatureC: null,
+    pressureHPa: null,
+    pumpedMl: null,
+    systemMl: null,
+    freshTape: null,
+    openingBackground: null,
+    closingBackground: null,
+    controlProbeId: null,
+    note: null,
+    events: [],
+  };
 }
 
 /** @throws AppError NOT_FOUND */
@@ -90,7 +120,8 @@ function refuseUnknown(store: ProjectStore, id: string): FieldDayRow {
   return row;
 }
 
-function eventKey({ kind, atUtc, note }: DayEvent): string {
+/** Tells one look from another. */
+export function eventKey({ kind, atUtc, note }: DayEvent): string {
   return JSON.stringify([kind, Date.parse(atUtc), textOrNull(note)]);
 }
 

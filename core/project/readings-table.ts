@@ -3,8 +3,9 @@ import { readFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import type { RowIssue } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
-import type { CsvRow, CsvTable, TableOptions } from '../survey/csv-table.ts';
+import type { CsvColumn, CsvRow, CsvTable, TableOptions } from '../survey/csv-table.ts';
 import { clip, readTable } from '../survey/csv-table.ts';
+import { zoneOf } from '../survey/header-unit.ts';
 import type { DateOrder } from '../survey/parse-cell.ts';
 import { inferDateOrder, parseDate, parseNumber } from '../survey/parse-cell.ts';
 
@@ -30,6 +31,8 @@ interface FoundColumn {
   readonly index: number;
   readonly name: string;
   readonly factor: number;
+  /** Minutes of its clock ahead of UTC, where the header names one. */
+  readonly zoneMinutes: number | null;
 }
 
 /** `Counts Po-218`: a column of one window. */
@@ -96,10 +99,13 @@ export class FieldTable<F extends string> {
     this.issues = [...table.issues];
     const windows: WindowColumn[] = [];
     table.columns.forEach((column, index) => {
-      const { base, unit } = splitHeader(column.name);
+      const header = splitHeader(column.name);
+      const { base } = header;
+      // `(UTC)` in brackets is a clock, no unit.
+      const unit = zoneOf(`(${header.unit})`) === null ? header.unit : '';
       const field = (Object.keys(specs) as F[]).find((f) => specs[f].names.includes(base));
       if (field !== undefined) {
-        this.#take(field, specs[field].units ?? PLAIN, unit, column.name, index);
+        this.#take(field, specs[field].units ?? PLAIN, unit, column, index);
         return;
       }
       if (base.startsWith(`${windowPrefix} `)) {
@@ -121,7 +127,8 @@ export class FieldTable<F extends string> {
     );
   }
 
-  #take(field: F, units: Units, unit: string, name: string, index: number): void {
+  #take(field: F, units: Units, unit: string, column: CsvColumn, index: number): void {
+    const { name, zoneMinutes } = column;
     const factor = units[unit];
     const details = { file: this.file, row: this.#table.headerRow, field: name };
     if (factor === undefined) {
@@ -139,7 +146,7 @@ export class FieldTable<F extends string> {
         `Columns '${twin.name}' and '${name}' of ${this.file} say the same: take one out.`,
         details,
       );
-    this.#columns.set(field, { index, name, factor });
+    this.#columns.set(field, { index, name, factor, zoneMinutes });
   }
 
   /** @throws AppError BAD_INPUT naming what the file has instead */
@@ -231,7 +238,8 @@ export class FieldTable<F extends string> {
         field,
         `'${cell}' has no day: write the date before it, or add a column 'Date'`,
       );
-    const parsed = parseDate(isTimeOnly ? `${day} ${cell}` : cell, this.#order);
+    const zone = this.#columns.get(field)?.zoneMinutes ?? null;
+    const parsed = parseDate(isTimeOnly ? `${day} ${cell}` : cell, this.#order, zone);
     if (parsed.kind !== 'date')
       return this.error(source.row, field, parsed.kind === 'missing' ? 'is empty' : parsed.problem);
     if (!parsed.zoneGiven && !this.#zoneSaid) {

@@ -7,6 +7,7 @@ import type {
 } from '../../contract/requests.ts';
 import { importOptionsSchema } from '../../contract/schemas.ts';
 import { AppError } from '../../errors.ts';
+import { importDays } from '../../project/import-days.ts';
 import { commitImport, previewImport } from '../../project/import-files.ts';
 import { importGeometry } from '../../project/import-geometry.ts';
 import { importInstruments } from '../../project/import-instruments.ts';
@@ -30,13 +31,13 @@ export const importCommand: Command = {
   name: 'import',
   usage: 'import PROJECT.gasplat FILE [options]',
   summary:
-    'take in samples, counts or instruments from a CSV, or lot, footprint, keep-outs and planned probes',
+    'take in samples, counts, instruments or logs of days from a CSV, or lot, footprint, keep-outs and planned probes',
   positionals: { min: 2, max: 2 },
   options: {
     what: {
       type: 'string',
-      value: 'samples|readings|instruments|scheme|project|lot|footprint|keep-out|probes',
-      help: 'what the file holds (samples unless said); readings are counts; a scheme file is kept and chosen; a project of another crew is merged. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
+      value: 'samples|readings|instruments|days|scheme|project|lot|footprint|keep-out|probes',
+      help: 'what the file holds (samples unless said); readings are counts; days are logs of the crew; a scheme file is kept and chosen; a project of another crew is merged. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
     },
     map: {
       type: 'string',
@@ -106,7 +107,7 @@ export const importCommand: Command = {
       const what = choice(
         context,
         'what',
-        ['samples', 'readings', 'instruments', 'scheme', 'project', ...GEOMETRY_KINDS],
+        ['samples', 'readings', 'instruments', 'days', 'scheme', 'project', ...GEOMETRY_KINDS],
         'samples',
       );
       if (what !== 'project') refuseFlags(context, ['prefer'], what);
@@ -219,7 +220,7 @@ async function importCounts(
   context: CommandContext,
   store: ProjectStore,
   file: string,
-  what: 'readings' | 'instruments',
+  what: 'readings' | 'instruments' | 'days',
 ): Promise<CommandOutput> {
   const { delimiter, decimal, crs, mapping, coverageFactor } = importOptions(context);
   if (crs !== undefined || mapping !== undefined || coverageFactor !== undefined)
@@ -230,6 +231,13 @@ async function importCounts(
     ...(delimiter === undefined ? {} : { delimiter }),
     ...(decimal === undefined ? {} : { decimal }),
   };
+  if (what === 'days') {
+    const report = importDays(store, file, options);
+    const { daysAdded, daysChanged, looksAdded, rowsKnown } = report;
+    if (daysAdded + daysChanged + rowsKnown === 0) refuseWithIssues(report);
+    const head = `${report.file}: logs of ${daysAdded} days added, ${daysChanged} changed, ${looksAdded} looks at dryer or line; ${rowsKnown} rows known already`;
+    return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
+  }
   if (what === 'instruments') {
     const report = importInstruments(store, file, options);
     const { instrumentsAdded, instrumentsChanged, backgroundsAdded, rowsKnown } = report;

@@ -12,7 +12,7 @@ let folder: string;
 
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-cli-readings-'));
-  for (const name of ['samples.csv', 'instruments.csv', 'readings.csv'])
+  for (const name of ['samples.csv', 'instruments.csv', 'readings.csv', 'days.csv'])
     copyFileSync(resourcePath('samples', 'templates', name), join(folder, name));
 });
 
@@ -116,7 +116,22 @@ test('one sample in full: intervals with their rows, background, what was left b
 });
 
 test('check says what is missing before the counts can be defended', () => {
-  expect(json('check', 'job.gasplat')).toMatchObject({ recordIntact: true, warnings: [] });
+  const { quality, leave, ...checked } = json('check', 'job.gasplat');
+  expect(checked).toMatchObject({ recordIntact: true, warnings: [] });
+  const verdicts = (items: readonly { id: string; verdict: string }[]) =>
+    Object.fromEntries(items.map((i) => [i.id, i.verdict]));
+  expect(verdicts(quality.items)).toMatchObject({ rain: 'not recorded', 'leak-checks': 'fit', dryer: 'fit' });
+  expect(leave).toMatchObject({ day: '2026-05-12', isComplete: false });
+  expect(json('import', 'job.gasplat', 'days.csv', '--what', 'days')).toMatchObject({
+    daysAdded: 1,
+    looksAdded: 2,
+    issues: [],
+  });
+  expect(verdicts(json('check', 'job.gasplat').quality.items)).toMatchObject({ rain: 'fit', crew: 'fit' });
+  const { out } = gasplat('check', 'job.gasplat');
+  expect(out).toContain('fit           Rain: 2026-05-12: 3 mm, 40 h before.');
+  expect(out).toContain('missing  Enough valid points for the scheme: 8 of 15');
+  expect(out).toContain('[unconfirmed: from memory]');
   writeFileSync(
     join(folder, 'bare.csv'),
     'Instrument;Detector;Counts per alpha;Chamber (L)\nCell Z;alpha;0,65;0,3\n',
