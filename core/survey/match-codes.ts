@@ -2,7 +2,7 @@
 import type { RowIssue } from '../contract/requests.ts';
 import type { ImportContext } from './check-coordinates.ts';
 import { type KnownProbes, labelKey } from './check-rows.ts';
-import { isOurCode, type KnownCode, readCode } from './probe-code.ts';
+import { holdsCodes, type KnownCode, readCode } from './probe-code.ts';
 import type { SampleRow } from './read-sample-row.ts';
 import type { FieldColumns } from './sample-columns.ts';
 
@@ -29,7 +29,7 @@ export function matchCodes(
   const field = columns.code?.name;
   if (field === undefined) return { rows, issues: [] };
   const written = rows.flatMap((r) => r.code ?? []);
-  if (!written.some((code) => isOurCode(code, known))) {
+  if (!holdsCodes(written, known)) {
     if (written.length === 0) return { rows, issues: [] };
     const message = `column '${field}' of ${file} holds no codes of field sheets and is not used`;
     return dropNameless(rows, file, columns, [{ severity: 'warning', file, row: headerRow, field, message }]);

@@ -47,16 +47,15 @@ export function readCode(written: string, known: readonly KnownCode[]): CodeRead
   const own = known[0]?.code.slice(0, PROJECT_LENGTH);
   if (own === undefined)
     return { problem: `'${written}' is no code of this project, which has no probes yet` };
-  const near = nearCodes(typed, known);
-  const hint =
-    near.length === 0
-      ? `no code of this project is like it; all of them begin with ${own}`
-      : `perhaps ${near.map((k) => `${k.code} (probe '${k.label}')`).join(' or ')}`;
   const length = PROJECT_LENGTH + PROBE_LENGTH + 1;
   if (typed.length !== length)
-    return { problem: `'${written}' has ${typed.length} characters, and a code has ${length}: ${hint}` };
+    return {
+      problem: `'${written}' has ${typed.length} characters, and a code has ${length}: ${hintFor(typed, own, known)}`,
+    };
   if (!hasSoundCheck(typed))
-    return { problem: `'${written}' is mistyped, as its check character shows: ${hint}` };
+    return {
+      problem: `'${written}' is mistyped, as its check character shows: ${hintFor(typed, own, known)}`,
+    };
   if (!typed.startsWith(own))
     return {
       problem: `'${written}' is a sound code of another project: those of this one begin with ${own}`,
@@ -66,8 +65,26 @@ export function readCode(written: string, known: readonly KnownCode[]): CodeRead
   };
 }
 
-/** Whether a cell was meant to be a code at all: one of the project or nearly so, or a sound one of another project. */
-export function isOurCode(written: string, known: readonly KnownCode[]): boolean {
+function hintFor(typed: string, own: string, known: readonly KnownCode[]): string {
+  const near = nearCodes(typed, known);
+  return near.length === 0
+    ? `no code of this project is like it; all of them begin with ${own}`
+    : `perhaps ${near.map((k) => `${k.code} (probe '${k.label}')`).join(' or ')}`;
+}
+
+/** Cells looked at more closely, so that a long column of other codes costs no time. */
+const MOST_LOOKED_AT = 50;
+
+/** Whether a column was meant to hold codes at all: some of the project or nearly so, or sound ones of another project. */
+export function holdsCodes(written: readonly string[], known: readonly KnownCode[]): boolean {
+  const own = new Set(known.map((k) => plainCode(k.code)));
+  return (
+    written.some((cell) => own.has(plainCode(cell))) ||
+    written.slice(0, MOST_LOOKED_AT).some((cell) => isOurCode(cell, known))
+  );
+}
+
+function isOurCode(written: string, known: readonly KnownCode[]): boolean {
   const typed = plainCode(written);
   if (known.some((k) => slipsBetween(typed, plainCode(k.code)) <= MOST_SLIPS)) return true;
   const isShaped = typed.length === PROJECT_LENGTH + PROBE_LENGTH + 1 && hasSoundCheck(typed);

@@ -1,14 +1,15 @@
-import { readFileSync, statSync } from 'node:fs';
+import { readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect } from '@playwright/test';
 import { folder, look, open, page, step, test } from './window.ts';
 
 test('a number of probes is chosen on the curve, planned, and goes out on paper and as tables', async () => {
-  test.setTimeout(90_000);
+  test.setTimeout(180_000);
   const pdf = join(folder, 'sheets.pdf');
   const back = join(folder, 'return.csv');
   const stakes = join(folder, 'stakes.csv');
-  await open([join(folder, 'ordinary.gasplat'), pdf, back, stakes]);
+  const filled = join(folder, 'filled.csv');
+  await open([join(folder, 'ordinary.gasplat'), pdf, back, stakes, filled]);
   await page.getByRole('button', { name: /^Ordinary lot/ }).click();
   await step('Plan').click();
   await page.getByText('How many probes: error of the map against hours').click();
@@ -47,4 +48,28 @@ test('a number of probes is chosen on the curve, planned, and goes out on paper 
   await sheets.getByRole('button', { name: 'Stake-out CSV…' }).click();
   await expect(sheets).toContainText('stakes.csv');
   expect(statSync(stakes).size).toBeGreaterThan(200);
+
+  // Three rows filled in by hand, one of them with a slip in its code.
+  const head =
+    readFileSync(back, 'utf8')
+      .split('\r\n')
+      .find((line) => line.startsWith('Code,')) ?? '';
+  const at = head.split(',').indexOf('Radon (kBq/m3)');
+  const crew = rows.map((row, i) => {
+    const cells = row.split(',');
+    if (i < 3) cells[at] = String(30 + i);
+    if (i === 2) cells[0] = `${cells[0]?.slice(0, -1)}0`;
+    return cells.join(',');
+  });
+  writeFileSync(filled, [head, ...crew].join('\n'));
+  await step('Field').click();
+  await page
+    .getByRole('button', { name: /^Import samples/ })
+    .first()
+    .click();
+  await expect(page.getByRole('table', { name: 'Column mapping' })).toBeVisible();
+  await expect(page.getByText(/mistyped, as its check character shows: perhaps/)).toBeVisible();
+  await look('return-table');
+  await page.getByRole('button', { name: 'Import 2 rows' }).click();
+  await expect(step('Field')).toContainText('24 samples');
 });

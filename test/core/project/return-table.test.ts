@@ -8,10 +8,13 @@ import { createJobRunner, type JobRunner } from '../../../core/jobs/runner.ts';
 import { setLot } from '../../../core/project/edit.ts';
 import { codesOf, gatherSheets, saveReturnTable } from '../../../core/project/field-sheets.ts';
 import { commitImport } from '../../../core/project/import-files.ts';
+import { importInstruments } from '../../../core/project/import-instruments.ts';
+import { importReadings } from '../../../core/project/import-readings.ts';
 import { newProject } from '../../../core/project/new-project.ts';
 import { acceptPlan } from '../../../core/project/plan-probes.ts';
 import { buildView } from '../../../core/project/view.ts';
 import type { ProjectStore } from '../../../core/store/open-project.ts';
+import { INSTRUMENTS_CSV } from './counted-day.ts';
 
 const context = { signal: new AbortController().signal, onProgress: () => {} };
 let folder: string;
@@ -196,4 +199,30 @@ test('probes in no walking order, as from a file, are walked by a short round; t
   expect(lengthOf(walked)).toBeCloseTo(sheets.walkM, 6);
   const asGiven = buildView(store).probes.map((p) => p.positionM);
   expect(sheets.walkM).toBeLessThan(lengthOf([sheets.startM, ...asGiven]));
+});
+
+test('counts find their probe by the code as well; a slip costs the row', async () => {
+  const [first, second] = await emptyTable();
+  const put = (name: string, content: string) => {
+    writeFileSync(join(folder, name), content);
+    return join(folder, name);
+  };
+  bring([
+    { ...first, 'Radon (kBq/m3)': '', Remark: 'counted', Taken: '2026-05-06T08:00:00Z' },
+    { ...second, 'Radon (kBq/m3)': '', Remark: 'counted', Taken: '2026-05-06T09:00:00Z' },
+  ]);
+  importInstruments(store, put('i.csv', INSTRUMENTS_CSV));
+  const slip = `${second?.['Code']?.slice(0, -1)}0`;
+  const counts = put(
+    'c.csv',
+    `Code,Probe,Start (s),Length (s),Counts\n${first?.['Code']},hole 1,600,300,900\n${slip},,600,300,900\n`,
+  );
+  const report = importReadings(store, counts);
+  expect(report).toMatchObject({ readingsAdded: 1, samplesRead: 1, samplesAdded: 0 });
+  const [issue] = report.issues.filter((i) => i.severity === 'error');
+  expect(issue).toMatchObject({ row: 3, field: 'Code' });
+  expect(issue?.message).toContain(`perhaps ${second?.['Code']} (probe 'P2')`);
+  const [reading] = store.rows('reading');
+  const sample = store.rows('sample').find((s) => s.id === reading?.sample_id);
+  expect(store.rows('probe').find((p) => p.id === sample?.probe_id)?.label).toBe('P1');
 });

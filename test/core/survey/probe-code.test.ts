@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { expect, test } from 'vitest';
 import { probeCodes } from '../../../core/project/probe-codes.ts';
 import { checkCharacter, hasSoundCheck } from '../../../core/survey/check-character.ts';
-import { CODE_LETTERS, isOurCode, plainCode, readCode } from '../../../core/survey/probe-code.ts';
+import { CODE_LETTERS, holdsCodes, plainCode, readCode } from '../../../core/survey/probe-code.ts';
 
 // Published examples of ISO/IEC 7064 MOD 37-2: G123489654321 with check character Y (documentation of an open library of
 // check digits, and the test suites of several others); donation number A999915000001 with M (tests of another one).
@@ -78,6 +78,8 @@ test('what is wrong is said: length, another project, a probe that is gone', () 
 });
 
 test('a column of other codes is not taken for one of ours', () => {
-  for (const other of ['S-001', 'LAB 4471', '2024/17', 'clay']) expect(isOurCode(other, known)).toBe(false);
-  expect(isOurCode(`${known[3]?.code.slice(0, 8)}X`, known)).toBe(true);
+  expect(holdsCodes(['S-001', 'LAB 4471', '2024/17', 'clay'], known)).toBe(false);
+  expect(holdsCodes(['S-001', `${known[3]?.code.slice(0, 8)}X`], known)).toBe(true);
+  const late = [...Array.from({ length: 400 }, (_, i) => `S-${i}`), known[59]?.code ?? ''];
+  expect(holdsCodes(late, known)).toBe(true);
 });
