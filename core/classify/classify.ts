@@ -70,7 +70,7 @@ export function classify(
     validCount: found.sets.valid.length,
     minimumCount: scheme.minimumCount.value,
     added,
-    decidedBy: refusal ?? decidedBy(rules, found),
+    decidedBy: refusal ?? `${decidedBy(rules, found)}${raisedText(rules, found)}`,
     wouldChange: refusal === null ? wouldChange(rules, found) : [],
     doubts:
       refusal === null && found.outcome !== null
@@ -428,6 +428,16 @@ function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): voi
       null,
     );
   }
+}
+
+/** Said with the outcome itself, since not every page has room for the cautions. */
+function raisedText(rules: Rules, found: Judgement): string {
+  const { raised, scheme } = rules;
+  const { statisticKBqPerM3: value, permeability, route } = found;
+  if (raised === null || value === null) return '';
+  const ordinary = evaluate(makeRules(scheme, []), value, permeability, route);
+  const name = ordinary === null ? 'no class' : rules.classes[ordinary.index]?.name;
+  return ` The limit ${raised.value} ${raised.unit} ${raised.ground} was chosen; by the ordinary limits: ${name}.`;
 }
 
 /** A limit that somebody raised can make a false all-clear: it is said wherever the class stands. */

@@ -52,6 +52,7 @@ export function enterSample(
     } as const;
     const id = old?.id ?? tx.insert('sample', cells);
     if (old !== null) tx.update('sample', id, cells);
+    if (old !== null && old.probe_id !== probeId) freeProbe(store, tx, old.probe_id);
     writeReadings(store, tx, id, readings);
     return id;
   });

@@ -10,6 +10,7 @@ import { PLACE_FIELD, plainLabel, RULED_BEFORE } from '../survey/merge-projects.
 import { originFor, projectRow } from './frame-of.ts';
 import {
   conflictsOf,
+  filesToTake,
   fillsOf,
   keyOf,
   newLabel,
@@ -70,7 +71,7 @@ export function commitMerge(
       [plan.probes, plan.samples, plan.instruments, plan.keepOuts, plan.days].flatMap((p) => [...p.matched]),
     );
     const writing: Writing = { tx, store, other, plan, file, ids, labels, count };
-    for (const { sha256, name, mediaType } of other.attachments())
+    for (const { sha256, name, mediaType } of filesToTake(other))
       store.putAttachment(other.attachment(sha256).bytes, name, mediaType);
     takeGround(writing);
     addInstruments(writing);

@@ -58,6 +58,15 @@ export function fillsOf(plan: WholePlan): MergeFill[] {
   return [plan.probes, plan.samples, plan.instruments, plan.keepOuts, plan.days].flatMap((p) => p.fill);
 }
 
+/** Kept files of theirs but for their issued reports, which are theirs alone. */
+export function filesToTake(other: ReadableStore) {
+  const issued = new Set([
+    ...other.rows('issued').flatMap((row) => [row.state_sha256, row.report_sha256]),
+    ...other.rows('issued_file').map((row) => row.file_sha256),
+  ]);
+  return other.attachments().filter((a) => !issued.has(a.sha256));
+}
+
 /** What `commitMerge` would do; nothing is written. */
 export function previewMerge(store: ReadableStore, other: ReadableStore, path: string): MergePreview {
   const plan = planWhole(store, other);
@@ -73,8 +82,7 @@ export function previewMerge(store: ReadableStore, other: ReadableStore, path: s
       instruments: plan.instruments.add.map((i) => i.label),
       keepOuts: plan.keepOuts.add.map((k) => k.label),
       days: plan.days.add.map((d) => d.label),
-      files: other
-        .attachments()
+      files: filesToTake(other)
         .filter((a) => !known.has(a.sha256))
         .map((a) => a.name),
     },

@@ -68,11 +68,10 @@ export function readParts(
       cells: without(row, ['id', 'label', 'planned_x', 'planned_y', 'driven_x', 'driven_y']),
     };
   });
-  const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
   return {
     rows,
     probes,
-    samples: [...rows.samples.values()].map((row) => sampleRecord(rows, files, row)),
+    samples: [...rows.samples.values()].map((row) => sampleRecord(rows, row)),
     instruments: [...rows.instruments.values()].map((row) => ({
       id: row.id,
       label: row.label,
@@ -139,7 +138,7 @@ function readRows(
   };
 }
 
-function sampleRecord(rows: MergeRows, files: ReadonlyMap<string, string>, row: SampleRow): MergeSample {
+function sampleRecord(rows: MergeRows, row: SampleRow): MergeSample {
   const ruling = rows.rulings.get(row.id);
   return {
     id: row.id,
@@ -149,7 +148,7 @@ function sampleRecord(rows: MergeRows, files: ReadonlyMap<string, string>, row: 
     source:
       row.source_attachment === null || row.source_row === null
         ? null
-        : { file: files.get(row.source_attachment) ?? row.source_attachment, row: row.source_row },
+        : { file: row.source_attachment, row: row.source_row },
     cells: {
       ...without(row, NOT_COMPARED),
       // Clocks of two hand-written sheets agree to the minute at best.

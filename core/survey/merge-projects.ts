@@ -18,6 +18,7 @@ export interface MergeSample {
   readonly probeId: string;
   readonly kind: string;
   readonly takenUtc: string | null;
+  /** File by its hash: two crews' sheets can have one name. */
   readonly source: { readonly file: string; readonly row: number } | null;
   readonly cells: MergeCells;
 }

@@ -193,12 +193,13 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
         </div>
       ) : null}
       {instrument && texts.readings.length > 0 ? (
-        <table className="data" aria-label="Counting intervals">
+        <table className="data" aria-label="Counting intervals, seconds from the end of the fill">
           <thead>
             <tr>
               {instrument.windowIds.length > 1 ? <th scope="col">Window</th> : null}
-              <th scope="col">From, s after the fill</th>
+              <th scope="col">Start, s</th>
               <th scope="col">Length, s</th>
+              <th scope="col">Live, s</th>
               <th scope="col">Counts</th>
               <th scope="col">
                 <span className="visually-hidden">Take out</span>
@@ -225,12 +226,13 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
                     </select>
                   </td>
                 ) : null}
-                {(['startS', 'lengthS', 'counts'] as const).map((name) => (
+                {(['startS', 'lengthS', 'liveS', 'counts'] as const).map((name) => (
                   <td key={name}>
                     <input
                       type="text"
                       inputMode="decimal"
-                      size={8}
+                      size={7}
+                      placeholder={name === 'liveS' ? 'all' : undefined}
                       aria-label={`${READING_NAMES[name]} of interval ${i + 1}`}
                       value={reading[name]}
                       aria-invalid={(tried || reading[name] !== '') && bad.has(`${name} ${i}`)}
@@ -270,4 +272,4 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
   );
 }
 
-const READING_NAMES = { startS: 'Start', lengthS: 'Length', counts: 'Counts' } as const;
+const READING_NAMES = { startS: 'Start', lengthS: 'Length', liveS: 'Live time', counts: 'Counts' } as const;

@@ -23,6 +23,8 @@ export interface ReadingTexts {
   readonly window: string;
   readonly startS: string;
   readonly lengthS: string;
+  /** Empty: live all the time. */
+  readonly liveS: string;
   readonly counts: string;
 }
 
@@ -45,7 +47,7 @@ export interface EntryUnits {
   readonly feet: boolean;
 }
 
-export const EMPTY_READING: ReadingTexts = { window: '', startS: '', lengthS: '', counts: '' };
+export const EMPTY_READING: ReadingTexts = { window: '', startS: '', lengthS: '', liveS: '', counts: '' };
 
 export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: number): EntryTexts {
   const number = (value: number | null) => (value === null ? '' : trimNumber(value, 9));
@@ -77,6 +79,7 @@ export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: nu
       window: r.window ?? '',
       startS: number(r.startS),
       lengthS: number(r.lengthS),
+      liveS: number(r.liveS),
       counts: number(r.counts),
     })),
   };
@@ -119,12 +122,12 @@ export function entryOf(
   if (taken === null && texts.fields.taken.trim() !== '') bad.add('taken');
   const expanded = radon('uncertainty');
   const readings = texts.readings.map((row, i): EnteredReading => {
-    const of = (field: 'startS' | 'lengthS' | 'counts') => {
+    const of = (field: 'startS' | 'lengthS' | 'liveS' | 'counts') => {
       const value = parseCoordinate(row[field]);
       const isWrong =
         value === null ||
         value < 0 ||
-        (field === 'lengthS' && value === 0) ||
+        ((field === 'lengthS' || field === 'liveS') && value === 0) ||
         (field === 'counts' && !Number.isInteger(value));
       if (isWrong) bad.add(`${field} ${i}`);
       return value ?? 0;
@@ -133,7 +136,7 @@ export function entryOf(
       window: row.window === '' ? null : row.window,
       startS: of('startS'),
       lengthS: of('lengthS'),
-      liveS: null,
+      liveS: row.liveS.trim() === '' ? null : of('liveS'),
       counts: of('counts'),
     };
   });

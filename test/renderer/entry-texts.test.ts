@@ -21,7 +21,10 @@ const ENTRY: SampleEntry = {
   saidWater: true,
   remark: 'wet',
   instrumentId: 'i1',
-  readings: [{ window: null, startS: 60, lengthS: 600, liveS: null, counts: 900 }],
+  readings: [
+    { window: null, startS: 60, lengthS: 600, liveS: null, counts: 900 },
+    { window: 'Po-218', startS: 660, lengthS: 600, liveS: 590, counts: 0 },
+  ],
 };
 
 const filled = (fields: Partial<EntryTexts['fields']>, more: Partial<EntryTexts> = {}): EntryTexts => {
@@ -55,7 +58,7 @@ test.each([
   [filled({ taken: '12.5.2026 9:00' }), ['taken']],
   [filled({}, { label: ' ' }), ['label']],
   [
-    filled({}, { readings: [{ window: '', startS: '0', lengthS: '0', counts: '2.5' }] }),
+    filled({}, { readings: [{ window: '', startS: '0', lengthS: '0', liveS: '', counts: '2.5' }] }),
     ['lengthS 0', 'counts 0'],
   ],
 ])('a field that cannot be read is named, and nothing is entered', (texts, bad) => {

@@ -223,3 +223,10 @@ test('a planned probe is driven by the sample typed at it, and planned again wit
   const { probes } = await ask('sample.remove', { sampleId });
   expect(probes.map((p) => [p.label, p.state, p.native])).toEqual([['G1', 'planned', [10, 10]]]);
 });
+
+test('a sample moved to another probe takes the one that was typed for it away', async () => {
+  const { sampleId } = await enter({});
+  const { view } = await enter({ probeLabel: 'H9', place: [3, 4] }, sampleId);
+  expect(view.probes.map((p) => p.label)).toEqual(['H9']);
+  expect(view.samples.map((s) => s.id)).toEqual([sampleId]);
+});

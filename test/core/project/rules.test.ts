@@ -201,6 +201,9 @@ describe('a raised limit', () => {
     expect(raised.classId).toBe('normal');
     expect(raised.unconfirmed.join('\n')).toMatch(/under tight clay: 120 kBq\/m3 \(from memory, unsure\)/);
     expect(raised.cautions.join('\n')).toMatch(/120 kBq\/m3 under tight clay was chosen/);
+    expect(raised.decidedBy).toMatch(
+      /The limit 120 kBq\/m3 under tight clay was chosen; by the ordinary limits: high-radon ground\.$/,
+    );
     const ordinary = raised.alternatives.find((a) => a.what.startsWith('With the ordinary limits'));
     expect(ordinary?.classId).toBe('high');
     const foreign = await refused('settings.set', { settings: { ...settings, raisedLimitId: 'clay' } });
