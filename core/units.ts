@@ -35,6 +35,15 @@ export function fromKBqPerM3(valueKBqPerM3: number, unit: RadonUnit): number {
   return valueKBqPerM3 / KBQ_PER[unit];
 }
 
+/** Exact: a degree Fahrenheit is 5/9 of a kelvin, and 32 degrees are 0 C. */
+export function fahrenheitToCelsius(degreesF: number): number {
+  return (degreesF - 32) / 1.8;
+}
+
+export function celsiusToFahrenheit(degreesC: number): number {
+  return 1.8 * degreesC + 32;
+}
+
 export function toMetres(value: number, unit: LengthUnit): number {
   return value * M_PER[unit];
 }

@@ -4,6 +4,7 @@ import type { RowIssue } from '../contract/requests.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { CsvRow, TableOptions } from '../survey/csv-table.ts';
 import { parseYesNo } from '../survey/parse-cell.ts';
+import { celsiusToFahrenheit, fahrenheitToCelsius } from '../units.ts';
 import { emptyDayLog, eventKey, listDayLogs, writeDayLog } from './day-log.ts';
 import { utcText } from './import-instruments.ts';
 import type { ColumnSpec, Units } from './readings-table.ts';
@@ -11,7 +12,8 @@ import { FieldTable, MILLILITRES, openTable } from './readings-table.ts';
 
 const MILLIMETRES: Units = { '': 1, mm: 1, cm: 10, in: 25.4 };
 const HOURS: Units = { '': 1, h: 1, min: 1 / 60, d: 24 };
-const CELSIUS: Units = { '': 1, c: 1, '°c': 1 };
+/** Of Fahrenheit the zero is another one too: see `airOf`. */
+const DEGREES: Units = { '': 1, c: 1, '°c': 1, f: 1, '°f': 1 };
 const HECTOPASCALS: Units = { '': 1, hpa: 1, mbar: 1, kpa: 10 };
 
 const COLUMNS = {
@@ -20,7 +22,7 @@ const COLUMNS = {
   rain: { names: ['rain', 'last rain'], units: MILLIMETRES },
   sinceRain: { names: ['hours since rain', 'since rain', 'rain ended'], units: HOURS },
   surface: { names: ['surface', 'ground surface'] },
-  air: { names: ['air temperature', 'air', 'temperature'], units: CELSIUS },
+  air: { names: ['air temperature', 'air', 'temperature'], units: DEGREES },
   pressure: { names: ['pressure', 'air pressure'], units: HECTOPASCALS },
   pumped: { names: ['pumped', 'pumped volume', 'purged'], units: MILLILITRES },
   line: { names: ['line', 'line volume', 'dead volume', 'system volume'], units: MILLILITRES },
@@ -130,7 +132,7 @@ function readRow(
     rainMm: number('rain', 0, 2000),
     hoursSinceRain: number('sinceRain', 0, 10_000),
     surface: surfaceOf(fields, source),
-    airTemperatureC: number('air', -60, 60),
+    airTemperatureC: airOf(fields, source),
     pressureHPa: number('pressure', 400, 1100),
     pumpedMl: number('pumped', Number.MIN_VALUE, 1e7),
     systemMl: number('line', Number.MIN_VALUE, 1e7),
@@ -155,6 +157,12 @@ function readRow(
     ? [...log.events, event].sort((a, b) => Date.parse(a.atUtc) - Date.parse(b.atUtc))
     : log.events;
   return { ...(merged as unknown as DayLogEntry), events };
+}
+
+function airOf(fields: FieldTable<Field>, source: CsvRow): number | null {
+  if (!/\(\s*°?f\s*\)/i.test(fields.column('air')?.name ?? '')) return fields.number(source, 'air', -60, 60);
+  const degreesF = fields.number(source, 'air', celsiusToFahrenheit(-60), celsiusToFahrenheit(60));
+  return degreesF === null ? null : fahrenheitToCelsius(degreesF);
 }
 
 function surfaceOf(fields: FieldTable<Field>, source: CsvRow): GroundSurface | null {

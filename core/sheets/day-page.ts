@@ -47,7 +47,8 @@ function drawDay(pen: Pen, input: FieldSheetInput, rect: RectMm): number {
   row([
     ['Air temperature', input.frame.unitLabel.includes('ft') ? '°F' : '°C', 0.8],
     ['Air pressure', 'hPa', 0.8],
-    ['Rain, last 24 h', 'mm', 0.8],
+    ['Last rain', 'mm', 0.6],
+    ['Hours since it', 'h', 0.6],
     ['Ground: dry, moist, wet, frozen', '', 1.4],
   ]);
   y += 2.5;

@@ -1,5 +1,6 @@
 import { type ReactNode, useState } from 'react';
 import type { DayLog, GroundSurface } from '../../core/contract/quality.ts';
+import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { type DayTexts, dayLogOf, dayTexts, EVENT_NAMES } from './day-texts.ts';
 
@@ -16,8 +17,9 @@ export interface DayLogFormProps {
 export function DayLogForm({ log, day, onDone }: DayLogFormProps) {
   const app = useApp();
   const view = useView();
-  const [texts, setTexts] = useState(() => dayTexts(log, day));
-  const entry = dayLogOf(texts);
+  const fahrenheit = usesFeet(view.frame);
+  const [texts, setTexts] = useState(() => dayTexts(log, day, fahrenheit));
+  const entry = dayLogOf(texts, fahrenheit);
   const set = (part: Partial<DayTexts>) => setTexts((now) => ({ ...now, ...part }));
   const input = (key: keyof DayTexts, label: ReactNode, className = 'number-field', type = 'text') => (
     <label className={`field ${className}`}>
@@ -79,7 +81,7 @@ export function DayLogForm({ log, day, onDone }: DayLogFormProps) {
         </label>
       </div>
       <div className="row">
-        {input('airTemperatureC', 'Air, °C')}
+        {input('air', fahrenheit ? 'Air, °F' : 'Air, °C')}
         {input('pressureHPa', 'Pressure, hPa')}
       </div>
       <div className="row">

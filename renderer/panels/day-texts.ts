@@ -1,5 +1,6 @@
 /** The log of a day as it is typed, and back. Pure. Times are UTC. */
 import type { DayEvent, DayEventKind, DayLogEntry, GroundSurface } from '../../core/contract/quality.ts';
+import { celsiusToFahrenheit, fahrenheitToCelsius } from '../../core/units.ts';
 import { trimNumber } from '../format.ts';
 import { numberReader } from './typed-numbers.ts';
 
@@ -11,7 +12,7 @@ export interface DayTexts {
   readonly rainMm: string;
   readonly hoursSinceRain: string;
   readonly surface: GroundSurface | '';
-  readonly airTemperatureC: string;
+  readonly air: string;
   readonly pressureHPa: string;
   readonly pumpedMl: string;
   readonly systemMl: string;
@@ -31,7 +32,9 @@ export const EVENT_NAMES: Record<DayEventKind, string> = {
   'leak-failed': 'line leaked',
 };
 
-export function dayTexts(log: DayLogEntry | null, day: string): DayTexts {
+/** @param fahrenheit whether air is typed in °F */
+export function dayTexts(log: DayLogEntry | null, day: string, fahrenheit = false): DayTexts {
+  const airC = log?.airTemperatureC ?? null;
   const number = (value: number | null) =>
     value === null ? '' : trimNumber(value, 8).replace('\u2212', '-');
   const said = (value: boolean | null): Said => (value === null ? '' : value ? 'yes' : 'no');
@@ -41,7 +44,7 @@ export function dayTexts(log: DayLogEntry | null, day: string): DayTexts {
     rainMm: number(log?.rainMm ?? null),
     hoursSinceRain: number(log?.hoursSinceRain ?? null),
     surface: log?.surface ?? '',
-    airTemperatureC: number(log?.airTemperatureC ?? null),
+    air: number(airC === null || !fahrenheit ? airC : celsiusToFahrenheit(airC)),
     pressureHPa: number(log?.pressureHPa ?? null),
     pumpedMl: number(log?.pumpedMl ?? null),
     systemMl: number(log?.systemMl ?? null),
@@ -75,18 +78,22 @@ function parseEvent(line: string, day: string): DayEvent | null {
 }
 
 /** The log that the texts say, or what is wrong with them, in words. */
-export function dayLogOf(texts: DayTexts): DayLogEntry | string {
+export function dayLogOf(texts: DayTexts, fahrenheit = false): DayLogEntry | string {
   const { wrong, read } = numberReader();
   if (!/^\d{4}-\d{2}-\d{2}$/.test(texts.day)) wrong.push('Choose the day.');
   const said = (value: Said) => (value === '' ? null : value === 'yes');
   const text = (typed: string) => (typed.trim() === '' ? null : typed.trim());
+  const air = fahrenheit
+    ? read(texts.air, 'Air temperature', -76, 140)
+    : read(texts.air, 'Air temperature', -60, 60);
+  const airC = air === null || !fahrenheit ? air : fahrenheitToCelsius(air);
   const log = {
     day: texts.day,
     crew: text(texts.crew),
     rainMm: read(texts.rainMm, 'Rain', 0, 2000),
     hoursSinceRain: read(texts.hoursSinceRain, 'Hours since rain', 0, 10_000),
     surface: texts.surface === '' ? null : texts.surface,
-    airTemperatureC: read(texts.airTemperatureC, 'Air temperature', -60, 60),
+    airTemperatureC: airC,
     pressureHPa: read(texts.pressureHPa, 'Air pressure', 400, 1100),
     pumpedMl: read(texts.pumpedMl, 'Pumped', 0.001, 1e7),
     systemMl: read(texts.systemMl, 'Volume of the line', 0.001, 1e7),

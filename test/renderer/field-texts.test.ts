@@ -32,6 +32,11 @@ describe('the log of a day as it is typed', () => {
     expect(bare).toMatchObject({ day: '2030-05-02', crew: null, rainMm: null, freshTape: null, events: [] });
   });
 
+  test('air is typed in °F where the project is in feet: 50 °F are 10 °C', () => {
+    expect(dayTexts({ ...LOG, airTemperatureC: 10 }, '', true).air).toBe('50');
+    expect(dayLogOf({ ...dayTexts(LOG, ''), air: '50' }, true)).toMatchObject({ airTemperatureC: 10 });
+  });
+
   test.each([
     [{ day: '' }, /Choose the day/],
     [{ rainMm: 'wet' }, /Rain: “wet” is not a number/],

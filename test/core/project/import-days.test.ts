@@ -79,6 +79,12 @@ test.each([
   expect(listDayLogs(store)).toEqual([]);
 });
 
+test('air in degrees Fahrenheit: 50 F are 10 C, exactly', () => {
+  const { store, take } = setUp();
+  expect(take('Day,Air temperature (°F)\n2030-05-02,50\n')).toMatchObject({ daysAdded: 1, issues: [] });
+  expect(listDayLogs(store)[0]?.airTemperatureC).toBeCloseTo(10, 12);
+});
+
 test('two rows of a file that contradict each other: the second is left out', () => {
   const { store, take } = setUp();
   const report = take('Day,Rain (mm)\n2030-05-02,3\n2030-05-02,5\n');
