@@ -39,6 +39,8 @@ export interface FootprintClass {
   readonly support: ClassSupportView;
   /** Null where there is not enough: then only the model speaks. */
   readonly result: ClassResult | null;
+  /** What the scheme says of the lot as a whole, to be read beside it: a class, classes left open, or none. */
+  readonly lotClass: string;
 }
 
 /** Realisations that are drawn and held by the engine; they never come to a window. */

@@ -141,6 +141,26 @@ const SYMBOLS: Record<SymbolKind, ProbeSymbol> = {
   },
 };
 
+/** Corners of a box around the symbol of a probe that was added after the first results. */
+export const ADDED_MARK: {
+  readonly name: string;
+  readonly colour: string;
+  readonly path: readonly PathSegment[];
+  readonly line: number;
+} = {
+  name: 'Added after the first results',
+  colour: '#131d26',
+  path: [
+    [-1, -1],
+    [1, -1],
+    [1, 1],
+    [-1, 1],
+  ].flatMap(([sx = 0, sy = 0]) =>
+    line([1.45 * sx, 0.75 * sy], [1.45 * sx, 1.45 * sy], [0.75 * sx, 1.45 * sy]),
+  ),
+  line: 0.22,
+};
+
 /** Order of the legend. */
 export const SYMBOL_KINDS = Object.keys(SYMBOLS) as readonly SymbolKind[];
 

@@ -61,11 +61,11 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
   }
   block.paragraph(statisticOf(result, input));
   block.paragraph(result.refusal ?? result.decidedBy, SMALL);
-  // Page 1 shows what rulings did and whatever would come out differently; agreement stands in the detail.
+  // Page 1 shows what rulings and added probes did and whatever would come out differently; agreement stands in the detail.
   for (const alternative of result.alternatives) {
-    const { classId, isWithoutRulings } = alternative;
+    const { classId, isWithoutRulings, isWithoutAdded } = alternative;
     const isSaid = classId === null || classId === result.classId || (result.range ?? []).includes(classId);
-    if (isWithoutRulings || !isSaid) {
+    if (isWithoutRulings || isWithoutAdded || !isSaid) {
       block.paragraph(alternativeLine(alternative, input), SMALL);
     }
   }

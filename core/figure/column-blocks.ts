@@ -1,9 +1,9 @@
 /** The other blocks beside the map: legend, findings, cautions, method and quality. */
-import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
+import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
 import { bandFill } from './band-fill.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import { isLimit } from './draw-map.ts';
-import { drawSymbol } from './draw-symbol.ts';
+import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
 import type { PathNode, SceneNode, Stroke, TextNode } from './scene.ts';
@@ -155,6 +155,9 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
   block.gap(3.4 + 3.6 + 4.2).mayBreak();
 }
 
+/** Smaller than on the map, so that rows of the legend keep apart. */
+const ADDED_KEY_HALF_MM = 0.75 * SYMBOL_HALF_MM;
+
 /** Symbols with their counts, lines, and the ramp. */
 export function legend(input: FigureInput, widthMm: number): Block {
   const block = new BlockBuilder(widthMm).heading(
@@ -176,6 +179,14 @@ export function legend(input: FigureInput, widthMm: number): Block {
       block,
       (yMm) => drawSymbol(kind, [(KEY_WIDTH_MM - 2) / 2, yMm], SYMBOL_HALF_MM),
       `${probeSymbol(kind).name} (${count})`,
+    );
+  }
+  const added = input.probes.filter((probe) => probe.added === true);
+  if (added.length > 0) {
+    keyRow(
+      block,
+      (yMm) => drawAddedMark([(KEY_WIDTH_MM - 2) / 2, yMm], ADDED_KEY_HALF_MM),
+      `${ADDED_MARK.name}: ${added.map((probe) => probe.label).join(', ')}`,
     );
   }
   if (input.lot !== null) {

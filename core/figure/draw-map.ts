@@ -2,7 +2,7 @@
 import type { PositionM } from '../contract/model.ts';
 import { bandFill } from './band-fill.ts';
 import { labelLine } from './contour-labels.ts';
-import { drawSymbol } from './draw-symbol.ts';
+import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { drawFrameGrid } from './frame-grid.ts';
 import { keepOutRings } from './keep-out-outline.ts';
@@ -257,6 +257,7 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
       symbol: probe.symbol,
       measured: probe.measured,
       atMm: toPage(view, probe.positionM),
+      added: probe.added ?? false,
     }),
   );
   const visible = marks.filter(({ atMm: [x, y] }) =>
@@ -348,7 +349,10 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
           children: visible.map((mark, i) => ({
             kind: 'group',
             name: `probe-${i + 1}`,
-            children: drawSymbol(mark.symbol, mark.atMm),
+            children: [
+              ...drawSymbol(mark.symbol, mark.atMm),
+              ...(mark.added === true ? drawAddedMark(mark.atMm) : []),
+            ],
           })),
         },
       ],

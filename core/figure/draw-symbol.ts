@@ -1,9 +1,20 @@
-import { probeSymbol, type SymbolKind } from '../contract/symbols.ts';
+import { ADDED_MARK, probeSymbol, type SymbolKind } from '../contract/symbols.ts';
 import type { PointMm, SceneNode } from './scene.ts';
 import { placeSegments } from './scene.ts';
 import { PAPER, SYMBOL_HALF_MM } from './style.ts';
 
 const RIM_MM = 0.3;
+
+/** What stands around the symbol of an added probe. */
+export function drawAddedMark([xMm, yMm]: PointMm, halfMm = SYMBOL_HALF_MM): SceneNode[] {
+  const { path, colour, line } = ADDED_MARK;
+  const segments = placeSegments(path, xMm, yMm, halfMm);
+  const stroke = { join: 'round', cap: 'round' } as const;
+  return [
+    { kind: 'path', segments, stroke: { ...stroke, colour: PAPER, widthMm: line * halfMm + RIM_MM } },
+    { kind: 'path', segments, stroke: { ...stroke, colour, widthMm: line * halfMm } },
+  ];
+}
 
 /** A probe's symbol with a thin paper rim, so that it stands off any colour under it. */
 export function drawSymbol(kind: SymbolKind, [xMm, yMm]: PointMm, halfMm = SYMBOL_HALF_MM): SceneNode[] {

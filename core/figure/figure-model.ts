@@ -22,6 +22,8 @@ export interface FigureProbe {
   readonly symbol: SymbolKind;
   /** What the map prints at the probe; null where nothing was sampled. */
   readonly measured: Measured | null;
+  /** Placed by the results so far. */
+  readonly added?: boolean;
 }
 
 /** One line of the table: a sample, or a probe without one. */

@@ -13,6 +13,8 @@ export interface ProbeMark {
   readonly symbol: SymbolKind;
   readonly measured: Measured | null;
   readonly atMm: PointMm;
+  /** Added after the first results. */
+  readonly added?: boolean;
 }
 
 export interface PlacedLabels {

@@ -84,7 +84,13 @@ export function figureInput(parts: FigureParts): FigureInput {
       const mark = marks.get(probe.id);
       if (mark === undefined) return [];
       return [
-        { label: probe.label, positionM: probe.positionM, symbol: mark.symbol, measured: mark.measured },
+        {
+          label: probe.label,
+          positionM: probe.positionM,
+          symbol: mark.symbol,
+          measured: mark.measured,
+          added: probe.added,
+        },
       ];
     }),
     rows: sampleRows(view),

@@ -6,7 +6,7 @@ import { AppError } from '../errors.ts';
 import { ringArea } from '../geo/planar.ts';
 import { isNearFootprint, layoutRulesOf } from '../plan/layout-rules.ts';
 import { classSupport } from '../site/class-support.ts';
-import { computeClass, probeValues } from './classify-lot.ts';
+import { type ClassChoice, computeClass, probeValues } from './classify-lot.ts';
 import { schemeOf } from './schemes.ts';
 
 /** Places of the points that are valid by the scheme. */
@@ -28,10 +28,11 @@ export function validPlaces(view: ProjectView, scheme: Scheme = schemeOf(view)):
  */
 export function classifyFootprint(
   view: ProjectView,
-  scheme: Scheme = schemeOf(view),
+  choice: Omit<ClassChoice, 'isMeant'> = {},
   place?: { readonly label: string; readonly ring: RingM },
 ): FootprintClass {
   const { footprint } = view;
+  const scheme = choice.scheme ?? schemeOf(view);
   const chosen = footprint?.placements.find((p) => p.chosen);
   const at =
     place ??
@@ -48,7 +49,14 @@ export function classifyFootprint(
   const rules = layoutRulesOf(scheme);
   const support = classSupport(at.ring, validPlaces(view, scheme), scheme, rules);
   const result = support.enough
-    ? computeClass(view, { scheme, isMeant: (p) => isNearFootprint(p.positionM, at.ring, rules) })
+    ? computeClass(view, { ...choice, isMeant: (p) => isNearFootprint(p.positionM, at.ring, rules) })
     : null;
-  return { label: at.label, areaM2: Math.abs(ringArea(at.ring)), support, result };
+  const lot = computeClass(view, { ...choice, draws: 0 });
+  return {
+    label: at.label,
+    areaM2: Math.abs(ringArea(at.ring)),
+    support,
+    result,
+    lotClass: lot.className ?? lot.range?.join(' or ') ?? 'no class',
+  };
 }

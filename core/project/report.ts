@@ -16,6 +16,7 @@ import type { RequestContext } from './engine.ts';
 import { figureInput, gatherFigure } from './figure.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
+import { classifyFootprint } from './footprint-class.ts';
 import { listInstruments } from './instruments.ts';
 import { summariseProject } from './quality.ts';
 import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
@@ -75,6 +76,7 @@ export async function gatherReport(
     instruments: listInstruments(store),
     quality: summariseProject(store, parts.view),
     days: listDayLogs(store),
+    footprintClass: parts.view.footprint === null ? null : classifyFootprint(parts.view),
     placements: options.placements ?? null,
     issue: null,
   };

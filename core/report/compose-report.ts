@@ -4,6 +4,7 @@ import { isSamePerson } from './issue-state.ts';
 import type { ReportInput } from './report-model.ts';
 import { dataAppendix, recordAppendix } from './sections/appendix.ts';
 import { equipment, fieldLog, plan, purpose, site } from './sections/field.ts';
+import { footprintClass } from './sections/footprint.ts';
 import { classSection, doubts, limits, placements } from './sections/outcome.ts';
 import { summary } from './sections/summary.ts';
 import { mapSection, surfaceSection } from './sections/surface.ts';
@@ -39,6 +40,7 @@ export function composeReport(input: ReportInput, page: PageName = 'A4'): Report
       ...classSection(input),
       ...doubts(input),
       ...surfaceSection(input),
+      ...footprintClass(input),
       ...placements(input),
       ...limits(input),
       ...issueSection(input),

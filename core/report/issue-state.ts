@@ -95,6 +95,7 @@ export function issueState(input: ReportInput): IssuedState {
       instruments: input.instruments,
       quality: input.quality,
       days: input.days,
+      footprintClass: input.footprintClass,
       placements: input.placements,
       cautions: figure.cautions,
     }),

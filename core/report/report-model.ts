@@ -4,6 +4,7 @@ import type { SiteResult } from '../contract/planning.ts';
 import type { DayLog, QualitySummary } from '../contract/quality.ts';
 import type { RecordEntryView } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
+import type { FootprintClass } from '../contract/siting.ts';
 import type { FigureInput } from '../figure/figure-model.ts';
 
 export interface ReportPeople {
@@ -48,6 +49,8 @@ export interface ReportInput {
   readonly quality: QualitySummary;
   /** Logs of the days in the field. */
   readonly days: readonly DayLog[];
+  /** Null where there is no footprint. */
+  readonly footprintClass: FootprintClass | null;
   /** Null where placements were not compared. */
   readonly placements: SiteResult | null;
   readonly issue: ReportIssue | null;

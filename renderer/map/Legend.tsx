@@ -3,7 +3,7 @@ import { memo, useMemo, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
 import { bandColour } from '../../core/contract/ramp.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
-import { probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
+import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLevel, radonUnitLabel, type ShownRadonUnit, trimNumber } from '../format.ts';
 import type { AppState, Computed, ShownField } from '../state/app-state.ts';
@@ -141,6 +141,19 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
                 {probeSymbol(kind).name}
               </li>
             ))}
+            {view.probes.some((probe) => probe.added) ? (
+              <li>
+                <svg width="20" height="20" viewBox="-1.8 -1.8 3.6 3.6" aria-hidden="true">
+                  <path
+                    d={ADDED_MARK.path.map((segment) => segment.join(' ')).join(' ')}
+                    fill="none"
+                    stroke={ADDED_MARK.colour}
+                    strokeWidth={ADDED_MARK.line}
+                  />
+                </svg>
+                {ADDED_MARK.name}
+              </li>
+            ) : null}
             {view.lot ? (
               <li>
                 <svg width="24" height="10" aria-hidden="true">

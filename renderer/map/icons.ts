@@ -1,4 +1,10 @@
-import { probeSymbol, SYMBOL_KINDS, type SymbolKind } from '../../core/contract/symbols.ts';
+import {
+  ADDED_MARK,
+  type PathSegment,
+  probeSymbol,
+  SYMBOL_KINDS,
+  type SymbolKind,
+} from '../../core/contract/symbols.ts';
 import { MUTED, PAPER_SHEET } from './colours.ts';
 
 /** Half the size of a probe symbol on the map, CSS pixels. */
@@ -20,6 +26,38 @@ function canvasOf(sizePx: number): CanvasRenderingContext2D {
   return context;
 }
 
+function trace(context: CanvasRenderingContext2D, path: readonly PathSegment[]): void {
+  context.beginPath();
+  for (const segment of path) {
+    if (segment[0] === 'M') context.moveTo(segment[1], segment[2]);
+    else if (segment[0] === 'L') context.lineTo(segment[1], segment[2]);
+    else if (segment[0] === 'C')
+      context.bezierCurveTo(segment[1], segment[2], segment[3], segment[4], segment[5], segment[6]);
+    else context.closePath();
+  }
+}
+
+/** Corners that stand around the symbol of an added probe. */
+function addedIcon(): MapIcon {
+  const r = RADIUS_PX * PIXEL_RATIO;
+  const size = Math.ceil(2 * r * 1.75);
+  const context = canvasOf(size);
+  context.translate(size / 2, size / 2);
+  context.scale(r, r);
+  context.lineJoin = 'round';
+  context.lineCap = 'round';
+  for (const [colour, grow] of [
+    [PAPER_SHEET, 0.3],
+    [ADDED_MARK.colour, 0],
+  ] as const) {
+    trace(context, ADDED_MARK.path);
+    context.strokeStyle = colour;
+    context.lineWidth = ADDED_MARK.line + grow;
+    context.stroke();
+  }
+  return { id: 'added', image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
+}
+
 function probeIcon(kind: SymbolKind): MapIcon {
   const r = RADIUS_PX * PIXEL_RATIO;
   const size = Math.ceil(2 * r * 1.25);
@@ -27,14 +65,7 @@ function probeIcon(kind: SymbolKind): MapIcon {
   const symbol = probeSymbol(kind);
   const draw = (grow: number, colour: string | null) => {
     for (const part of symbol.parts) {
-      context.beginPath();
-      for (const segment of part.path) {
-        if (segment[0] === 'M') context.moveTo(segment[1], segment[2]);
-        else if (segment[0] === 'L') context.lineTo(segment[1], segment[2]);
-        else if (segment[0] === 'C')
-          context.bezierCurveTo(segment[1], segment[2], segment[3], segment[4], segment[5], segment[6]);
-        else context.closePath();
-      }
+      trace(context, part.path);
       context.lineJoin = 'round';
       context.lineCap = 'round';
       context.fillStyle = colour ?? (part.fill === 'paper' ? PAPER_SHEET : symbol.colour);
@@ -74,5 +105,5 @@ function blockerIcon(): MapIcon {
 }
 
 export function mapIcons(): MapIcon[] {
-  return [...SYMBOL_KINDS.map(probeIcon), hatchIcon(), blockerIcon()];
+  return [...SYMBOL_KINDS.map(probeIcon), addedIcon(), hatchIcon(), blockerIcon()];
 }

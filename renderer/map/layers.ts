@@ -135,6 +135,7 @@ export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): Feat
         properties: {
           probeId: probe.id,
           symbol: mark?.symbol ?? 'planned',
+          added: probe.added,
           label: probe.label,
           value: measured === null || measured.kind === 'none' ? '' : formatMark(measured, unit),
         },

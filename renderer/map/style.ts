@@ -290,6 +290,13 @@ export function mapStyle(): StyleSpecification {
         },
       },
       {
+        id: 'added-probes',
+        type: 'symbol',
+        source: 'probes',
+        filter: ['==', ['get', 'added'], true],
+        layout: { 'icon-image': 'added', 'icon-allow-overlap': true, 'icon-ignore-placement': true },
+      },
+      {
         id: 'probe-bodies',
         type: 'symbol',
         source: 'probes',

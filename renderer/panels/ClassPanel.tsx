@@ -106,6 +106,7 @@ export function ClassPanel() {
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const unit = view.settings.radonUnit;
   const result = classification?.result ?? null;
+  const first = result?.alternatives.find((one) => one.isWithoutAdded);
   const unruled = result?.alternatives.find((one) => one.isWithoutRulings);
   const ownCautions = result?.cautions.filter((caution) => !standing?.includes(caution)) ?? [];
   const stale = classification !== null && classification.basis !== resultBasis(view);
@@ -140,6 +141,20 @@ export function ClassPanel() {
                     {unruled.statisticKBqPerM3 === null
                       ? ''
                       : `, ${formatRadon(unruled.statisticKBqPerM3, unit)} ${radonUnitLabel(unit)}`}
+                  </dd>
+                </div>
+              ) : null}
+              {first && result.added ? (
+                <div>
+                  <dt>Without {plural(result.added.labels.length, 'added probe')}</dt>
+                  <dd>
+                    {first.className ?? 'no class'}
+                    {first.statisticKBqPerM3 === null
+                      ? ''
+                      : `, ${formatRadon(first.statisticKBqPerM3, unit)} ${radonUnitLabel(unit)}`}
+                    {result.added.waiting.length === 0
+                      ? ''
+                      : `. Still to be driven: ${result.added.waiting.join(', ')}`}
                   </dd>
                 </div>
               ) : null}

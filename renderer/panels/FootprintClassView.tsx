@@ -7,7 +7,7 @@ export function FootprintClassView() {
   const view = useView();
   const found = useAppState((state) => state.siting.footprintClass);
   if (found?.basis !== keptBasis(view)) return null;
-  const { label, support, result } = found.result;
+  const { label, support, result, lotClass } = found.result;
   const unit = view.settings.radonUnit;
   return (
     <>
@@ -43,6 +43,7 @@ export function FootprintClassView() {
             ))}
         </ul>
       ) : null}
+      <p>The lot as a whole: {lotClass}.</p>
       {support.surroundingsUnconfirmed ? (
         <p className="hint">
           Unconfirmed: surroundings of {support.surroundingsM} m are common practice; the sources seen give no

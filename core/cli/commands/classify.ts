@@ -2,7 +2,9 @@ import type { Scheme } from '../../classify/scheme.ts';
 import { schemeById } from '../../classify/scheme.ts';
 import type { ProjectView } from '../../contract/model.ts';
 import type { ClassResult } from '../../contract/results.ts';
+import type { FootprintClass } from '../../contract/siting.ts';
 import { computeClass } from '../../project/classify-lot.ts';
+import { classifyFootprint } from '../../project/footprint-class.ts';
 import {
   readSchemeFile,
   SCHEME_FOLDER_VARIABLE,
@@ -17,7 +19,7 @@ import { positional, text } from '../flags.ts';
 
 export const classifyCommand: Command = {
   name: 'classify',
-  usage: 'classify PROJECT.gasplat [--scheme ID|FILE.json] [--schemes FOLDER] [--raised ID]',
+  usage: 'classify PROJECT.gasplat [--scheme ID|FILE.json] [--schemes FOLDER] [--raised ID] [--footprint]',
   summary: 'class of the lot by a published scheme, with its reason and its doubts',
   positionals: { min: 1, max: 1 },
   options: {
@@ -31,6 +33,10 @@ export const classifyCommand: Command = {
       value: 'FOLDER',
       help: `folder of scheme files to choose from (${SCHEME_FOLDER_VARIABLE}, or the usual one, where absent)`,
     },
+    footprint: {
+      type: 'boolean',
+      help: 'of the placed building, from the points in it and its surroundings, where there are enough',
+    },
     raised: {
       type: 'string',
       value: 'ID',
@@ -43,10 +49,15 @@ export const classifyCommand: Command = {
       const view = buildView(store);
       const scheme = chosenScheme(context, view);
       const raisedLimitId = text(context, 'raised');
-      const result = computeClass(view, {
+      const chosen = {
         ...(scheme === null ? {} : { scheme }),
         ...(raisedLimitId === undefined ? {} : { raisedLimitId }),
-      });
+      };
+      if (context.flags['footprint'] === true) {
+        const found = classifyFootprint(view, chosen);
+        return { json: found, text: footprintText(found) };
+      }
+      const result = computeClass(view, chosen);
       return { json: result, text: classText(result) };
     } finally {
       store.close();
@@ -61,6 +72,20 @@ function chosenScheme(context: CommandContext, view: ProjectView): Scheme | null
   if (wanted.toLowerCase().endsWith('.json')) return readSchemeFile(wanted).scheme;
   const inProject = schemesOf(view).find((s) => s.id === wanted);
   return inProject ?? schemeById(wanted, schemesWithFolder(text(context, 'schemes') ?? userSchemeFolder()));
+}
+
+/** Whether there is enough for a class, what is missing, and the class where there is one. */
+export function footprintText({ label, areaM2, support, result, lotClass }: FootprintClass): string {
+  const practice = support.surroundingsUnconfirmed
+    ? [`  Unconfirmed: surroundings of ${support.surroundingsM} m are common practice.`]
+    : [];
+  return [
+    `${label} (${areaM2.toFixed(0)} m2)`,
+    `  ${support.message}`,
+    ...practice,
+    ...(result === null ? ['  NO CLASS FOR THIS PLACE'] : [classText(result)]),
+    `  The lot as a whole: ${lotClass}`,
+  ].join('\n');
 }
 
 /** Class first, then what decided it, how sure it is, and what it does not say. */

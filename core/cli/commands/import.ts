@@ -18,6 +18,7 @@ import type { ProjectStore } from '../../store/open-project.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
+import { importControlPoints } from '../import-control.ts';
 import { importProject } from '../import-project.ts';
 
 const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
@@ -36,8 +37,8 @@ export const importCommand: Command = {
   options: {
     what: {
       type: 'string',
-      value: 'samples|readings|instruments|days|scheme|project|lot|footprint|keep-out|probes',
-      help: 'what the file holds (samples unless said); readings are counts; days are logs of the crew; a scheme file is kept and chosen; a project of another crew is merged. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
+      value: 'samples|readings|instruments|days|scheme|project|control|lot|footprint|keep-out|probes',
+      help: 'what the file holds (samples unless said); readings are counts; days are logs of the crew; a scheme file is kept and chosen; a project of another crew is merged; control is a table of points measured in the local grid and in the system that --crs names. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
     },
     map: {
       type: 'string',
@@ -107,7 +108,7 @@ export const importCommand: Command = {
       const what = choice(
         context,
         'what',
-        ['samples', 'readings', 'instruments', 'days', 'scheme', 'project', ...GEOMETRY_KINDS],
+        ['samples', 'readings', 'instruments', 'days', 'scheme', 'project', 'control', ...GEOMETRY_KINDS],
         'samples',
       );
       if (what !== 'project') refuseFlags(context, ['prefer'], what);
@@ -116,6 +117,10 @@ export const importCommand: Command = {
       if (what === 'project') {
         refuseFlags(context, ['map', 'delimiter', 'decimal', 'coverage', 'crs'], what);
         return await importProject(context, store, file);
+      }
+      if (what === 'control') {
+        refuseFlags(context, TABLE_FLAGS, what);
+        return importControlPoints(store, file, text(context, 'crs'));
       }
       if (what === 'scheme') {
         refuseFlags(context, TABLE_FLAGS, what);

@@ -1,3 +1,4 @@
+import type { AddedProbes } from '../../contract/results.ts';
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
@@ -20,6 +21,7 @@ export function summary(input: ReportInput): ReportBlock[] {
   const { classResult: result, figure, view } = input;
   const unit = figure.radonUnit;
   const without = result.alternatives.filter((a) => a.isWithoutRulings);
+  const withoutAdded = result.alternatives.filter((a) => a.isWithoutAdded);
   const bounds = result.alternatives.filter((a) => a.what.startsWith('Bounds'));
   const statistic =
     result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
@@ -40,6 +42,8 @@ export function summary(input: ReportInput): ReportBlock[] {
       ['Permeability', `${result.permeabilityClass ?? 'not known'} (${result.permeabilityBasis})`],
       ['Class with rulings', classHeadline(result)],
       ...without.map((a) => ['Class without rulings', alternativeText(a, unit)] as readonly [string, string]),
+      ...withoutAdded.map((a) => ['Class without added probes', alternativeText(a, unit)] as const),
+      ...(result.added === null ? [] : [['Added probes', addedText(result.added)] as const]),
       ...bounds.map((a) => [capital(a.what.replace(/^Bounds: /, '')), alternativeText(a, unit)] as const),
       ['Probes', probeCounts(input)],
       ['Sampled', figure.sampledOn ?? NOT_RECORDED],
@@ -54,6 +58,13 @@ export function summary(input: ReportInput): ReportBlock[] {
       'note',
     ),
   ];
+}
+
+/** Placed by the results so far: who reads the class has to know. */
+function addedText({ labels, waiting, validCount }: AddedProbes): string {
+  const left =
+    waiting.length === 0 ? '' : `; still to be driven, as their number was fixed: ${nameSome(waiting)}`;
+  return `${nameSome(labels)}, placed by the results before them; ${validCount} of ${labels.length} valid${left}`;
 }
 
 function probeCounts({ view }: ReportInput): string {

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -173,5 +173,43 @@ describe('the class under the footprint', () => {
     expect(whole.result?.classId).toBe(again.classId);
     await ask('record.undo', {});
     await ask('record.undo', {});
+  });
+});
+
+describe('added probes', () => {
+  test('are marked, and the class is shown with and without them; those still to be driven are named', async () => {
+    const first = await ask('class.compute', {});
+    expect(first.added).toBeNull();
+    const next = await ask('next.propose', { count: 2, criterion: 'class', target: 'lot' });
+    expect(next.added).toHaveLength(2);
+    expect(next.classDoubt?.statisticName).toBe(first.statisticName);
+    expect(next.errorAfter).toBeLessThan(next.errorBefore);
+    expect(next.cautions.join(' ')).toMatch(/drive all of them/);
+    const probes = next.added.map(({ label, native }) => ({ label, native, added: true }));
+    const view = await ask('plan.accept', { probes, depthM: 0.8, replace: false });
+    expect(view.probes.filter((p) => p.added).map((p) => p.label)).toEqual(probes.map((p) => p.label));
+
+    const path = join(folder, 'added.csv');
+    const [one, two] = probes;
+    const [x, y] = one?.native ?? [0, 0];
+    writeFileSync(
+      path,
+      `Probe,X,Y,Depth m,Radon kBq/m3,U kBq/m3\n${one?.label},${x.toFixed(2)},${y.toFixed(2)},0.8,150,5\n`,
+    );
+    await ask('import.commit', { path, options: {} });
+    const half = await ask('class.compute', {});
+    expect(half.added).toEqual({ labels: [one?.label, two?.label], waiting: [two?.label], validCount: 1 });
+    expect(half.validCount).toBe(first.validCount + 1);
+    const without = half.alternatives.find((a) => a.isWithoutAdded);
+    expect(without).toMatchObject({
+      classId: first.classId,
+      statisticKBqPerM3: first.statisticKBqPerM3,
+      what: 'Without the 2 added probes',
+    });
+    expect(half.statisticKBqPerM3).toBeGreaterThan(first.statisticKBqPerM3 ?? 0);
+    expect(half.cautions.join(' ')).toMatch(new RegExp(`${two?.label} is still to be driven`));
+    const again = await ask('next.propose', { count: 1, criterion: 'mean', target: 'lot' });
+    expect(again.cautions[0] ?? '').not.toBe('');
+    expect(again.cautions.join(' ')).toMatch(/drive them first/);
   });
 });

@@ -1,0 +1,60 @@
+/** The scheme's word on the placed building, or why there is none. */
+import { formatBothUnits } from '../../figure/words.ts';
+import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
+import type { ReportInput } from '../report-model.ts';
+import { alternativeText, capital, classHeadline, inUnit } from '../words.ts';
+
+export function footprintClass({ footprintClass: found, figure, view }: ReportInput): ReportBlock[] {
+  if (found === null) return [];
+  const unit = figure.radonUnit;
+  const { support, result, label, areaM2 } = found;
+  const kept = view.footprint?.placements ?? [];
+  const others = kept.filter((p) => !p.chosen).map((p) => p.label);
+  const places =
+    kept.length === 0
+      ? []
+      : [
+          [
+            'Kept placements',
+            `${kept.find((p) => p.chosen)?.label ?? 'as drawn'} is chosen${others.length === 0 ? '' : `; also kept: ${others.join(', ')}`}`,
+          ] as const,
+        ];
+  const unconfirmed = support.surroundingsUnconfirmed
+    ? [
+        `Unconfirmed: surroundings of ${support.surroundingsM} m are common practice; the sources seen give no figure.`,
+      ]
+    : [];
+  const points = [
+    ['The lot as a whole', capital(found.lotClass)],
+    ['Building', `${label}, ${areaM2.toFixed(0)} m²`],
+    [
+      'Valid points',
+      `${support.inside} in the footprint, ${support.around} within ${support.surroundingsM} m of it; ${support.needed} asked for`,
+    ],
+  ] as const;
+  const title = heading(2, 'Class under the building');
+  if (result === null)
+    return [
+      title,
+      paragraph('No class for this place', 'strong'),
+      paragraph(support.message),
+      facts(...points, ...places),
+      ...(unconfirmed.length === 0 ? [] : [list(unconfirmed)]),
+    ];
+  const statistic =
+    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
+  return [
+    title,
+    paragraph(classHeadline(result), 'strong'),
+    paragraph(inUnit(result.refusal ?? result.decidedBy, unit)),
+    facts(
+      ...points,
+      [capital(result.statisticName), statistic],
+      ...result.alternatives
+        .filter((a) => a.isWithoutRulings || a.isWithoutAdded)
+        .map((a) => [a.what, alternativeText(a, unit)] as const),
+      ...places,
+    ),
+    ...(unconfirmed.length === 0 ? [] : [list(unconfirmed)]),
+  ];
+}
