@@ -3,7 +3,7 @@ import type { PositionM } from '../contract/model.ts';
 import type { GridSpec } from '../contract/results.ts';
 import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
-import { prepareSimulation, simulateInto } from '../geostat/simulate.ts';
+import { prepareSimulation, runsByMember } from '../geostat/simulate.ts';
 import { designGrid } from '../plan/grid-design.ts';
 import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
 import { type NextByClass, type NextByClassRequest, proposeNextByClass } from '../plan/next-by-class.ts';
@@ -19,6 +19,8 @@ import {
 } from '../site/search-placements.ts';
 import type { Ensemble } from '../site/statistics-under.ts';
 import { type JobContext, type SingleJob, throwIfStopped } from './job.ts';
+import { REALISATIONS_PER_TILE } from './simulate.ts';
+import { gridDrawer } from './siting-jobs.ts';
 
 export const designGridJob: SingleJob<GridRequest, GridDesign> = { form: 'single', run: designGrid };
 export const nextProbesJob: SingleJob<NextProbesRequest, NextProbes> = {
@@ -104,8 +106,6 @@ export const searchPlacementsJob: SingleJob<SearchPlacementsInput, SearchPlaceme
   },
 };
 
-const BATCH = 20;
-
 function draw(input: SearchPlacementsInput, seed: number, context: JobContext): Ensemble {
   const { cells, cellsXy, grid, realisations } = input;
   const simulation = prepareSimulation(input.points, input.surface, {
@@ -114,20 +114,13 @@ function draw(input: SearchPlacementsInput, seed: number, context: JobContext): 
     realisations,
     commonURel: input.commonURel,
   });
-  const size = grid.columns * grid.rows;
-  const values = new Float32Array(size * realisations).fill(Number.NaN);
-  const batch = new Float64Array(BATCH * cells.length);
-  for (let from = 0; from < realisations; from += BATCH) {
+  const values = new Float32Array(grid.columns * grid.rows * realisations).fill(Number.NaN);
+  const drawRun = gridDrawer(simulation, grid, cells, values);
+  const runs = runsByMember(simulation, REALISATIONS_PER_TILE);
+  runs.forEach((run, k) => {
     throwIfStopped(context);
-    context.progress(from / realisations, 'drawing the ground');
-    const to = Math.min(realisations, from + BATCH);
-    simulateInto(simulation, from, to, batch);
-    for (let r = from; r < to; r++) {
-      const source = (r - from) * cells.length;
-      cells.forEach((cell, i) => {
-        values[r * size + cell] = batch[source + i] ?? Number.NaN;
-      });
-    }
-  }
+    context.progress(k / runs.length, 'drawing the ground');
+    drawRun(run);
+  });
   return { grid, count: realisations, values };
 }

@@ -5,6 +5,7 @@ import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import {
   prepareSimulation,
+  runsByMember,
   type Simulation,
   type SimulationRequest,
   simulator,
@@ -43,7 +44,7 @@ interface SimulateShared {
 
 const MOST_BYTES = 1024 * 1024 * 1024;
 /** Enough to pay for the covariances between cells and points, which a tile computes once. */
-const REALISATIONS_PER_TILE = 32;
+export const REALISATIONS_PER_TILE = 32;
 
 export const simulate: TiledJob<SimulateInput, SimulateShared, SimulateOutput> = {
   form: 'tiled',
@@ -65,7 +66,13 @@ export const simulate: TiledJob<SimulateInput, SimulateShared, SimulateOutput> =
       context.progress(done, 'setting up the models');
     });
     const ensemble = allocateShared(cells * request.realisations);
-    return { simulation, ensemble, limits, quantiles, tiles: cutByMember(simulation) };
+    return {
+      simulation,
+      ensemble,
+      limits,
+      quantiles,
+      tiles: runsByMember(simulation, REALISATIONS_PER_TILE),
+    };
   },
 
   open({ simulation, ensemble, tiles }) {
@@ -81,17 +88,6 @@ export const simulate: TiledJob<SimulateInput, SimulateShared, SimulateOutput> =
   finish: ({ simulation, ensemble, limits, quantiles }) =>
     summarise(ensemble, simulation.cellsXy.length / 2, simulation.memberOf.length, limits, quantiles),
 };
-
-/** Runs of realisations, each of one member. */
-export function cutByMember({ members, memberOf }: Simulation): number[][] {
-  const tiles: number[][] = [];
-  members.forEach((_, m) => {
-    const mine = [...memberOf.keys()].filter((r) => memberOf[r] === m);
-    for (let at = 0; at < mine.length; at += REALISATIONS_PER_TILE)
-      tiles.push(mine.slice(at, at + REALISATIONS_PER_TILE));
-  });
-  return tiles;
-}
 
 function summarise(
   ensemble: Float64Array,

@@ -5,6 +5,7 @@ import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import {
   prepareSimulation,
+  runsByMember,
   type Simulation,
   type SimulationRequest,
   simulator,
@@ -18,7 +19,7 @@ import {
 } from '../site/statistics-under.ts';
 import { type SingleJob, type TiledJob, throwIfStopped } from './job.ts';
 import { allocateShared, toShared } from './shared.ts';
-import { cutByMember } from './simulate.ts';
+import { REALISATIONS_PER_TILE } from './simulate.ts';
 
 export interface DrawEnsembleInput extends SimulationRequest {
   readonly points: SurfacePoints;
@@ -48,33 +49,49 @@ export const drawEnsemble: TiledJob<DrawEnsembleInput, DrawEnsembleShared, Ensem
     });
     const length = grid.columns * grid.rows * request.realisations;
     const values = new Float32Array(new SharedArrayBuffer(length * Float32Array.BYTES_PER_ELEMENT));
-    return { simulation, grid, cells, values: values.fill(Number.NaN), tiles: cutByMember(simulation) };
+    return {
+      simulation,
+      grid,
+      cells,
+      values: values.fill(Number.NaN),
+      tiles: runsByMember(simulation, REALISATIONS_PER_TILE),
+    };
   },
 
   open({ simulation, grid, cells, values, tiles }, context) {
-    const size = grid.columns * grid.rows;
-    const draw = simulator(simulation);
-    const most = tiles.reduce((widest, tile) => Math.max(widest, tile.length), 0);
-    const scratch = new Float64Array(most * cells.length);
-    const own = (k: number) => scratch.subarray(k * cells.length, (k + 1) * cells.length);
+    const drawRun = gridDrawer(simulation, grid, cells, values);
     return {
       count: tiles.length,
       stage: 'drawing the ground',
       run(index) {
-        if (context.stopped()) return;
-        const tile = tiles[index] ?? [];
-        draw(tile, (r) => own(tile.indexOf(r)));
-        tile.forEach((r, k) => {
-          const at = r * size;
-          const drawn = own(k);
-          for (let i = 0; i < cells.length; i++) values[at + (cells[i] ?? 0)] = drawn[i] ?? Number.NaN;
-        });
+        if (!context.stopped()) drawRun(tiles[index] ?? []);
       },
     };
   },
 
   finish: ({ simulation, grid, values }) => ({ grid, count: simulation.memberOf.length, values }),
 };
+
+/** Puts each realisation of a run, all of one member, to its place in `values`, in grid order. */
+export function gridDrawer(
+  simulation: Simulation,
+  grid: GridSpec,
+  cells: Int32Array,
+  values: Float32Array,
+): (run: readonly number[]) => void {
+  const size = grid.columns * grid.rows;
+  const draw = simulator(simulation);
+  const scratch = new Float64Array(REALISATIONS_PER_TILE * cells.length);
+  const own = (k: number) => scratch.subarray(k * cells.length, (k + 1) * cells.length);
+  return (run) => {
+    draw(run, (r) => own(run.indexOf(r)));
+    run.forEach((r, k) => {
+      const at = r * size;
+      const drawn = own(k);
+      for (let i = 0; i < cells.length; i++) values[at + (cells[i] ?? 0)] = drawn[i] ?? Number.NaN;
+    });
+  };
+}
 
 export interface UnderPlaceInput {
   readonly ring: RingM;

@@ -14,7 +14,7 @@ import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import { normalCdf, normalQuantile } from '../geostat/normal.ts';
 import { transformPoints } from '../geostat/plausible-models.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
-import { prepareSimulation, simulateInto } from '../geostat/simulate.ts';
+import { prepareSimulation, runsByMember, simulator } from '../geostat/simulate.ts';
 import { type JobContext, throwIfStopped } from '../jobs/job.ts';
 import { chooseGreedily, exchangePlaces } from './choose-places.ts';
 import { labelProbes } from './grid-design.ts';
@@ -181,7 +181,7 @@ interface Readings {
   readonly isLog: boolean;
 }
 
-const BATCH = 50;
+const RUN = 50;
 
 function drawReadings(
   request: NextByClassRequest,
@@ -199,18 +199,20 @@ function drawReadings(
   const scale = (value: number) => (isLog ? Math.log(value) : value);
   const atCandidates = new Float64Array(realisations * nc);
   const values = new Float64Array(realisations);
-  const batch = new Float64Array(BATCH * cells);
-  for (let from = 0; from < realisations; from += BATCH) {
+  const scratch = new Float64Array(RUN * cells);
+  const own = (k: number) => scratch.subarray(k * cells, (k + 1) * cells);
+  const draw = simulator(simulation);
+  const runs = runsByMember(simulation, RUN);
+  runs.forEach((run, done) => {
     throwIfStopped(context);
-    context.progress(from / realisations, 'drawing the ground');
-    const to = Math.min(realisations, from + BATCH);
-    simulateInto(simulation, from, to, batch);
-    for (let r = from; r < to; r++) {
-      const own = batch.subarray((r - from) * cells, (r - from + 1) * cells);
-      for (let c = 0; c < nc; c++) atCandidates[r * nc + c] = scale(own[c]!);
-      values[r] = scale(statisticOf(own.subarray(nc, nc + targets), statistic));
-    }
-  }
+    context.progress(done / runs.length, 'drawing the ground');
+    draw(run, (r) => own(run.indexOf(r)));
+    run.forEach((r, k) => {
+      const drawn = own(k);
+      for (let c = 0; c < nc; c++) atCandidates[r * nc + c] = scale(drawn[c]!);
+      values[r] = scale(statisticOf(drawn.subarray(nc, nc + targets), statistic));
+    });
+  });
   for (let c = 0; c < nc; c++) centre(atCandidates, c, nc, realisations);
   const meanStatistic = centre(values, 0, 1, realisations);
   const { errorVariances } = transformPoints(points, isLog ? 'log' : 'none');
