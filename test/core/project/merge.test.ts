@@ -5,6 +5,7 @@ import { afterEach, beforeEach, expect, test } from 'vitest';
 import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
 import { createJobRunner } from '../../../core/jobs/runner.ts';
 import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import { resourcePath } from '../../../core/resources.ts';
 
 let folder: string;
 let engine: Engine;
@@ -238,4 +239,44 @@ test('a project that is damaged, newer, changed since, or my own is refused, and
   writeFileSync(THEIRS(), damaged);
   await expect(ask('merge.preview', { path: THEIRS() })).rejects.toThrow(/STORE_DAMAGED/);
   expect(readFileSync(THEIRS()).equals(damaged)).toBe(true);
+});
+
+// A project brought into an empty one must say the same as itself: every row, list and link came along.
+test('brought into an empty project, theirs gives the same values, findings and days', async () => {
+  const template = (name: string) => resourcePath('samples', 'templates', name);
+  const create = (path: string) =>
+    ask('project.create', { path, name: 'Lot', crs: { kind: 'local', unit: 'm', label: 'stake' } });
+  await create(THEIRS());
+  await ask('import.commit', { path: template('samples.csv'), options: {} });
+  await ask('instrument.import', { path: template('instruments.csv') });
+  await ask('readings.import', { path: template('readings.csv') });
+  const counted = (await ask('project.view', {})).samples.filter((s) => s.reduction?.basis === 'readings');
+  const [first, second] = counted;
+  await ask('sample.handling', {
+    sampleIds: [second?.id ?? ''],
+    handling: { before: { sampleId: first?.id ?? '' } },
+  });
+  const values = 'Probe,Kind,Fill end,Start (s),Length (s),Radon (kBq/m3),Ingrowth (s)\n';
+  const label = (await ask('project.view', {})).probes[0]?.label;
+  await ask('readings.import', {
+    path: file('v.csv', `${values}${label},repeat,2026-06-01T09:00:00Z,900,600,33,0\n`),
+  });
+  const theirs = await ask('project.view', {});
+  await ask('project.close', {});
+
+  await create(MINE());
+  const preview = await ask('merge.preview', { path: THEIRS() });
+  expect(preview.conflicts).toEqual([]);
+  expect(preview.notes[0]).toMatch(/Both projects are on a local grid/);
+  const { view } = await ask('merge.commit', { path: THEIRS(), recordHash: preview.recordHash, choices: {} });
+  const plain = (v: typeof view) => ({
+    probes: v.probes,
+    samples: v.samples,
+    assessments: v.assessments,
+    marks: v.marks,
+    frame: v.frame,
+  });
+  expect(theirs.samples.filter((s) => s.reduction?.basis === 'readings').length).toBeGreaterThan(5);
+  expect(theirs.samples.filter((s) => s.reduction?.basis === 'values').length).toBe(1);
+  expect(plain(view)).toEqual(plain(theirs));
 });
