@@ -1,9 +1,9 @@
 /** Plane geometry in project metres (decision 3). Rings are closed by meaning: the first point is not repeated. */
 import BufferOp from 'jsts/org/locationtech/jts/operation/buffer/BufferOp.js';
-import UnaryUnionOp from 'jsts/org/locationtech/jts/operation/union/UnaryUnionOp.js';
 import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
 import { AppError, type ErrorDetails } from '../errors.ts';
-import { geometryPolygons, lineGeometry, overlay, polygonsGeometry, signedArea } from './jsts.ts';
+import { geometryPolygons, lineGeometry, polygonsGeometry, signedArea } from './jsts.ts';
+import { overlayPolygons, unionAll } from './robust-overlay.ts';
 
 export interface BoxM {
   readonly minX: number;
@@ -124,19 +124,19 @@ export function distanceToRing(point: PositionM, ring: RingM): number {
 /** Ground in both. Polygons of one list must not overlap each other (`unionPolygons` first where they may). */
 export function intersectPolygons(a: readonly PolygonM[], b: readonly PolygonM[]): PolygonM[] {
   if (a.length === 0 || b.length === 0) return [];
-  return geometryPolygons(overlay(polygonsGeometry(a), polygonsGeometry(b), 'intersection'));
+  return overlayPolygons(a, b, 'intersection');
 }
 
 /** Ground of `a` that is not in `b`. Same condition as `intersectPolygons`. */
 export function subtractPolygons(a: readonly PolygonM[], b: readonly PolygonM[]): PolygonM[] {
   if (a.length === 0 || b.length === 0) return [...a];
-  return geometryPolygons(overlay(polygonsGeometry(a), polygonsGeometry(b), 'difference'));
+  return overlayPolygons(a, b, 'difference');
 }
 
 /** Ground in any of them; the polygons may overlap. */
 export function unionPolygons(polygons: readonly PolygonM[]): PolygonM[] {
   if (polygons.length === 0) return [];
-  return geometryPolygons(UnaryUnionOp.union(polygonsGeometry(polygons)));
+  return unionAll(polygons);
 }
 
 /** Grown by a positive distance (round corners, 16 chords a quarter circle), shrunk by a negative one; maybe nothing left. */
