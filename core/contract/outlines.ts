@@ -79,8 +79,6 @@ export interface FeatureLook {
   readonly lengthM: number | null;
   readonly widthM: number;
   readonly heightM: number;
-  /** Role that the file itself gives it, such as 'lot'. */
-  readonly role: string | null;
   /** For drawing it small: up to 60 points, project metres from its own south-west corner. */
   readonly sketchM: readonly PositionM[];
 }

@@ -189,7 +189,11 @@ function picked({ file, features }: GeometryReading, { layer, feature }: Pick): 
   throw bad(`${file} holds no feature "${feature}"; it has ${names(inLayer)}.`, { file, field: feature });
 }
 
-function isMarked(feature: GeometryFeature, role: 'lot' | 'footprint' | 'keep-out' | 'probe'): boolean {
+/** Whether a feature's property `role`, or its layer, says that it is this. */
+export function isMarked(
+  feature: GeometryFeature,
+  role: 'lot' | 'footprint' | 'keep-out' | 'probe',
+): boolean {
   const plain = (text: unknown) =>
     String(text ?? '')
       .toLowerCase()

@@ -5,14 +5,14 @@ import type { GeometryKind } from '../contract/requests.ts';
 import { ringToFrame } from '../geo/frame.ts';
 import { convertTied, type GridTie } from '../geo/local-grid.ts';
 import { boundingBox, polygonsArea } from '../geo/planar.ts';
-import { asPolygon } from './choose-geometry.ts';
+import { asPolygon, isMarked } from './choose-geometry.ts';
 import { type GeometryFeature, type GeometryReading, pointsOf } from './geometry.ts';
 
 const MOST_SHOWN = 400;
 const SKETCH_POINTS = 60;
 
 /**
- * Features that could be what is asked for, the largest first: polygons and closed lines for outlines, lines too for
+ * Features that could be what is asked for, the largest first: those that the file marks as such, else polygons and closed lines for outlines, lines too for
  * keep-outs, points for probes. At most 400; `total` says how many there are.
  */
 export function lookAtGeometry(
@@ -27,7 +27,9 @@ export function lookAtGeometry(
     if (what === 'keep-out') return feature.kind === 'point' ? [] : [polygon ?? feature];
     return polygon === undefined ? [] : [polygon];
   });
-  const looks = fitting.map((feature) => look(feature, reading, frame, tie));
+  const role = what === 'probes' ? 'probe' : what;
+  const marked = fitting.filter((feature) => isMarked(feature, role));
+  const looks = (marked.length > 0 ? marked : fitting).map((feature) => look(feature, reading, frame, tie));
   const size = (one: FeatureLook) => one.areaM2 ?? one.lengthM ?? 0;
   return {
     features: looks.sort((a, b) => size(b) - size(a)).slice(0, MOST_SHOWN),
@@ -53,7 +55,6 @@ function look(
     return sum + Math.hypot(u - x, v - y);
   }, 0);
   const every = Math.max(1, Math.ceil(ends.length / SKETCH_POINTS));
-  const role = feature.properties['role'];
   return {
     layer: feature.layer,
     feature: feature.name,
@@ -64,7 +65,6 @@ function look(
     lengthM: feature.kind === 'point' ? null : lengthM,
     widthM: box.maxX - box.minX,
     heightM: box.maxY - box.minY,
-    role: typeof role === 'string' && role !== '' ? role : null,
     sketchM: ends
       .filter((_, i) => i % every === 0 || i === ends.length - 1)
       .map(([x, y]): PositionM => [x - box.minX, y - box.minY]),

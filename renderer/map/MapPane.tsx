@@ -4,6 +4,7 @@ import type { Pose, PositionM, RingM } from '../../core/contract/model.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
 import { leastCorners, type ShownField, withSelectedProbe } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
+import { aimOf, NO_POINTER, type Pointer } from './aim.ts';
 import { DrawingBar } from './DrawingBar.tsx';
 import { withCorner } from './draw.ts';
 import { Furniture } from './Furniture.tsx';
@@ -81,13 +82,17 @@ export function MapPane() {
   const surface = useAppState((state) => state.surface);
   const wanted = useAppState((state) => state.shown);
   const drawing = useAppState((state) => state.drawing);
+  const aids = useAppState((state) => state.aids);
+  const sketch = useAppState((state) => state.sketch);
   const fitCount = useAppState((state) => state.fitCount);
   const selectedSampleId = useAppState((state) => state.selectedSampleId);
   const host = useRef<HTMLDivElement>(null);
   const dragFrom = useRef<Grip | null>(null);
   const [map, setMap] = useState<LotMap | null>(null);
   const [camera, setCamera] = useState<Camera | null>(null);
-  const [pointerM, setPointerM] = useState<PositionM | null>(null);
+  const [pointer, setPointer] = useState<Pointer>(NO_POINTER);
+  const pointerM = pointer.atM;
+  const cameraNow = useRef<Camera | null>(null);
   const [failure, setFailure] = useState<string | null>(null);
   const unit = view?.settings.radonUnit ?? 'kBq/m3';
   const result = surface?.result ?? null;
@@ -132,8 +137,11 @@ export function MapPane() {
       .load('16px "Plat Sans"')
       .then(() =>
         createLotMap(container, 'Map of the lot: arrow keys move it, plus and minus zoom', {
-          onCamera: setCamera,
-          onPointer: setPointerM,
+          onCamera(next) {
+            cameraNow.current = next;
+            setCamera(next);
+          },
+          onPointer: (atM, isFree) => setPointer({ atM, isFree }),
           onDoubleClick: finishDrawing,
           onDragStart(positionM, reachM) {
             const { step, view: open, placement } = app.store.get();
@@ -145,9 +153,18 @@ export function MapPane() {
             const from = dragFrom.current;
             if (from) app.store.update((state) => ({ ...state, placement: draggedPose(from, positionM) }));
           },
-          onClick(positionM, probeId) {
+          onClick(positionM, probeId, isFree) {
             app.store.update((state) => {
-              if (state.drawing) return { ...state, drawing: withCorner(state.drawing, positionM) };
+              if (state.drawing) {
+                const { atM, kind } = aimOf(state, cameraNow.current, { atM: positionM, isFree }) ?? {
+                  atM: positionM,
+                  kind: null,
+                };
+                return {
+                  ...state,
+                  drawing: withCorner(state.drawing, atM, kind !== null || state.aids.rightAngles),
+                };
+              }
               return probeId === null ? state : withSelectedProbe(state, probeId);
             });
           },
@@ -175,13 +192,17 @@ export function MapPane() {
     if (!map) return;
     for (const name of Object.keys(layers) as (keyof typeof layers)[]) map.show(name, layers[name]);
   }, [map, layers]);
+  const aim = useMemo(
+    () => aimOf({ view, drawing, aids }, camera, pointer),
+    [view, drawing, aids, camera, pointer],
+  );
   const proposals = useProposals();
   useEffect(() => {
     map?.show('proposals', proposals);
   }, [map, proposals]);
   useEffect(() => {
-    map?.show('drawing', drawingLayer(drawing, pointerM));
-  }, [map, drawing, pointerM]);
+    map?.show('drawing', drawingLayer(drawing, aim, sketch));
+  }, [map, drawing, aim, sketch]);
   useEffect(() => {
     map?.showField(cellField(result, site, shown, unit));
   }, [map, result, site, shown, unit]);
@@ -265,7 +286,7 @@ export function MapPane() {
                 The map cannot be drawn: {failure} All values are in the tables; figures can still be saved.
               </p>
             )}
-            {drawing ? <DrawingBar drawing={drawing} pointerM={pointerM} onFinish={finishDrawing} /> : null}
+            {drawing ? <DrawingBar drawing={drawing} aim={aim} onFinish={finishDrawing} /> : null}
           </div>
           {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
         </div>

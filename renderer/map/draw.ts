@@ -3,11 +3,11 @@ import type { PositionM } from '../../core/contract/model.ts';
 import type { Drawing } from '../state/app-state.ts';
 import { distanceM, ringAreaM2 } from './geometry.ts';
 
-/** Positions are kept to the centimetre: no hand points better. */
-export function withCorner(drawing: Drawing, [xM, yM]: PositionM): Drawing {
-  const corner: PositionM = [Math.round(xM * 100) / 100, Math.round(yM * 100) / 100];
+/** @param isExact - typed or held by a snap; a pointed corner is kept to the centimetre: no hand points better */
+export function withCorner(drawing: Drawing, at: PositionM, isExact = false): Drawing {
+  const corner: PositionM = isExact ? at : [Math.round(at[0] * 100) / 100, Math.round(at[1] * 100) / 100];
   const last = drawing.points.at(-1);
-  if (last && distanceM(last, corner) < 0.01) return drawing;
+  if (last && distanceM(last, corner) < (isExact ? 1e-4 : 0.01)) return drawing;
   return { ...drawing, points: [...drawing.points, corner] };
 }
 

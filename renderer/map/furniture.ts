@@ -62,10 +62,15 @@ export interface MapGrid {
   readonly y: readonly GridTick[];
 }
 
+/** Spacing of round native coordinates that lie at least `spacingPx` apart on the screen. */
+export function gridStep(camera: Camera, frame: ProjectFrame, spacingPx = 90): number {
+  return roundUp125(spacingPx / (camera.pxPerM * frame.metresPerUnit));
+}
+
 /** Round native coordinates that fall on the sheet, at least `spacingPx` apart. */
 export function mapGrid(camera: Camera, frame: ProjectFrame, spacingPx = 90): MapGrid {
   const pxPerUnit = camera.pxPerM * frame.metresPerUnit;
-  const step = roundUp125(spacingPx / pxPerUnit);
+  const step = gridStep(camera, frame, spacingPx);
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const [cx, cy] = toNative(frame, camera.centreM);
   const ticks = (middle: number, halfPx: number, place: (value: number) => number): GridTick[] => {

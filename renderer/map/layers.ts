@@ -4,10 +4,11 @@ import type { PolygonM, PositionM, ProjectView, RingM } from '../../core/contrac
 import { valueToColour } from '../../core/contract/ramp.ts';
 import type { SurfaceResult } from '../../core/contract/results.ts';
 import { formatLevel, formatMark, type ShownRadonUnit } from '../format.ts';
-import type { Drawing, ShownField } from '../state/app-state.ts';
+import type { Drawing, ShownField, Sketch } from '../state/app-state.ts';
 import { DISPLAY_LIMIT_M, toDisplay } from './display-frame.ts';
 import { distanceM } from './geometry.ts';
 import { keepOutStrip } from './keep-out-strip.ts';
+import { type Aim, SNAP_WORDS } from './snap.ts';
 
 export type LayerData = Record<
   'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'proposals' | 'probes' | 'drawing',
@@ -145,14 +146,27 @@ export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): Feat
   );
 }
 
-/** The ring or line being drawn: its corners, and the line to the pointer. */
-export function drawingLayer(drawing: Drawing | null, pointerM: PositionM | null): FeatureCollection {
-  if (!drawing) return collect([]);
-  const trail = pointerM ? [...drawing.points, pointerM] : drawing.points;
-  const features: Feature[] = drawing.points.map((point) => pointFeature(point));
+/** The ring or line being drawn, its corners, the line to the pointer and what holds that; and a form's sketch. */
+export function drawingLayer(
+  drawing: Drawing | null,
+  aim: Aim | null,
+  sketch: Sketch | null = null,
+): FeatureCollection {
+  if (!drawing) return collect(sketch ? sketchFeatures(sketch) : []);
+  const features: Feature[] = [];
+  const trail = aim ? [...drawing.points, aim.atM] : drawing.points;
+  features.push(...drawing.points.map((point) => pointFeature(point, { part: 'corner' })));
+  if (aim?.kind)
+    features.push(pointFeature(aim.atM, { part: 'snap', kind: aim.kind, label: SNAP_WORDS[aim.kind] }));
   if (drawing.shape === 'polygon' && trail.length >= 3) features.push(polygonFeature([trail]));
   else if (trail.length >= 2) features.push(lineFeature(trail));
   return collect(features);
+}
+
+function sketchFeatures({ points, isClosed }: Sketch): Feature[] {
+  const corners = points.length > 200 ? [] : points.map((point) => pointFeature(point, { part: 'corner' }));
+  if (isClosed && points.length >= 3) return [polygonFeature([points]), ...corners];
+  return points.length >= 2 ? [lineFeature(points), ...corners] : corners;
 }
 
 /** All but proposals and the drawing, which change while a hand moves. */

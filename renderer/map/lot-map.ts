@@ -17,8 +17,9 @@ import { FIELD_GOES_BELOW, mapStyle } from './style.ts';
 
 export interface LotMapEvents {
   readonly onCamera: (camera: Camera) => void;
-  readonly onPointer: (positionM: PositionM | null) => void;
-  readonly onClick: (positionM: PositionM, probeId: string | null) => void;
+  /** `isFree` while Alt is held: nothing then takes hold of the pointer. */
+  readonly onPointer: (positionM: PositionM | null, isFree: boolean) => void;
+  readonly onClick: (positionM: PositionM, probeId: string | null, isFree: boolean) => void;
   readonly onDoubleClick: () => void;
   /**
    * True takes the drag: the map then stays where it is and tells each place the pointer comes to. A hand hits what lies
@@ -99,10 +100,10 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     if (event.originalEvent) fitted = null;
   });
   map.on('mousemove', (event) => {
-    events.onPointer(positionOf(event));
+    events.onPointer(positionOf(event), event.originalEvent.altKey);
     if (!drawing) map.getCanvas().style.cursor = probeUnder(event) ? 'pointer' : '';
   });
-  map.on('mouseout', () => events.onPointer(null));
+  map.on('mouseout', () => events.onPointer(null, false));
   map.on('mousedown', (event) => {
     const reachM = DRAG_REACH_PX / pixelsPerMetre(map.getZoom());
     if (drawing || !events.onDragStart(positionOf(event), reachM)) return;
@@ -111,7 +112,10 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     map.on('mousemove', drag);
     window.addEventListener('mouseup', () => map.off('mousemove', drag), { once: true });
   });
-  map.on('click', (event) => events.onClick(positionOf(event), drawing ? null : probeUnder(event)));
+  map.on('click', (event) => {
+    const probeId = drawing ? null : probeUnder(event);
+    events.onClick(positionOf(event), probeId, event.originalEvent.altKey);
+  });
   map.on('dblclick', () => events.onDoubleClick());
 
   function probeUnder(event: MapMouseEvent): string | null {

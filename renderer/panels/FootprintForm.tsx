@@ -1,11 +1,11 @@
 import { useState } from 'react';
 import { formatArea, plural } from '../format.ts';
 import { ringAreaM2 } from '../map/geometry.ts';
-import { toNative, usesFeet } from '../map/project-frame.ts';
+import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
-import { CornerGrid } from './CornerGrid.tsx';
 import { FootprintShapeForm } from './FootprintShapeForm.tsx';
 import { GeometryImport } from './GeometryImport.tsx';
+import { OutlineEntry } from './OutlineEntry.tsx';
 
 /** The outline of the building as drawn: by its measures, on the map, from a file or corner by corner. */
 export function FootprintForm() {
@@ -66,11 +66,10 @@ export function FootprintForm() {
               onChange={(event) => setLabel(event.target.value)}
             />
           </label>
-          <CornerGrid
+          <OutlineEntry
             key={footprint ? JSON.stringify(footprint.drawnRing) : 'none'}
             name="footprint"
-            unitLabel={frame.unitLabel}
-            initial={(footprint?.drawnRing ?? []).map((point) => toNative(frame, point))}
+            initialM={footprint?.drawnRing ?? []}
             submitText="Set footprint"
             onSubmit={(ring) => void app.setFootprint(name, ring)}
           />

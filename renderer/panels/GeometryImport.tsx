@@ -1,13 +1,13 @@
 import { useState } from 'react';
-import type { GeometryImportOptions, GeometryKind } from '../../core/contract/requests.ts';
+import type { GeometryImportOptions, GeometryKind, Output } from '../../core/contract/requests.ts';
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { NumberInput } from '../components/NumberInput.tsx';
-import { TextField } from '../components/TextField.tsx';
 import { prettyUnits } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import type { Problem } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
+import { FeaturePicker } from './FeaturePicker.tsx';
 
 const GEOMETRY_FILES = ['geojson', 'json', 'gpkg', 'shp', 'zip', 'kml', 'gpx', 'dxf'];
 /** A table holds the corners of one outline and nothing else. */
@@ -23,6 +23,8 @@ interface Outcome {
   readonly path: string;
   readonly problem: Problem | null;
   readonly notes: readonly string[];
+  /** Shapes to choose from; null where there is no choice. */
+  readonly look: Output<'geometry.look'> | null;
 }
 
 /** Takes outlines or points from a file of any kind; where the file holds several, a person says which. */
@@ -31,24 +33,33 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
   const feet = usesFeet(useView().frame);
   const unit = feet ? 'ft' : 'm';
   const [outcome, setOutcome] = useState<Outcome | null>(null);
-  const [layer, setLayer] = useState('');
-  const [feature, setFeature] = useState('');
   const [fileUnit, setFileUnit] = useState<GeometryImportOptions['unit'] | ''>('');
   const [bufferM, setBufferM] = useState(1);
 
-  const take = async (path: string) => {
+  const optionsOf = (pick: Pick<GeometryImportOptions, 'layer' | 'feature'>): GeometryImportOptions => ({
+    ...pick,
+    ...(fileUnit === '' || fileUnit === undefined ? {} : { unit: fileUnit }),
+    ...(what === 'keep-out' ? { bufferM } : {}),
+    ...(what === 'probes' ? { replace: true } : {}),
+  });
+  /** What there is to choose from; null where there is no choice. */
+  const lookInto = async (path: string): Promise<Output<'geometry.look'> | null> => {
+    if (what === 'probes' || TABLES.some((ending) => path.toLowerCase().endsWith(`.${ending}`))) return null;
+    try {
+      const look = await app.client.request('geometry.look', { path, what, options: optionsOf({}) });
+      return look.features.length > 1 ? look : null;
+    } catch {
+      // What is wrong with the file is said by the import itself.
+      return null;
+    }
+  };
+  const take = async (path: string, pick: Pick<GeometryImportOptions, 'layer' | 'feature'> = {}) => {
     const done = await app.importGeometry({
       path,
       what,
-      options: {
-        ...(layer.trim() === '' ? {} : { layer: layer.trim() }),
-        ...(feature.trim() === '' ? {} : { feature: feature.trim() }),
-        ...(fileUnit === '' || fileUnit === undefined ? {} : { unit: fileUnit }),
-        ...(what === 'keep-out' ? { bufferM } : {}),
-        ...(what === 'probes' ? { replace: true } : {}),
-      },
+      options: optionsOf(pick),
     });
-    setOutcome({ path, problem: done.problem, notes: done.notes });
+    setOutcome({ path, problem: done.problem, notes: done.notes, look: null });
   };
   const choose = async () => {
     const path = await app.attempt('Choosing a file', () =>
@@ -63,7 +74,10 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
         ],
       }),
     );
-    if (path) await take(path);
+    if (!path) return;
+    const look = await lookInto(path);
+    if (look) setOutcome({ path, problem: null, notes: [], look });
+    else await take(path);
   };
 
   return (
@@ -75,8 +89,6 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
         <div className="stack inset-form wide">
           <ProblemNotice problem={outcome.problem} />
           <div className="row">
-            <TextField label="Only the layer" value={layer} onChange={setLayer} />
-            <TextField label="Only what is named" value={feature} onChange={setFeature} />
             <label className="field">
               Numbers are in
               <select
@@ -110,6 +122,15 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
             </button>
           </div>
         </div>
+      ) : null}
+      {outcome?.look ? (
+        <FeaturePicker
+          {...outcome.look}
+          noun={noun}
+          takesSeveral={what === 'keep-out'}
+          onTake={(pick) => void take(outcome.path, pick)}
+          onGiveUp={() => setOutcome(null)}
+        />
       ) : null}
       {outcome && !outcome.problem && outcome.notes.length > 0 ? (
         <ul className="notice notice-warning wide" aria-label={`Notes on the import of ${noun}`}>

@@ -3,11 +3,11 @@ import type { KeepOut } from '../../core/contract/model.ts';
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { formatArea, formatLength, trimNumber } from '../format.ts';
 import { distanceM, ringAreaM2 } from '../map/geometry.ts';
-import { toNative, usesFeet } from '../map/project-frame.ts';
+import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
-import { CornerGrid } from './CornerGrid.tsx';
 import { parseCoordinate } from './corners.ts';
 import { GeometryImport } from './GeometryImport.tsx';
+import { OutlineEntry } from './OutlineEntry.tsx';
 
 const SHAPE_NAMES: Record<KeepOut['shape'], string> = { line: 'Line', polygon: 'Area' };
 /** Common practice beside a located service; the owner of a service may ask for more. */
@@ -183,11 +183,10 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
         {missing ??
           'The strip reaches this far to every side. The map draws it near enough for the eye; placing probes takes the exact one.'}
       </p>
-      <CornerGrid
+      <OutlineEntry
         name="keep-out"
         shape={shape}
-        unitLabel={frame.unitLabel}
-        initial={(keepOut?.points ?? []).map((point) => toNative(frame, point))}
+        initialM={keepOut?.points ?? []}
         submitText={keepOut ? 'Set keep-out' : 'Add this keep-out'}
         canSubmit={missing === null}
         onSubmit={(points) => {

@@ -3,15 +3,15 @@ import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { formatArea, formatLength, formatNumber } from '../format.ts';
 import { distanceM } from '../map/geometry.ts';
-import { toNative, usesFeet } from '../map/project-frame.ts';
+import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { ControlPoints } from './ControlPoints.tsx';
-import { CornerGrid } from './CornerGrid.tsx';
 import { FieldSheets } from './FieldSheets.tsx';
 import { GeometryImport } from './GeometryImport.tsx';
 import { GridForm } from './GridForm.tsx';
 import { KeepOutList } from './KeepOutList.tsx';
 import { NextProbesForm } from './NextProbesForm.tsx';
+import { OutlineEntry } from './OutlineEntry.tsx';
 
 export function PlanPanel() {
   const app = useApp();
@@ -77,13 +77,12 @@ export function PlanPanel() {
         {nowhere ? (
           <p className="hint">Drawing becomes possible once corners or samples have placed the sheet.</p>
         ) : null}
-        <CornerGrid
+        <OutlineEntry
           key={view.lot ? JSON.stringify(view.lot) : 'none'}
           name="lot"
-          unitLabel={frame.unitLabel}
-          initial={(view.lot ?? []).map((point) => toNative(frame, point))}
+          initialM={view.lot ?? []}
           submitText="Set lot line"
-          onSubmit={(ring) => void app.setLot(ring)}
+          onSubmit={(ring, source) => void app.setLot(ring, source)}
         />
       </section>
       <KeepOutList />

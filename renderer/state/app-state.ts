@@ -63,6 +63,18 @@ export interface Drawing {
   readonly keepOut?: KeepOutDraft;
 }
 
+/** What helps a hand to draw exactly. */
+export interface DrawingAids {
+  readonly snap: boolean;
+  readonly rightAngles: boolean;
+}
+
+/** Something shown on the map while a form is being filled in: not kept. */
+export interface Sketch {
+  readonly points: readonly PositionM[];
+  readonly isClosed: boolean;
+}
+
 /** Corners below which a drawing cannot be finished. */
 export function leastCorners(shape: Drawing['shape']): number {
   return shape === 'line' ? 2 : 3;
@@ -144,6 +156,8 @@ export interface AppState {
   readonly pendingImport: PendingImport | null;
   readonly importReport: ImportReport | null;
   readonly drawing: Drawing | null;
+  readonly aids: DrawingAids;
+  readonly sketch: Sketch | null;
   readonly deliveredAt: number | null;
   readonly deliveredPath: string | null;
   /** Raised by 'fit to lot': the map looks at the number, not at its meaning. */
@@ -180,6 +194,8 @@ export const INITIAL_STATE: AppState = {
   pendingImport: null,
   importReport: null,
   drawing: null,
+  aids: { snap: true, rightAngles: false },
+  sketch: null,
   deliveredAt: null,
   deliveredPath: null,
   fitCount: 0,

@@ -63,7 +63,8 @@ export interface App extends Intake, HandEntry, Proposals, Siting {
   arrangeSheet(sheet: SheetKind, changes: SheetChanges): Promise<boolean>;
   /** One part as the template has it, or all where `part` is null. */
   resetSheet(sheet: SheetKind, part: string | null): Promise<boolean>;
-  setLot(ring: readonly (readonly [number, number])[]): Promise<boolean>;
+  /** @param source - how it was entered, for the record and the report */
+  setLot(ring: readonly (readonly [number, number])[], source?: string): Promise<boolean>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
   setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
   removeKeepOut(id: string): Promise<boolean>;
@@ -187,7 +188,7 @@ export function createApp(bridge: ShellBridge): App {
       set({ starting: false });
     },
     go(step) {
-      set({ step, drawing: null, problem: null, said: STEP_TITLES[step] });
+      set({ step, drawing: null, sketch: null, problem: null, said: STEP_TITLES[step] });
     },
     async createProject(path, name, crs) {
       const view = await attempt('Making the project', () =>
@@ -226,10 +227,10 @@ export function createApp(bridge: ShellBridge): App {
       ),
     describe: (input) =>
       change('Describing the project', () => client.request('project.describe', input), 'Saved.'),
-    async setLot(ring) {
+    async setLot(ring, source) {
       const done = await change(
         'Setting the lot line',
-        () => client.request('lot.set', { ring }),
+        () => client.request('lot.set', source === undefined ? { ring } : { ring, source }),
         'Lot line set.',
       );
       if (done) store.update((state) => ({ ...state, fitCount: state.fitCount + 1 }));

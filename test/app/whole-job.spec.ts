@@ -306,10 +306,9 @@ test('a file with several outlines asks which one is meant', async () => {
   await page.getByLabel('Project name').fill('Two parcels');
   await page.getByRole('button', { name: 'Choose file and create' }).click();
   await page.getByRole('button', { name: 'Import lot line…' }).click();
-  await expect(page.getByRole('alert')).toContainText('2 polygons');
+  await expect(page.getByRole('table', { name: 'Shapes in parcels.geojson' })).toContainText('Lot 4');
   await look('15-which-outline');
-  await page.getByLabel('Only what is named').fill('Lot 5');
-  await page.getByRole('button', { name: 'Try again' }).click();
+  await page.getByRole('button', { name: 'Take Lot 5' }).click();
   await expect(page.getByText('400.0 m²').first()).toBeVisible();
   await expect(page.getByRole('alert')).toHaveCount(0);
 

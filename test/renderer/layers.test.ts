@@ -133,7 +133,7 @@ describe('layers', () => {
 
   test('a drawing grows from point to line to area, with the pointer as its next corner', () => {
     const kinds = (points: readonly (readonly [number, number])[]) =>
-      drawingLayer({ target: 'lot', shape: 'polygon', points }, [5, 5]).features.map(
+      drawingLayer({ target: 'lot', shape: 'polygon', points }, { atM: [5, 5], kind: null }).features.map(
         (feature) => feature.geometry.type,
       );
     expect(kinds([])).toEqual([]);

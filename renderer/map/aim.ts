@@ -1,0 +1,31 @@
+import type { PositionM } from '../../core/contract/model.ts';
+import type { AppState } from '../state/app-state.ts';
+import { type Camera, gridStep } from './furniture.ts';
+import { type Aim, aimAt, snapTargets } from './snap.ts';
+
+export interface Pointer {
+  readonly atM: PositionM | null;
+  /** Alt is held: nothing takes hold of it. */
+  readonly isFree: boolean;
+}
+
+export const NO_POINTER: Pointer = { atM: null, isFree: false };
+const SNAP_REACH_PX = 11;
+
+/** Where a click would put the next corner of the drawing; null without a drawing or a pointer. */
+export function aimOf(
+  { view, drawing, aids }: Pick<AppState, 'view' | 'drawing' | 'aids'>,
+  camera: Camera | null,
+  { atM, isFree }: Pointer,
+): Aim | null {
+  if (view === null || drawing === null || camera === null || atM === null) return null;
+  if (isFree) return { atM, kind: null };
+  return aimAt(atM, snapTargets(view, drawing), {
+    lastM: drawing.points.at(-1) ?? null,
+    beforeM: drawing.points.at(-2) ?? null,
+    reachM: SNAP_REACH_PX / camera.pxPerM,
+    frame: view.frame,
+    gridStep: gridStep(camera, view.frame),
+    ...aids,
+  });
+}

@@ -1,0 +1,149 @@
+/** Outlines in numbers and by hand: a deed's courses, snapping, parallels, a choice of shapes in a file. */
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
+import { electronRuntime } from '../../scripts/lib/electron-runtime.mjs';
+
+const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
+const axeSource = readFileSync(join(root, 'node_modules', 'axe-core', 'axe.min.js'), 'utf8');
+
+let folder: string;
+let app: ElectronApplication;
+let page: Page;
+
+test.beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'gasplat-draw-'));
+});
+
+test.afterEach(async () => {
+  await app?.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+async function open(answers: readonly string[]): Promise<void> {
+  const dialogs = join(folder, 'dialogs.json');
+  writeFileSync(dialogs, JSON.stringify(answers));
+  const { ELECTRON_RUN_AS_NODE: _, ...own } = process.env;
+  app = await _electron.launch({
+    executablePath: electronRuntime().path,
+    args: [
+      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+      '--use-gl=angle',
+      '--use-angle=swiftshader',
+      '--enable-unsafe-swiftshader',
+      `--user-data-dir=${join(folder, 'user')}`,
+      root,
+    ],
+    env: {
+      ...(own as Record<string, string>),
+      GASPLAT_NODE: process.execPath,
+      GASPLAT_TEST_DIALOGS: dialogs,
+    },
+  });
+  page = await app.firstWindow();
+}
+
+async function look(name: string): Promise<void> {
+  await page.screenshot({ path: join(root, 'artefacts', 'screens', `${name}.png`) });
+  await page.evaluate(axeSource);
+  const found = await page.evaluate(async () => {
+    const { axe } = window as unknown as {
+      axe: { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> };
+    };
+    return (await axe.run()).violations
+      .filter((v) => v.impact === 'serious' || v.impact === 'critical')
+      .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`);
+  });
+  expect(found, `axe on ${name}`).toEqual([]);
+}
+
+function square(name: string, layer: string, x: number, y: number, size: number): object {
+  const ring = [
+    [x, y],
+    [x + size, y],
+    [x + size, y + size],
+    [x, y + size],
+    [x, y],
+  ];
+  return {
+    type: 'Feature',
+    properties: { name, layer },
+    geometry: { type: 'Polygon', coordinates: [ring] },
+  };
+}
+
+test('a lot by its deed, a keep-out along a lot line, a footprint by hand and by distances', async () => {
+  test.setTimeout(120_000);
+  const shapes = join(folder, 'plan.geojson');
+  writeFileSync(
+    shapes,
+    JSON.stringify({
+      type: 'FeatureCollection',
+      crs: { type: 'name', properties: { name: 'EPSG:32633' } },
+      features: [square('House', 'a', 600008, 5500012, 9), square('Garage', 'a', 600022, 5500012, 5)],
+    }),
+  );
+  await open([join(folder, 'plot.gasplat'), shapes]);
+  await page.getByRole('button', { name: 'New project…' }).click();
+  await page.getByLabel('Project name').fill('Deed test lot');
+  await page.getByRole('radio', { name: /Projected system/ }).check();
+  await page.getByRole('searchbox').fill('32633');
+  await page.getByRole('listbox', { name: 'Systems found' }).selectOption('32633');
+  await page.getByRole('button', { name: 'Choose file and create' }).click();
+
+  await page.getByRole('radio', { name: 'Bearings and distances' }).check();
+  await page.getByLabel('Start east, m').fill('600000');
+  await page.getByLabel('Start north, m').fill('5500000');
+  const courses = page.getByLabel('One course a line: direction, length');
+  await courses.fill('N 05-00-00 E 40.00\nS 85-00-00 E 45.00\nS 95-00-00 W 40.03');
+  await expect(page.getByText(/more than 90°/)).toBeVisible();
+  await courses.fill('N 05-00-00 E 40.00\nS 85-00-00 E 45.00\nS 05-00-00 W 40.03\nN 85-00-00 W 45.00');
+  await expect(page.getByText(/0\.030 m, S 05°00'00" W from the start, 1:5,668/)).toBeVisible();
+  await look('draw-1-deed');
+  await page.getByRole('button', { name: 'Set lot line' }).click();
+  await expect(page.getByText(/1\s?80[01] m²/).first()).toBeVisible();
+
+  await page.getByRole('button', { name: 'Add keep-out' }).click();
+  await page.getByLabel('Keep-out', { exact: true }).fill('Water service');
+  await page.getByRole('radio', { name: 'Parallel' }).check();
+  await page.getByLabel('Distance, m').fill('4');
+  await page.getByRole('button', { name: 'Add this keep-out' }).click();
+  await expect(page.getByRole('row', { name: /Water service/ })).toContainText('40.0 m');
+
+  await page.getByRole('navigation', { name: 'Steps' }).getByRole('button', { name: /^Site/ }).click();
+  await page.getByRole('button', { name: 'Import footprint…' }).click();
+  await expect(page.getByRole('table', { name: 'Shapes in plan.geojson' })).toContainText('81');
+  await look('draw-2-picker');
+  await page.getByRole('button', { name: 'Take House' }).click();
+  await expect(page.getByText('81.0 m²').first()).toBeVisible();
+
+  await page.getByRole('radio', { name: 'Off two lot lines' }).check();
+  await expect(page.getByText('The map shows where it would stand.', { exact: false })).toBeVisible();
+  await look('draw-3-rectangle');
+
+  await page.getByRole('button', { name: 'Draw footprint on map' }).click();
+  const next = page.getByRole('form', { name: 'Next corner in numbers' });
+  await next.getByLabel('East, m').fill('600010');
+  await next.getByLabel('North, m').fill('5500010');
+  await next.getByRole('button', { name: 'Place corner' }).click();
+  await next.getByRole('combobox').selectOption('direction');
+  for (const [direction, length] of [
+    ['N 05-00-00 E', '8'],
+    ['95', '10'],
+  ] as const) {
+    await next.getByRole('textbox', { name: 'Direction' }).fill(direction);
+    await next.getByLabel('Length, m').fill(length);
+    await next.getByLabel('Length, m').press('Enter');
+    await expect(next.getByRole('textbox', { name: 'Direction' })).toHaveValue('');
+  }
+  await page.getByRole('checkbox', { name: 'Right angles' }).check();
+  const canvas = await page.getByRole('region', { name: 'Map' }).locator('canvas').first().boundingBox();
+  if (!canvas) throw new Error('The map has no canvas.');
+  await page.mouse.move(canvas.x + 0.52 * canvas.width, canvas.y + 0.72 * canvas.height);
+  await look('draw-4-by-hand');
+  await page.mouse.click(canvas.x + 0.52 * canvas.width, canvas.y + 0.72 * canvas.height);
+  await page.getByRole('button', { name: 'Finish drawing' }).click();
+  await expect(page.getByText(/^9\d\.\d m²$/).first()).toBeVisible();
+});
