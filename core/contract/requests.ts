@@ -33,6 +33,7 @@ import type {
   SheetTemplate,
   SheetTexts,
 } from './sheet.ts';
+import type { SitePlanRequests } from './site-plans.ts';
 import type { SitingRequests } from './siting.ts';
 
 /** Columns a sample file can bring; the mapping names a column for each that the file has. */
@@ -272,6 +273,7 @@ export interface RequestMap
     ReadingRequests,
     RuleRequests,
     SheetRequests,
+    SitePlanRequests,
     CompareRequests,
     FieldSheetRequests,
     QualityRequests,

@@ -15,6 +15,7 @@ import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
 import { ruleSchemas } from './rule-schemas.ts';
 import { sheetChangesSchema, sheetSchemas, sheetTextsSchema } from './sheet-schemas.ts';
+import { sitePlanSchemas } from './site-plan-schemas.ts';
 import { sitingSchemas } from './siting-schemas.ts';
 
 const finite = z.number();
@@ -115,6 +116,7 @@ export const inputSchemas = {
   ...readingSchemas,
   ...qualitySchemas,
   ...sheetSchemas,
+  ...sitePlanSchemas,
   ...ruleSchemas,
   ...handEntrySchemas,
   ...mergeSchemas,

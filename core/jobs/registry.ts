@@ -17,6 +17,7 @@ import {
   type VariogramDescription,
 } from './choose-model.ts';
 import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
+import { type DecodedImage, type DecodeTiffInput, decodeTiff } from './decode-tiff.ts';
 import { type DrawContoursInput, type DrawContoursOutput, drawContours } from './draw-contours.ts';
 import type { JobSet } from './job.ts';
 import {
@@ -57,6 +58,7 @@ export interface JobMap {
   'draw-ensemble': { readonly input: DrawEnsembleInput; readonly output: Ensemble };
   'under-place': { readonly input: UnderPlaceInput; readonly output: UnderFootprint };
   'compare-places': { readonly input: ComparePlacesInput; readonly output: ComparePlacesOutput };
+  'decode-tiff': { readonly input: DecodeTiffInput; readonly output: DecodedImage };
   'draw-contours': { readonly input: DrawContoursInput; readonly output: DrawContoursOutput };
   'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
@@ -77,6 +79,7 @@ export const jobs: JobSet<JobMap> = {
   'draw-ensemble': drawEnsemble,
   'under-place': underPlaceJob,
   'compare-places': comparePlacesJob,
+  'decode-tiff': decodeTiff,
   'draw-contours': drawContours,
   'choose-model': chooseModel,
   'describe-variogram': describeVariogram,

@@ -41,6 +41,7 @@ import { gatherReport, reportOptionsOf, saveReport } from './report.ts';
 import { ruleHandlers } from './rule-handlers.ts';
 import { sheetHandlers } from './sheet-handlers.ts';
 import { searchSite } from './site-building.ts';
+import { sitePlanHandlers } from './site-plan-handlers.ts';
 import { sitingHandlers } from './siting-handlers.ts';
 import { computeSurface } from './surface.ts';
 import { buildView } from './view.ts';
@@ -214,6 +215,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'engine.info': deps.info,
     ...sheetHandlers(edited),
     ...outlineHandlers(current),
+    ...sitePlanHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current }),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...qualityHandlers({ current, onChanged: deps.onChanged }),

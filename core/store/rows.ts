@@ -241,6 +241,20 @@ export interface SheetPartRow {
   readonly hidden: Flag01;
 }
 
+export interface SitePlanRow {
+  readonly id: string;
+  readonly label: string;
+  readonly image_sha256: string;
+  readonly width_px: number;
+  readonly height_px: number;
+  readonly placed_by: 'points' | 'world-file' | 'geotiff' | null;
+  readonly matrix_json: string | null;
+  readonly control_json: string;
+  readonly fit: 'similarity' | 'affine';
+  readonly opacity: number;
+  readonly shown: Flag01;
+}
+
 export interface FieldDayRow {
   readonly id: string;
   readonly day: string;
@@ -287,6 +301,7 @@ export interface RowMap {
   interval_value: IntervalValueRow;
   ruling: RulingRow;
   control_point: ControlPointRow;
+  site_plan: SitePlanRow;
   field_day: FieldDayRow;
   field_event: FieldEventRow;
   issued: IssuedRow;
@@ -313,6 +328,7 @@ export const TABLES = [
   'interval_value',
   'ruling',
   'control_point',
+  'site_plan',
   'field_day',
   'field_event',
   'issued',

@@ -18,6 +18,7 @@ import { placedRing, turnHandle, turnToward } from './placement.ts';
 import { toNative } from './project-frame.ts';
 import { proposalLayer } from './proposal-layers.ts';
 import { Readout } from './Readout.tsx';
+import { SitePlanLayers } from './SitePlanLayers.tsx';
 
 const SHOWN_NAMES: Record<ShownField, string> = {
   probes: 'Probes only',
@@ -83,6 +84,7 @@ export function MapPane() {
   const wanted = useAppState((state) => state.shown);
   const drawing = useAppState((state) => state.drawing);
   const aids = useAppState((state) => state.aids);
+  const picking = useAppState((state) => state.picking);
   const sketch = useAppState((state) => state.sketch);
   const fitCount = useAppState((state) => state.fitCount);
   const selectedSampleId = useAppState((state) => state.selectedSampleId);
@@ -154,6 +156,13 @@ export function MapPane() {
             if (from) app.store.update((state) => ({ ...state, placement: draggedPose(from, positionM) }));
           },
           onClick(positionM, probeId, isFree) {
+            const { picking } = app.store.get();
+            if (picking) {
+              const aim = aimOf(app.store.get(), cameraNow.current, { atM: positionM, isFree });
+              app.store.update((state) => ({ ...state, picking: null }));
+              picking(aim?.atM ?? positionM);
+              return;
+            }
             app.store.update((state) => {
               if (state.drawing) {
                 const { atM, kind } = aimOf(state, cameraNow.current, { atM: positionM, isFree }) ?? {
@@ -193,8 +202,8 @@ export function MapPane() {
     for (const name of Object.keys(layers) as (keyof typeof layers)[]) map.show(name, layers[name]);
   }, [map, layers]);
   const aim = useMemo(
-    () => aimOf({ view, drawing, aids }, camera, pointer),
-    [view, drawing, aids, camera, pointer],
+    () => aimOf({ view, drawing, aids, picking }, camera, pointer),
+    [view, drawing, aids, picking, camera, pointer],
   );
   const proposals = useProposals();
   useEffect(() => {
@@ -206,7 +215,7 @@ export function MapPane() {
   useEffect(() => {
     map?.showField(cellField(result, site, shown, unit));
   }, [map, result, site, shown, unit]);
-  const isDrawing = drawing !== null;
+  const isDrawing = drawing !== null || picking !== null;
   useEffect(() => {
     map?.setDrawing(isDrawing);
   }, [map, isDrawing]);
@@ -229,6 +238,7 @@ export function MapPane() {
 
   return (
     <section className="map-pane" aria-label="Map">
+      <SitePlanLayers map={map} />
       <div className="map-bar">
         <fieldset className="segments">
           <legend className="visually-hidden">Shown on the map</legend>

@@ -12,20 +12,22 @@ export interface Pointer {
 export const NO_POINTER: Pointer = { atM: null, isFree: false };
 const SNAP_REACH_PX = 11;
 
-/** Where a click would put the next corner of the drawing; null without a drawing or a pointer. */
+/** Where a click would put the next corner of the drawing, or the place a form waits for; null without either. */
 export function aimOf(
-  { view, drawing, aids }: Pick<AppState, 'view' | 'drawing' | 'aids'>,
+  { view, drawing, aids, picking }: Pick<AppState, 'view' | 'drawing' | 'aids' | 'picking'>,
   camera: Camera | null,
   { atM, isFree }: Pointer,
 ): Aim | null {
-  if (view === null || drawing === null || camera === null || atM === null) return null;
+  if (view === null || (drawing === null && picking === null) || camera === null || atM === null) return null;
   if (isFree) return { atM, kind: null };
-  return aimAt(atM, snapTargets(view, drawing), {
-    lastM: drawing.points.at(-1) ?? null,
-    beforeM: drawing.points.at(-2) ?? null,
+  const points = drawing?.points ?? [];
+  return aimAt(atM, snapTargets(view, points), {
+    lastM: points.at(-1) ?? null,
+    beforeM: points.at(-2) ?? null,
     reachM: SNAP_REACH_PX / camera.pxPerM,
     frame: view.frame,
     gridStep: gridStep(camera, view.frame),
-    ...aids,
+    snap: aids.snap,
+    rightAngles: aids.rightAngles && drawing !== null,
   });
 }

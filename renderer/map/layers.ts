@@ -152,12 +152,13 @@ export function drawingLayer(
   aim: Aim | null,
   sketch: Sketch | null = null,
 ): FeatureCollection {
-  if (!drawing) return collect(sketch ? sketchFeatures(sketch) : []);
-  const features: Feature[] = [];
+  const held = aim?.kind
+    ? [pointFeature(aim.atM, { part: 'snap', kind: aim.kind, label: SNAP_WORDS[aim.kind] })]
+    : [];
+  if (!drawing) return collect([...(sketch ? sketchFeatures(sketch) : []), ...held]);
+  const features: Feature[] = [...held];
   const trail = aim ? [...drawing.points, aim.atM] : drawing.points;
   features.push(...drawing.points.map((point) => pointFeature(point, { part: 'corner' })));
-  if (aim?.kind)
-    features.push(pointFeature(aim.atM, { part: 'snap', kind: aim.kind, label: SNAP_WORDS[aim.kind] }));
   if (drawing.shape === 'polygon' && trail.length >= 3) features.push(polygonFeature([trail]));
   else if (trail.length >= 2) features.push(lineFeature(trail));
   return collect(features);

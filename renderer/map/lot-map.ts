@@ -13,7 +13,7 @@ import type { Camera } from './furniture.ts';
 import type { BoundsM } from './geometry.ts';
 import { mapIcons } from './icons.ts';
 import type { LayerData } from './layers.ts';
-import { FIELD_GOES_BELOW, mapStyle } from './style.ts';
+import { FIELD_GOES_BELOW, mapStyle, PICTURES_GO_BELOW } from './style.ts';
 
 export interface LotMapEvents {
   readonly onCamera: (camera: Camera) => void;
@@ -33,6 +33,10 @@ export interface LotMapEvents {
 export interface LotMap {
   show(name: keyof LayerData, data: LayerData[keyof LayerData]): void;
   showField(field: CellField | null): void;
+  /** @param cornersM - upper left, upper right, lower right, lower left of the picture */
+  showPicture(id: string, canvas: HTMLCanvasElement, cornersM: PictureCorners): void;
+  fadePicture(id: string, opacity: number): void;
+  hidePicture(id: string): void;
   select(probeId: string | null): void;
   fit(bounds: BoundsM): void;
   ensureVisible(positionM: PositionM): void;
@@ -41,7 +45,10 @@ export interface LotMap {
   remove(): void;
 }
 
+export type PictureCorners = readonly [PositionM, PositionM, PositionM, PositionM];
+
 const FIELD = 'field';
+const pictureName = (id: string) => `picture-${id}`;
 const FIT_PADDING_PX = 36;
 /** The scale bar takes this much of the foot of the map. */
 const SCALE_BAR_PX = 24;
@@ -131,6 +138,13 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     return typeof id === 'string' ? id : null;
   }
 
+  /** A canvas that does not animate is uploaded only while it plays. */
+  function uploadOnce(name: string): void {
+    const source = map.getSource<CanvasSource>(name);
+    source?.play();
+    map.once('idle', () => source?.pause());
+  }
+
   const lotMap: LotMap = {
     show(name, data) {
       map.getSource<GeoJSONSource>(name)?.setData(data);
@@ -163,10 +177,34 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
         { id: FIELD, type: 'raster', source: FIELD, paint: { 'raster-fade-duration': 0 } },
         FIELD_GOES_BELOW,
       );
-      // A canvas that does not animate is uploaded only while it plays.
-      const source = map.getSource<CanvasSource>(FIELD);
-      source?.play();
-      map.once('idle', () => source?.pause());
+      uploadOnce(FIELD);
+    },
+    showPicture(id, canvas, cornersM) {
+      lotMap.hidePicture(id);
+      const [a, b, c, d] = cornersM;
+      map.addSource(pictureName(id), {
+        type: 'canvas',
+        canvas,
+        animate: false,
+        coordinates: [toDisplay(a), toDisplay(b), toDisplay(c), toDisplay(d)],
+      });
+      map.addLayer(
+        {
+          id: pictureName(id),
+          type: 'raster',
+          source: pictureName(id),
+          paint: { 'raster-fade-duration': 0 },
+        },
+        PICTURES_GO_BELOW,
+      );
+      uploadOnce(pictureName(id));
+    },
+    fadePicture(id, opacity) {
+      if (map.getLayer(pictureName(id))) map.setPaintProperty(pictureName(id), 'raster-opacity', opacity);
+    },
+    hidePicture(id) {
+      if (map.getLayer(pictureName(id))) map.removeLayer(pictureName(id));
+      if (map.getSource(pictureName(id))) map.removeSource(pictureName(id));
     },
     select(probeId) {
       map.setFilter('selection', ['==', ['get', 'probeId'], probeId ?? '']);

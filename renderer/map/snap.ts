@@ -1,6 +1,5 @@
 /** Where a corner goes that is pointed at near something: to it. Pure. */
 import type { PositionM, ProjectFrame, ProjectView } from '../../core/contract/model.ts';
-import type { Drawing } from '../state/app-state.ts';
 import { distanceM } from './geometry.ts';
 import { toNative, toProject } from './project-frame.ts';
 
@@ -39,13 +38,14 @@ export interface AimOptions {
   readonly rightAngles: boolean;
 }
 
-export function snapTargets(view: ProjectView, drawing: Drawing): SnapTargets {
+/** @param drawn - corners of the outline being drawn */
+export function snapTargets(view: ProjectView, drawn: readonly PositionM[]): SnapTargets {
   const rings = [view.lot, view.footprint?.ring].filter((ring) => ring !== undefined && ring !== null);
   const keepOuts = view.keepOuts.map(({ shape, points }) => ({ points, isRing: shape === 'polygon' }));
   const outlines = [
     ...rings.map((points) => ({ points, isRing: true })),
     ...keepOuts,
-    { points: drawing.points, isRing: false },
+    { points: drawn, isRing: false },
   ];
   return {
     corners: outlines.flatMap(({ points }) => points),

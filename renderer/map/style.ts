@@ -4,6 +4,8 @@ import { collect, type LayerData } from './layers.ts';
 
 /** Layer under which a cell-by-cell field is slid in. */
 export const FIELD_GOES_BELOW = 'outside';
+/** Layer under which pictures of site plans lie: everything that was measured is above them. */
+export const PICTURES_GO_BELOW = 'bands';
 
 const FONT = ['Plat Sans'];
 

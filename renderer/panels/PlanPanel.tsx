@@ -12,6 +12,7 @@ import { GridForm } from './GridForm.tsx';
 import { KeepOutList } from './KeepOutList.tsx';
 import { NextProbesForm } from './NextProbesForm.tsx';
 import { OutlineEntry } from './OutlineEntry.tsx';
+import { SitePlanForm } from './SitePlanForm.tsx';
 
 export function PlanPanel() {
   const app = useApp();
@@ -85,6 +86,7 @@ export function PlanPanel() {
           onSubmit={(ring, source) => void app.setLot(ring, source)}
         />
       </section>
+      <SitePlanForm />
       <KeepOutList />
       <GridForm />
       {view.probes.length > 0 ? <FieldSheets /> : null}

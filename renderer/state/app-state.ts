@@ -10,6 +10,7 @@ import type {
 } from '../../core/contract/planning.ts';
 import type { Catalogue, ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
+import type { SitePlanView } from '../../core/contract/site-plans.ts';
 import type { FootprintClass, KeptComparison, UnderPlace } from '../../core/contract/siting.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
 
@@ -158,6 +159,11 @@ export interface AppState {
   readonly drawing: Drawing | null;
   readonly aids: DrawingAids;
   readonly sketch: Sketch | null;
+  readonly sitePlans: readonly SitePlanView[];
+  /** As it would lie by points that are still being entered. */
+  readonly triedSitePlan: SitePlanView | null;
+  /** A form waits for a place to be pointed at on the map. */
+  readonly picking: ((positionM: PositionM) => void) | null;
   readonly deliveredAt: number | null;
   readonly deliveredPath: string | null;
   /** Raised by 'fit to lot': the map looks at the number, not at its meaning. */
@@ -196,6 +202,9 @@ export const INITIAL_STATE: AppState = {
   drawing: null,
   aids: { snap: true, rightAngles: false },
   sketch: null,
+  sitePlans: [],
+  triedSitePlan: null,
+  picking: null,
   deliveredAt: null,
   deliveredPath: null,
   fitCount: 0,

@@ -188,7 +188,7 @@ export function createApp(bridge: ShellBridge): App {
       set({ starting: false });
     },
     go(step) {
-      set({ step, drawing: null, sketch: null, problem: null, said: STEP_TITLES[step] });
+      set({ step, drawing: null, sketch: null, picking: null, problem: null, said: STEP_TITLES[step] });
     },
     async createProject(path, name, crs) {
       const view = await attempt('Making the project', () =>

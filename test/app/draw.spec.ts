@@ -3,6 +3,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { crc32, deflateSync } from 'node:zlib';
 import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
 import { electronRuntime } from '../../scripts/lib/electron-runtime.mjs';
 
@@ -139,11 +140,98 @@ test('a lot by its deed, a keep-out along a lot line, a footprint by hand and by
     await expect(next.getByRole('textbox', { name: 'Direction' })).toHaveValue('');
   }
   await page.getByRole('checkbox', { name: 'Right angles' }).check();
-  const canvas = await page.getByRole('region', { name: 'Map' }).locator('canvas').first().boundingBox();
+  const canvas = await page
+    .getByRole('region', { name: 'Map', exact: true })
+    .locator('canvas')
+    .first()
+    .boundingBox();
   if (!canvas) throw new Error('The map has no canvas.');
   await page.mouse.move(canvas.x + 0.52 * canvas.width, canvas.y + 0.72 * canvas.height);
   await look('draw-4-by-hand');
   await page.mouse.click(canvas.x + 0.52 * canvas.width, canvas.y + 0.72 * canvas.height);
   await page.getByRole('button', { name: 'Finish drawing' }).click();
   await expect(page.getByText(/^9\d\.\d m²$/).first()).toBeVisible();
+});
+
+/** A plan of 400 by 300 pixels at 0.1 m: white, a dark frame along the lot line, a grey house (PNG, RFC 2083). */
+function planPng(): Buffer {
+  const [width, height] = [400, 300];
+  const rows = Buffer.alloc(height * (width + 1), 255);
+  for (let y = 0; y < height; y++) {
+    rows[y * (width + 1)] = 0;
+    for (let x = 0; x < width; x++) {
+      const isFrame = Math.min(x, y, width - 1 - x, height - 1 - y) < 4;
+      const isHouse = x > 120 && x < 260 && y > 90 && y < 190;
+      if (isFrame || isHouse) rows[y * (width + 1) + 1 + x] = isFrame ? 40 : 170;
+    }
+  }
+  const chunk = (type: string, data: Buffer) => {
+    const body = Buffer.concat([Buffer.from(type), data]);
+    const ends = Buffer.alloc(8);
+    ends.writeUInt32BE(data.length, 0);
+    ends.writeUInt32BE(crc32(body), 4);
+    return Buffer.concat([ends.subarray(0, 4), body, ends.subarray(4)]);
+  };
+  const head = Buffer.alloc(13);
+  head.writeUInt32BE(width, 0);
+  head.writeUInt32BE(height, 4);
+  head.set([8, 0, 0, 0, 0], 8);
+  return Buffer.concat([
+    Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]),
+    chunk('IHDR', head),
+    chunk('IDAT', deflateSync(rows)),
+    chunk('IEND', Buffer.alloc(0)),
+  ]);
+}
+
+test('a site plan under the map, placed by two points', async () => {
+  test.setTimeout(120_000);
+  const lot = join(folder, 'lot.csv');
+  const image = join(folder, 'site plan.png');
+  writeFileSync(lot, 'x,y\n0,0\n40,0\n40,30\n0,30\n');
+  writeFileSync(image, planPng());
+  await open([join(folder, 'plot.gasplat'), lot, image]);
+  await page.getByRole('button', { name: 'New project…' }).click();
+  await page.getByLabel('Project name').fill('Scanned plan');
+  await page.getByRole('button', { name: 'Choose file and create' }).click();
+  await page.getByRole('button', { name: 'Import lot line…' }).click();
+  await expect(page.getByText(/1\s?200 m²/).first()).toBeVisible();
+
+  await page.getByRole('button', { name: 'Add site plan image…' }).click();
+  const picture = page.getByRole('region', { name: 'Picture of site plan' }).locator('canvas');
+  await expect(page.getByText('400 by 300 pixels', { exact: true })).toBeVisible();
+  await picture.scrollIntoViewIfNeeded();
+  const box = await picture.boundingBox();
+  if (!box) throw new Error('There is no picture.');
+  await picture.click({ position: { x: 1, y: box.height - 1 } });
+  await picture.click({ position: { x: box.width - 1, y: 1 } });
+  await page.getByRole('button', { name: 'On map: point 1' }).click();
+  const map = await page
+    .getByRole('region', { name: 'Map', exact: true })
+    .locator('canvas')
+    .first()
+    .boundingBox();
+  if (!map) throw new Error('The map has no canvas.');
+  // The lot is fitted: its lower left corner takes hold of a pointer near it.
+  await expect(page.getByText('Point at the place on the map.', { exact: false })).toBeVisible();
+  const east = page.getByLabel('Point 1 east');
+  // The lot is fitted with 36 px around it, and its scale bar under it: near enough for the corner to take hold.
+  await page.mouse.click(map.x + 0.1 * map.width + 4, map.y + 0.895 * map.height);
+  await expect(east).toHaveValue('0.000');
+  for (const [field, value] of [
+    ['1 east', '0'],
+    ['1 north', '0'],
+    ['2 east', '40'],
+    ['2 north', '30'],
+  ] as const)
+    await page.getByLabel(`Point ${field}`).fill(value);
+  await expect(page.getByText(/100 pixels are (9\.9|10\.)/)).toBeVisible();
+  await look('draw-5-placing');
+  await page.getByRole('button', { name: 'Place it' }).click();
+  await expect(page.getByText('placed by control points', { exact: false })).toBeVisible();
+  await page.getByLabel('Opacity of site plan').press('ArrowRight');
+  await look('draw-6-site-plan');
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await expect(page.getByText('not placed yet')).toBeVisible();
 });

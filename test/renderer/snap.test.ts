@@ -71,14 +71,10 @@ describe('snapping', () => {
 
   test('targets are the lot, the footprint, keep-outs, probes and the drawing itself', () => {
     const view = mockView('/x.gasplat');
-    const found = snapTargets(view, {
-      target: 'footprint',
-      shape: 'polygon',
-      points: [
-        [1, 1],
-        [2, 2],
-      ],
-    });
+    const found = snapTargets(view, [
+      [1, 1],
+      [2, 2],
+    ]);
     expect(found.probes).toHaveLength(view.probes.length);
     expect(found.sides.at(-1)).toEqual([
       [1, 1],

@@ -20,6 +20,7 @@ import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
 import { importControlPoints } from '../import-control.ts';
 import { importProject } from '../import-project.ts';
+import { importSitePlan } from '../import-site-plan.ts';
 
 const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
 const GEOMETRY_KINDS: readonly GeometryKind[] = ['lot', 'footprint', 'keep-out', 'probes'];
@@ -37,8 +38,9 @@ export const importCommand: Command = {
   options: {
     what: {
       type: 'string',
-      value: 'samples|readings|instruments|days|scheme|project|control|lot|footprint|keep-out|probes',
-      help: 'what the file holds (samples unless said); readings are counts; days are logs of the crew; a scheme file is kept and chosen; a project of another crew is merged; control is a table of points measured in the local grid and in the system that --crs names. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
+      value:
+        'samples|readings|instruments|days|scheme|site-plan|project|control|lot|footprint|keep-out|probes',
+      help: 'what the file holds (samples unless said); readings are counts; days are logs of the crew; a scheme file is kept and chosen; a site plan is an image shown under the map; a project of another crew is merged; control is a table of points measured in the local grid and in the system that --crs names. The last four come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF, lot and footprint also from a table of corners, and outlines from directions and lengths',
     },
     map: {
       type: 'string',
@@ -98,6 +100,16 @@ export const importCommand: Command = {
       value: 'mine|theirs|both',
       help: 'whose version holds where a merged project says otherwise; both: beside mine under a new label',
     },
+    control: {
+      type: 'string',
+      value: 'FILE',
+      help: 'table of control points of a site plan image: label, column, row (pixels), x, y',
+    },
+    fit: {
+      type: 'string',
+      value: 'similarity|affine',
+      help: 'how control points place the image (similarity unless said; affine takes up a stretched copy)',
+    },
     'dry-run': { type: 'boolean', help: 'only say what would be taken in' },
   },
   async run(context) {
@@ -108,10 +120,21 @@ export const importCommand: Command = {
       const what = choice(
         context,
         'what',
-        ['samples', 'readings', 'instruments', 'days', 'scheme', 'project', 'control', ...GEOMETRY_KINDS],
+        [
+          'samples',
+          'readings',
+          'instruments',
+          'days',
+          'scheme',
+          'site-plan',
+          'project',
+          'control',
+          ...GEOMETRY_KINDS,
+        ],
         'samples',
       );
       if (what !== 'project') refuseFlags(context, ['prefer'], what);
+      if (what !== 'site-plan') refuseFlags(context, ['control', 'fit'], what);
       if (isGeometry(what)) return importShapes(context, store, file, what);
       refuseFlags(context, GEOMETRY_FLAGS, what);
       if (what === 'project') {
