@@ -14,6 +14,7 @@ import { readWhole } from './files.ts';
 import { frameOf, gridTie, lotNative } from './frame-of.ts';
 import { siblingOf } from './import-geometry.ts';
 import { traverseOutline } from './traverse.ts';
+import { readFootprint } from './view.ts';
 
 /** @param current - throws NOT_FOUND where no project is open */
 export function outlineHandlers(current: () => ProjectStore): Pick<Handlers, keyof OutlineRequests> {
@@ -27,17 +28,11 @@ export function outlineHandlers(current: () => ProjectStore): Pick<Handlers, key
 }
 
 function outlineOf(store: ProjectStore, of: 'lot' | 'footprint') {
-  const [footprint] = store.rows('footprint');
-  const native =
-    of === 'lot'
-      ? lotNative(store)
-      : footprint === undefined
-        ? null
-        : (JSON.parse(footprint.ring_json) as (readonly [number, number])[]);
-  if (native === null)
-    throw new AppError('NOT_FOUND', `There is no ${of} yet to measure from.`, { field: of });
   const frame = frameOf(store);
-  return { frame, ring: ringToFrame(frame, native) };
+  const lot = of === 'lot' ? lotNative(store) : null;
+  const ring = of === 'lot' ? lot && ringToFrame(frame, lot) : (readFootprint(store, frame)?.ring ?? null);
+  if (ring === null) throw new AppError('NOT_FOUND', `There is no ${of} yet to measure from.`, { field: of });
+  return { frame, ring };
 }
 
 function parallel(store: ProjectStore, { of, sides, distanceM }: Input<'outline.parallel'>) {

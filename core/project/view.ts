@@ -139,7 +139,8 @@ function readKeepOuts(store: ReadableStore, frame: ProjectFrame): KeepOut[] {
   }));
 }
 
-function readFootprint(store: ReadableStore, frame: ProjectFrame): Footprint | null {
+/** The footprint where it stands now: the chosen placement, else as drawn. */
+export function readFootprint(store: ReadableStore, frame: ProjectFrame): Footprint | null {
   const [row] = store.rows('footprint');
   if (row === undefined) return null;
   const drawnRing = ringToFrame(frame, points(row.ring_json));

@@ -120,6 +120,7 @@ test('a lot by its deed, a keep-out along a lot line, a footprint by hand and by
   await page.getByRole('button', { name: 'Take House' }).click();
   await expect(page.getByText('81.0 m²').first()).toBeVisible();
 
+  await page.getByText('Another outline, or none').click();
   await page.getByRole('radio', { name: 'Off two lot lines' }).check();
   await expect(page.getByText('The map shows where it would stand.', { exact: false })).toBeVisible();
   await look('draw-3-rectangle');
