@@ -1,6 +1,6 @@
 /** The texts, plots and small maps of a sheet in their order, each to be set in any width. */
 import type { SheetTemplate } from '../contract/sheet.ts';
-import type { Block } from './blocks.ts';
+import { asFigure, type Block } from './blocks.ts';
 import { classDetail, classStatement, schemeBlock } from './class-block.ts';
 import {
   cautions,
@@ -31,17 +31,25 @@ export interface BlockContext {
   readonly named: number;
 }
 
+/** What is drawn in a plot or small map is one figure, named by its heading; the words under it say what it shows. */
+function figure(make: BlockMaker['make']): BlockMaker['make'] {
+  return (widthMm, moreMm) => {
+    const block = make(widthMm, moreMm);
+    return block === null ? null : asFigure(block, block.title);
+  };
+}
+
 export function blockMakers(input: FigureInput, context: BlockContext): BlockMaker[] {
   const { template, remarks, named } = context;
   const plots: BlockMaker[] =
     template === 'quality'
       ? [
-          { id: 'histogram', make: (w, more) => histogramBlock(input, w, more) },
-          { id: 'variogram', make: (w, more) => variogramBlock(input, w, more) },
-          { id: 'cross-validation', make: (w, more) => crossValidationBlock(input, w, more) },
+          { id: 'histogram', make: figure((w, more) => histogramBlock(input, w, more)) },
+          { id: 'variogram', make: figure((w, more) => variogramBlock(input, w, more)) },
+          { id: 'cross-validation', make: figure((w, more) => crossValidationBlock(input, w, more)) },
           ...(input.insets ?? []).map((inset, i): BlockMaker => {
             const id = `inset-${i + 1}`;
-            return { id, make: (w, more) => insetBlock(input, inset, w, id, more) };
+            return { id, make: figure((w, more) => insetBlock(input, inset, w, id, more)) };
           }),
         ]
       : [];

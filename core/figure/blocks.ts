@@ -1,6 +1,6 @@
 /** A block is a piece of a column: drawn at its own top left corner, then moved to its place. */
-import type { FontFace, RectMm, SceneNode, TextNode } from './scene.ts';
-import { moveNode, polylineSegments } from './scene.ts';
+import type { FontFace, RectMm, SceneNode, Tag, TextNode } from './scene.ts';
+import { ARTIFACT, moveNode, polylineSegments } from './scene.ts';
 import { BODY_PT, HAIRLINE, HEAD_PT, INK, LEADING, SMALL_PT, SOFT_INK } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, wrapText } from './text.ts';
 
@@ -46,9 +46,14 @@ export class BlockBuilder {
         [this.widthMm, this.yMm],
       ]),
       stroke: HAIRLINE,
+      tag: ARTIFACT,
     });
     this.yMm += 1.1;
-    this.paragraph(text, { sizePt: HEAD_PT, face: 'semibold', colour: SOFT_INK, role: 'heading' });
+    this.paragraph(
+      text,
+      { sizePt: HEAD_PT, face: 'semibold', colour: SOFT_INK, role: 'heading' },
+      { role: 'H2' },
+    );
     this.yMm += 0.5;
     this.breaks.length = 0;
     return this;
@@ -60,7 +65,7 @@ export class BlockBuilder {
     return this;
   }
 
-  paragraph(text: string, style: TextStyle = {}): this {
+  paragraph(text: string, style: TextStyle = {}, tag: Tag = { role: 'P' }): this {
     const { sizePt = BODY_PT, face = 'regular', colour = INK, indentMm = 0 } = style;
     const leading = sizePt * MM_PER_PT * LEADING;
     for (const line of wrapText(text, face, sizePt, this.widthMm - indentMm)) {
@@ -74,6 +79,7 @@ export class BlockBuilder {
         face,
         colour,
         anchor: 'start',
+        tag,
         ...(style.role === undefined ? {} : { role: style.role }),
       };
       this.nodes.push(node);
@@ -127,6 +133,12 @@ function cutBlock(block: Block, roomMm: number): readonly [head: Block, tail: Bl
 }
 
 const CONTINUED = ' (CONTINUED)';
+
+/** The block with all in it that is neither heading nor words as one figure. */
+export function asFigure(block: Block, alt: string): Block {
+  const tag: Tag = { role: 'Figure', alt };
+  return { ...block, nodes: block.nodes.map((node) => (node.tag === undefined ? { ...node, tag } : node)) };
+}
 
 export const BLOCK_GAP_MM = 2.2;
 

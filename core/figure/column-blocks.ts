@@ -6,7 +6,7 @@ import { isLimit } from './draw-map.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
-import type { PathNode, SceneNode, Stroke, TextNode } from './scene.ts';
+import type { PathNode, SceneNode, Stroke, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
   BODY_PT,
@@ -50,8 +50,9 @@ function textAt(
 function keyRow(block: BlockBuilder, key: (yMm: number) => readonly SceneNode[], text: string): void {
   const lines = wrapText(text, 'regular', BODY_PT, block.widthMm - KEY_WIDTH_MM);
   block.draw(...key(block.yMm + ROW_MM / 2));
+  const tag: Tag = { role: 'P' };
   lines.forEach((line, i) => {
-    block.draw(textAt(line, KEY_WIDTH_MM, block.yMm + ROW_MM / 2 + i * 3.1));
+    block.draw(textAt(line, KEY_WIDTH_MM, block.yMm + ROW_MM / 2 + i * 3.1, BODY_PT, { tag }));
   });
   block.gap(ROW_MM + (lines.length - 1) * 3.1).mayBreak();
 }
@@ -101,6 +102,7 @@ function weakKey(yMm: number): PathNode[] {
 function drawRamp(block: BlockBuilder, input: FigureInput): void {
   const surface = input.surface;
   if (surface === null || surface.bands.length === 0) return;
+  const first = block.nodes.length;
   const count = surface.bands.length;
   const barWidth = block.widthMm - 0.3;
   const step = barWidth / count;
@@ -152,6 +154,16 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
     lastNameRight = start + width;
     block.draw(textAt(name, start, top - 1.7, SMALL_PT, { face: 'italic', role: 'ramp-limit' }));
   }
+  const levels = edges.map(({ level }) => {
+    const limit = input.limits.find((l) => isLimit(level, { ...input, limits: [l] }));
+    return `${formatLevel(level, input.radonUnit)}${limit === undefined ? '' : ` (${limit.name} from here)`}`;
+  });
+  const tag: Tag = { role: 'Figure', alt: `Colours from pale to dark, parted at ${levels.join(', ')}` };
+  block.nodes.splice(
+    first,
+    block.nodes.length,
+    ...block.nodes.slice(first).map((node) => ({ ...node, tag })),
+  );
   block.gap(3.4 + 3.6 + 4.2).mayBreak();
 }
 

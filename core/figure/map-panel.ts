@@ -12,7 +12,7 @@ import {
 } from './furniture.ts';
 import { COORDINATES_MM, STRIP_MM, splitColumns } from './layout.ts';
 import { boundsOf, fitMap, type MapView } from './map-view.ts';
-import type { RectMm, SceneNode } from './scene.ts';
+import type { RectMm, SceneNode, Tag } from './scene.ts';
 import { BODY_PT, INK, SMALL_PT, SOFT_INK } from './style.ts';
 import { MM_PER_PT, wrapText } from './text.ts';
 
@@ -51,7 +51,14 @@ export function drawScale(input: FigureInput, view: MapView, room: RectMm, page:
   const isBeside = beside >= LEAST_WORDS_MM;
   const textX = room.xMm + (isBeside ? SCALE_BAR_WIDTH_MM + 4 : 0);
   const width = isBeside ? beside : room.widthMm;
-  const nodes = [...drawScaleBars(view.scale, input.frame, room.xMm, room.yMm + 1)];
+  const nodes: SceneNode[] = [
+    {
+      kind: 'group',
+      name: 'scale-bars',
+      tag: { role: 'Figure', alt: 'Scale bars in metres and in feet' },
+      children: drawScaleBars(view.scale, input.frame, room.xMm, room.yMm + 1),
+    },
+  ];
   let y = room.yMm + (isBeside ? 4 : 15);
   const add = (
     text: string,
@@ -60,9 +67,11 @@ export function drawScale(input: FigureInput, view: MapView, room: RectMm, page:
     colour: string,
     role: string,
   ): void => {
+    const tag: Tag = { role: 'P' };
     for (const line of wrapText(text, face, sizePt, width)) {
       nodes.push({
         kind: 'text',
+        tag,
         text: line,
         xMm: textX,
         yMm: y,
@@ -96,7 +105,14 @@ export function splitStrip(strip: RectMm): { readonly scale: RectMm; readonly no
 }
 
 export function drawNorth(input: FigureInput, room: RectMm): SceneNode[] {
-  return drawNorthArrow(input.frame, room.xMm + room.widthMm / 2, room.yMm + 0.5);
+  return [
+    {
+      kind: 'group',
+      name: 'north-arrow',
+      tag: { role: 'Figure', alt: `Arrow to the north: ${describeNorth(input.frame)}` },
+      children: drawNorthArrow(input.frame, room.xMm + room.widthMm / 2, room.yMm + 0.5),
+    },
+  ];
 }
 
 /** Scale and north in a strip under a map. */

@@ -1,7 +1,7 @@
 /** Head and foot of every page. */
 import type { FigureInput } from './figure-model.ts';
-import type { RectMm, SceneNode, TextNode } from './scene.ts';
-import { polylineSegments, rectSegments } from './scene.ts';
+import type { RectMm, SceneNode, Tag, TextNode } from './scene.ts';
+import { ARTIFACT, polylineSegments, rectSegments } from './scene.ts';
 import { DEMO_INK, HAIRLINE, INK, NEAT_LINE, PROJECT_PT, SMALL_PT, SOFT_INK, TITLE_PT } from './style.ts';
 import { fitSize, measureText, shortenText } from './text.ts';
 
@@ -11,11 +11,12 @@ const DEMO_PT = 9;
 export function drawHeader(input: FigureInput, header: RectMm, subtitle: string | null): SceneNode[] {
   const right = header.xMm + header.widthMm;
   const nodes: SceneNode[] = [];
+  const mark: SceneNode[] = [];
   let room = header.widthMm;
   if (input.isDemo) {
     const width = measureText(DEMO_MARK, 'semibold', DEMO_PT) + 5;
     room -= width + 5;
-    nodes.push(
+    mark.push(
       {
         kind: 'path',
         segments: rectSegments({ xMm: right - width, yMm: header.yMm, widthMm: width, heightMm: 6.4 }),
@@ -31,9 +32,12 @@ export function drawHeader(input: FigureInput, header: RectMm, subtitle: string 
         colour: DEMO_INK,
         anchor: 'middle',
         role: 'demo',
+        tag: subtitle === null ? { role: 'P' } : ARTIFACT,
       },
     );
   }
+  // On later pages the head is the same again: nobody wants to hear it twice.
+  const asFirst = (role: 'H1' | 'P'): Tag => (subtitle === null ? { role } : ARTIFACT);
   const title = subtitle === null ? input.title : `${input.title} · ${subtitle}`;
   const line = (
     text: string,
@@ -56,8 +60,8 @@ export function drawHeader(input: FigureInput, header: RectMm, subtitle: string 
       ...more,
     });
   };
-  line(title, header.yMm + 4.6, TITLE_PT, 9, { face: 'semibold', role: 'title' });
-  line(input.projectName, header.yMm + 10, PROJECT_PT, 7, { role: 'project' });
+  line(title, header.yMm + 4.6, TITLE_PT, 9, { face: 'semibold', role: 'title', tag: asFirst('H1') });
+  line(input.projectName, header.yMm + 10, PROJECT_PT, 7, { role: 'project', tag: asFirst('P') });
   nodes.push({
     kind: 'path',
     segments: polylineSegments([
@@ -66,7 +70,7 @@ export function drawHeader(input: FigureInput, header: RectMm, subtitle: string 
     ]),
     stroke: NEAT_LINE,
   });
-  return nodes;
+  return [...nodes, ...mark];
 }
 
 export function drawFooter(input: FigureInput, footer: RectMm, page: number, pages: number): SceneNode[] {
@@ -84,7 +88,8 @@ export function drawFooter(input: FigureInput, footer: RectMm, page: number, pag
     input.program,
   ].join('  ·  ');
   const sizePt = fitSize(facts, 'regular', SMALL_PT, 5.5, room);
-  const common = { kind: 'text', yMm: footer.yMm + 4.2, colour: SOFT_INK } as const;
+  const tag: Tag = page === 1 ? { role: 'P' } : ARTIFACT;
+  const common = { kind: 'text', yMm: footer.yMm + 4.2, colour: SOFT_INK, tag } as const;
   return [
     {
       kind: 'path',

@@ -1,8 +1,10 @@
-/** Scenes as one PDF: vectors, embedded font subsets, searchable text, print scaling off. */
+/** Scenes as one PDF: vectors, embedded font subsets, searchable and tagged text, print scaling off. */
 import PDFDocument from 'pdfkit';
 import { AppError } from '../errors.ts';
 import { FACES, fontBytes, openFont } from './fonts.ts';
-import type { PathNode, PathSegment, Scene, SceneMetadata, SceneNode, TextNode } from './scene.ts';
+import type { PathNode, PathSegment, Scene, SceneMetadata, SceneNode, Tag, TextNode } from './scene.ts';
+import { ARTIFACT } from './scene.ts';
+import { Tagger } from './tag-pdf.ts';
 import { MM_PER_PT, measureText } from './text.ts';
 
 type Document = PDFKit.PDFDocument;
@@ -65,8 +67,12 @@ function drawHalo(doc: Document, node: TextNode, xMm: number): void {
   doc.stroke(node.halo.colour);
 }
 
-function drawText(doc: Document, node: TextNode): void {
-  if (node.text === '') return;
+function spaceWidth({ face, sizePt }: TextNode): number {
+  return measureText(' ', face, sizePt);
+}
+
+/** @param goesOn - the text continues the words of the line above: a space parts them for whoever reads or copies */
+function drawText(doc: Document, node: TextNode, goesOn: boolean): void {
   const width = measureText(node.text, node.face, node.sizePt);
   const x =
     node.anchor === 'start' ? node.xMm : node.anchor === 'middle' ? node.xMm - width / 2 : node.xMm - width;
@@ -80,20 +86,34 @@ function drawText(doc: Document, node: TextNode): void {
     .fontSize(node.sizePt * MM_PER_PT)
     .fillColor(node.colour)
     // Laid out and kept word by word: these faces kern nothing at a space, so the width is the one measured.
-    .text(node.text, x, node.yMm, { lineBreak: false, baseline: 'alphabetic' });
+    .text(goesOn ? ` ${node.text}` : node.text, goesOn ? x - spaceWidth(node) : x, node.yMm, {
+      lineBreak: false,
+      baseline: 'alphabetic',
+    });
   doc.restore();
 }
 
-function drawNode(doc: Document, node: SceneNode): void {
-  if (node.kind === 'path') drawPath(doc, node);
-  else if (node.kind === 'text') drawText(doc, node);
-  else {
-    doc.save();
-    if (node.clip !== undefined) {
-      tracePath(doc, node.clip);
-      doc.clip('even-odd');
+function drawNode(doc: Document, tagger: Tagger, node: SceneNode, inherited: Tag | undefined): void {
+  const tag = node.tag ?? inherited;
+  if (node.kind === 'path') {
+    tagger.mark(tag ?? ARTIFACT);
+    drawPath(doc, node);
+  } else if (node.kind === 'text') {
+    if (node.text === '') return;
+    drawText(doc, node, tagger.markText(tag ?? { role: 'P' }));
+  } else {
+    if (node.clip === undefined) {
+      for (const child of node.children) drawNode(doc, tagger, child, tag);
+      return;
     }
-    for (const child of node.children) drawNode(doc, child);
+    // Marks and saved states of the page nest: what is opened inside is closed inside.
+    if (tag === undefined) tagger.close();
+    else tagger.mark(tag);
+    doc.save();
+    tracePath(doc, node.clip);
+    doc.clip('even-odd');
+    for (const child of node.children) drawNode(doc, tagger, child, tag);
+    if (tagger.open !== (tag ?? null)) tagger.close();
     doc.restore();
   }
 }
@@ -134,6 +154,7 @@ export function renderPdf(
     pdfVersion: '1.7',
     lang: 'en',
     displayTitle: true,
+    tagged: true,
     info: {
       Title: metadata.title,
       Subject: metadata.subject,
@@ -154,10 +175,12 @@ export function renderPdf(
     doc.on('data', (chunk: Uint8Array) => chunks.push(chunk));
     doc.on('error', reject);
     doc.on('end', () => resolve(new Uint8Array(Buffer.concat(chunks))));
+    const tagger = new Tagger(doc, metadata.title);
     for (const [page, scene] of scenes.entries()) {
       doc.addPage({ size: [scene.widthMm * PT_PER_MM, scene.heightMm * PT_PER_MM], margin: 0 });
       doc.scale(PT_PER_MM);
-      for (const node of scene.nodes) drawNode(doc, node);
+      for (const node of scene.nodes) drawNode(doc, tagger, node, undefined);
+      tagger.close();
       addOutline(doc, options.outline ?? [], page);
     }
     doc.end();

@@ -2,8 +2,8 @@
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput, FigureRow } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
-import type { RectMm, SceneNode, TextNode } from './scene.ts';
-import { polylineSegments } from './scene.ts';
+import type { RectMm, SceneNode, Tag, TextNode } from './scene.ts';
+import { ARTIFACT, polylineSegments, tagRow } from './scene.ts';
 import { HAIRLINE, INK, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
 import { formatExpanded, formatMeasured, unitText } from './words.ts';
@@ -135,9 +135,18 @@ interface Line {
   readonly heightMm: number;
 }
 
-function setRow(cells: readonly string[], measures: Measures, xMm: number, yMm: number, head: boolean): Line {
+function setRow(
+  cells: readonly string[],
+  measures: Measures,
+  xMm: number,
+  yMm: number,
+  head: boolean,
+  table: Tag,
+): Line {
   const sizePt = head ? SMALL_PT : SIZE_PT;
   const nodes: SceneNode[] = [];
+  // The column of symbols has no cells.
+  const tags = [ARTIFACT, ...tagRow(table, measures.columns.length - 1, head ? 'columns' : 'first')];
   let most = 1;
   measures.columns.forEach((column, i) => {
     const width = measures.widths[i] ?? 0;
@@ -155,6 +164,7 @@ function setRow(cells: readonly string[], measures: Measures, xMm: number, yMm: 
         colour: head ? SOFT_INK : INK,
         anchor: column.align,
         role: head ? 'table-head' : 'table-cell',
+        tag: tags[i] ?? ARTIFACT,
       };
       nodes.push(node);
     });
@@ -184,12 +194,14 @@ export function setTable(
   mustAdvance: boolean,
 ): { readonly nodes: readonly SceneNode[]; readonly next: number; readonly heightMm: number } {
   const measures = measureColumns(input, room.widthMm);
+  const table: Tag = { role: 'Table' };
   const head = setRow(
     measures.columns.map((column) => column.head),
     measures,
     room.xMm,
     room.yMm,
     true,
+    table,
   );
   const nodes: SceneNode[] = [rule(room.xMm, room.yMm, room.widthMm, true), ...head.nodes];
   let y = room.yMm + head.heightMm;
@@ -204,6 +216,7 @@ export function setTable(
       room.xMm,
       y,
       false,
+      table,
     );
     if (y + line.heightMm > bottom && !(mustAdvance && next === first)) break;
     const symbolAt = [room.xMm + 1.2, y + PAD_MM + LINE_MM / 2] as const;

@@ -6,6 +6,53 @@ import type { PathSegment } from '../contract/symbols.ts';
 
 export type { PathSegment } from '../contract/symbols.ts';
 
+/**
+ * What a node is to a reader who listens to the page (ISO 32000-1, 14.8.4). Nodes that carry the same tag object make
+ * one element, over pages too; `Artifact` is passed over.
+ */
+export interface Tag {
+  readonly role:
+    | 'H1'
+    | 'H2'
+    | 'P'
+    | 'Figure'
+    | 'Caption'
+    | 'L'
+    | 'LI'
+    | 'Lbl'
+    | 'LBody'
+    | 'Table'
+    | 'TR'
+    | 'TH'
+    | 'TD'
+    | 'Artifact';
+  /** The element that holds this one; the document where absent. */
+  readonly within?: Tag;
+  /** In words, for a figure. */
+  readonly alt?: string;
+  /** Of a row: its cells in their order, the empty ones too, since a table has as many in each row. */
+  readonly cells?: readonly Tag[];
+  /** Of a TH: what it is the head of. */
+  readonly scope?: 'Row' | 'Column';
+}
+
+export const ARTIFACT: Tag = { role: 'Artifact' };
+
+/** Tags of the cells of one row, heads of columns throughout or of the row in the first place where asked. */
+export function tagRow(table: Tag, count: number, heads: 'columns' | 'first' | 'none'): readonly Tag[] {
+  const cells: Tag[] = [];
+  const row: Tag = { role: 'TR', within: table, cells };
+  for (let i = 0; i < count; i++) {
+    const isHead = heads === 'columns' || (heads === 'first' && i === 0);
+    cells.push(
+      isHead
+        ? { role: 'TH', within: row, scope: heads === 'columns' ? 'Column' : 'Row' }
+        : { role: 'TD', within: row },
+    );
+  }
+  return cells;
+}
+
 export interface Stroke {
   readonly colour: string;
   readonly widthMm: number;
@@ -21,6 +68,7 @@ export interface PathNode {
   readonly fill?: string;
   readonly stroke?: Stroke;
   readonly opacity?: number;
+  readonly tag?: Tag;
 }
 
 export type FontFace = 'regular' | 'semibold' | 'italic';
@@ -41,6 +89,8 @@ export interface TextNode {
   readonly halo?: { readonly colour: string; readonly widthMm: number };
   /** What the text is for, such as 'probe-label'; for tests and for a later editor. */
   readonly role?: string;
+  /** Where absent, that of the group; text without any is a paragraph of its own. */
+  readonly tag?: Tag;
 }
 
 export interface GroupNode {
@@ -48,6 +98,8 @@ export interface GroupNode {
   /** Unique on its page. */
   readonly name: string;
   readonly clip?: readonly PathSegment[];
+  /** Of all in it that has none of its own. */
+  readonly tag?: Tag;
   readonly children: readonly SceneNode[];
 }
 

@@ -4,7 +4,7 @@ import { layoutPage } from '../figure/layout.ts';
 import { DEMO_MARK } from '../figure/page-frame.ts';
 import type { OutlineEntry } from '../figure/render-pdf.ts';
 import type { Scene, SceneNode } from '../figure/scene.ts';
-import { moveNode, polylineSegments } from '../figure/scene.ts';
+import { ARTIFACT, moveNode, polylineSegments } from '../figure/scene.ts';
 import { DEMO_INK, HAIRLINE, SOFT_INK } from '../figure/style.ts';
 import { measureText, shortenText } from '../figure/text.ts';
 import type { ReportBlock, ReportDocument } from './document.ts';
@@ -171,7 +171,12 @@ export function layOutReport(document: ReportDocument, paper: PageName = 'A4'): 
     title: `${document.title}: ${document.projectName}`,
     nodes: [
       ...nodes,
-      { kind: 'group' as const, name: 'running', children: runningHead(document, box, i + 1, count) },
+      {
+        kind: 'group' as const,
+        name: 'running',
+        tag: ARTIFACT,
+        children: runningHead(document, box, i + 1, count),
+      },
     ],
   }));
   return { scenes, outline: pages.outline, summaryFits };

@@ -1,6 +1,6 @@
 /** A block of the document as pieces that stand under each other and may be parted between pages. */
-import type { FontFace, SceneNode, TextNode } from '../figure/scene.ts';
-import { moveNode, polylineSegments, rectSegments } from '../figure/scene.ts';
+import type { FontFace, SceneNode, Tag, TextNode } from '../figure/scene.ts';
+import { ARTIFACT, moveNode, polylineSegments, rectSegments, tagRow } from '../figure/scene.ts';
 import { DEMO_INK, HAIRLINE, INK, NEAT_LINE, SOFT_INK } from '../figure/style.ts';
 import { CAP_HEIGHT, MM_PER_PT, wrapText } from '../figure/text.ts';
 import type { ReportBlock, TableColumn, Tone } from './document.ts';
@@ -77,14 +77,17 @@ interface LineStyle {
   readonly colour?: string;
   readonly indentMm?: number;
   readonly leading?: number;
+  /** A paragraph of its own where absent. */
+  readonly tag?: Tag;
 }
 
 function lines(text: string, widthMm: number, style: LineStyle): Piece[] {
   const { sizePt, face = 'regular', colour = INK, indentMm = 0, leading = LEADING } = style;
   const stepMm = sizePt * MM_PER_PT * leading;
+  const tag: Tag = style.tag ?? { role: 'P' };
   return wrapText(text, face, sizePt, widthMm - indentMm).map((line) => ({
     heightMm: stepMm,
-    nodes: [textLine(line, indentMm, 0, stepMm, sizePt, { face, colour })],
+    nodes: [textLine(line, indentMm, 0, stepMm, sizePt, { face, colour, tag })],
   }));
 }
 
@@ -137,11 +140,18 @@ function setDrawing(block: DrawingBlock, widthMm: number, textHeightMm: number, 
   return [
     {
       heightMm: drawing.heightMm,
-      nodes: [{ kind: 'group', name: block.name, children: drawing.nodes }],
+      nodes: [
+        {
+          kind: 'group',
+          name: block.name,
+          tag: { role: 'Figure', alt: block.caption },
+          children: drawing.nodes,
+        },
+      ],
       keepWithNext: true,
     },
     gap(1),
-    ...lines(block.caption, widthMm, TONES.note(scale)),
+    ...lines(block.caption, widthMm, { ...TONES.note(scale), tag: { role: 'Caption' } }),
     gap(3),
   ];
 }
@@ -172,7 +182,12 @@ function setHeading(
   scale: TypeScale,
 ): Piece[] {
   const sizePt = level === 1 ? scale.h1Pt : scale.h2Pt;
-  const pieces = lines(text, widthMm, { sizePt, face: 'semibold', leading: 1.2 });
+  const pieces = lines(text, widthMm, {
+    sizePt,
+    face: 'semibold',
+    leading: 1.2,
+    tag: { role: level === 1 ? 'H1' : 'H2' },
+  });
   return [
     gap(level === 1 ? 4.5 : 2.2),
     ...pieces.map((piece, i) => ({
@@ -186,11 +201,15 @@ function setHeading(
 
 function setList(items: readonly string[], widthMm: number, scale: TypeScale): Piece[] {
   const indentMm = 4;
+  const list: Tag = { role: 'L' };
   return [
     ...items.flatMap((item) => {
-      const [first, ...rest] = lines(item, widthMm, { sizePt: scale.bodyPt, indentMm });
+      const within: Tag = { role: 'LI', within: list };
+      const label: Tag = { role: 'Lbl', within };
+      const tag: Tag = { role: 'LBody', within };
+      const [first, ...rest] = lines(item, widthMm, { sizePt: scale.bodyPt, indentMm, tag });
       if (first === undefined) return [];
-      const dot = textLine('–', 0.8, 0, first.heightMm, scale.bodyPt);
+      const dot = textLine('–', 0.8, 0, first.heightMm, scale.bodyPt, { tag: label });
       return [{ ...first, nodes: [dot, ...first.nodes] }, ...rest, gap(scale.bodyPt * 0.06)];
     }),
     gap(scale.bodyPt * 0.12),
@@ -200,7 +219,9 @@ function setList(items: readonly string[], widthMm: number, scale: TypeScale): P
 function setFacts(rows: readonly (readonly [string, string])[], widthMm: number, scale: TypeScale): Piece[] {
   const nameWidth = widthMm * FACT_NAME_SHARE;
   const stepMm = scale.bodyPt * MM_PER_PT * LEADING;
+  const table: Tag = { role: 'Table' };
   const pieces = rows.flatMap(([name, value]) => {
+    const [head = ARTIFACT, cell = ARTIFACT] = tagRow(table, 2, 'first');
     const names = wrapText(name, 'regular', scale.bodyPt, nameWidth - 2);
     const values = wrapText(value, 'regular', scale.bodyPt, widthMm - nameWidth);
     return Array.from({ length: Math.max(names.length, values.length) }, (_, i) => ({
@@ -208,8 +229,10 @@ function setFacts(rows: readonly (readonly [string, string])[], widthMm: number,
       nodes: [
         ...(names[i] === undefined
           ? []
-          : [textLine(names[i], 0, 0, stepMm, scale.bodyPt, { colour: SOFT_INK })]),
-        ...(values[i] === undefined ? [] : [textLine(values[i], nameWidth, 0, stepMm, scale.bodyPt)]),
+          : [textLine(names[i], 0, 0, stepMm, scale.bodyPt, { colour: SOFT_INK, tag: head })]),
+        ...(values[i] === undefined
+          ? []
+          : [textLine(values[i], nameWidth, 0, stepMm, scale.bodyPt, { tag: cell })]),
       ],
     }));
   });
@@ -235,7 +258,9 @@ function setTable(
     x += width + CELL_GAP_MM;
     return place;
   });
+  const table: Tag = { role: 'Table' };
   const setRow = (cells: readonly string[], isHead: boolean): Piece[] => {
+    const tags = tagRow(table, columns.length, isHead ? 'columns' : 'none');
     const wrapped = places.map(({ column, width }, i) => ({
       face: isHead || column.strong === true ? ('semibold' as const) : ('regular' as const),
       lines: wrapText(
@@ -262,6 +287,7 @@ function setTable(
             colour: isHead ? SOFT_INK : INK,
             anchor: isEnd ? 'end' : 'start',
             role: 'cell',
+            tag: tags[i] ?? ARTIFACT,
           }),
         ];
       });
@@ -284,7 +310,9 @@ function setTable(
     [horizontal(widthMm, 0, NEAT_LINE)],
   );
   if (rows.length === 0) return [];
-  const body = rows.flatMap((row) => setRow(row, false)).map((piece) => ({ ...piece, repeatedHead: head }));
+  // The head was read out where the table began.
+  const repeatedHead = { ...head, nodes: head.nodes.map((node) => ({ ...node, tag: ARTIFACT })) };
+  const body = rows.flatMap((row) => setRow(row, false)).map((piece) => ({ ...piece, repeatedHead }));
   return [{ ...head, keepWithNext: true }, ...body, gap(scale.bodyPt * 0.3)];
 }
 

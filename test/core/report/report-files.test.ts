@@ -81,6 +81,30 @@ test.skipIf(spawnSync('pdftotext', ['-v']).error !== undefined)(
   },
 );
 
+test.skipIf(spawnSync('pdfinfo', ['-v']).error !== undefined)(
+  'pdfinfo finds the structure: headings in order, lists, tables whose rows have as many cells, figures with words',
+  async () => {
+    const document = composeReport(ruled);
+    const path = join(shop.folder, 'tagged.pdf');
+    writeFileSync(path, await renderReport(ruled, 'pdf'));
+    const { stdout } = spawnSync('pdfinfo', ['-struct-text', path], { encoding: 'utf8', maxBuffer: 1e8 });
+    const lines = stdout.split('\n').map((line) => line.trim());
+    const headings = lines.flatMap((line, i) => (/^H1\b/.test(line) ? [lines[i + 1]] : []));
+    const wanted = [...document.summary, ...document.body].filter(
+      (b) => b.kind === 'heading' && b.level === 1,
+    );
+    expect(headings).toEqual(wanted.map((b) => (b.kind === 'heading' ? `"${b.text}"` : '')));
+    for (const table of stdout.split(/^ +Table\b.*$/m).slice(1)) {
+      const rows = table.split(/^ +TR\b.*$/m).slice(1);
+      const counts = rows.map((row) => (row.match(/^ +T[HD]\b/gm) ?? []).length);
+      expect(new Set(counts).size).toBe(1);
+    }
+    const figures = [...document.summary, ...document.body].filter((b) => b.kind === 'drawing').length;
+    expect(lines.filter((line) => line === 'Figure').length).toBeGreaterThanOrEqual(figures);
+    expect(lines.filter((line) => line.startsWith('Caption'))).toHaveLength(figures);
+  },
+);
+
 test('HTML: what a person typed is text, never markup', async () => {
   const evil = `<img src=x onerror="alert(1)"></td></table><script>alert('x')</script>& "quoted" 'single'`;
   const html = new TextDecoder().decode(await renderReport(crowded(ruled, 5, evil), 'html'));
