@@ -57,6 +57,8 @@ const KINDS: readonly { readonly kind: SampleKind; readonly words: RegExp }[] = 
   { kind: 'grab', words: /^(grab|g|normal|sample|primary|first|n|s|regular)$/i },
 ];
 
+const CONTROL_WORDS = /^(control( probe)?|kontrolle|kontrola)$/i;
+
 const STATES: readonly { readonly state: ProbeState; readonly words: RegExp }[] = [
   { state: 'planned', words: /^(planned|p|not driven|open)$/ },
   { state: 'driven', words: /^(driven|d|done|sampled)$/ },
@@ -269,6 +271,8 @@ function readKind(cells: CellReader): SampleKind | null {
   if (text === '' || text === '-') return null;
   const found = KINDS.find((k) => k.words.test(text));
   if (found !== undefined) return found.kind;
+  // Its first draw of the day is a grab, the later ones repeats: the log of the day names the probe.
+  if (CONTROL_WORDS.test(text)) return null;
   cells.error('kind', `${cells.place('kind')}: '${clip(text)}' is not grab, repeat, duplicate or blank`);
   return null;
 }

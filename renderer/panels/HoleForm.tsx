@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react';
 import type { HoleJudgement, TypedInterval } from '../../core/contract/quality.ts';
 import { capitalise, formatTime, radonUnitLabel } from '../format.ts';
+import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
 import { HoleVerdictView } from './HoleVerdictView.tsx';
@@ -183,7 +184,7 @@ export function HoleForm() {
           Judge this hole
         </button>
       </div>
-      {judgement ? <HoleVerdictView judgement={judgement} unit={unit} /> : null}
+      {judgement ? <HoleVerdictView judgement={judgement} unit={unit} feet={usesFeet(view.frame)} /> : null}
     </form>
   );
 }

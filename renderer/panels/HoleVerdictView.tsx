@@ -34,14 +34,23 @@ function predictionText(prediction: HolePrediction, unit: ShownRadonUnit): strin
   return `${now}; with ${intervalsToCome} more it will lie from ${formatRadon(Math.max(0, low), unit)} to ${formatRadon(high, unit)} ${label} (95 %)`;
 }
 
+export interface HoleVerdictViewProps {
+  readonly judgement: HoleJudgement;
+  readonly unit: ShownRadonUnit;
+  readonly feet: boolean;
+}
+
 /** What to do at a hole, with what speaks for it. */
-export function HoleVerdictView({ judgement, unit }: { judgement: HoleJudgement; unit: ShownRadonUnit }) {
+export function HoleVerdictView({ judgement, unit, feet }: HoleVerdictViewProps) {
+  // Five feet is how the guidance itself gives the distance.
+  const inUnits = (text: string) =>
+    prettyUnits(feet ? text.replaceAll('1.5 m off', '5 ft (1.5 m) off') : text);
   const { prediction, wait, flags } = judgement;
   return (
     <section className="hole-verdict stack" aria-label={`Verdict at ${judgement.probe}`}>
       <p>
-        <span className={`tag tag-first ${ADVICE_TAGS[judgement.advice]}`}>{judgement.advice}</span>
-        <strong>{judgement.probe}</strong>. {prettyUnits(judgement.words)}
+        <span className={`tag tag-first ${ADVICE_TAGS[judgement.advice]}`}>{inUnits(judgement.advice)}</span>
+        <strong>{judgement.probe}</strong>. {inUnits(judgement.words)}
       </p>
       <dl className="facts">
         <div>

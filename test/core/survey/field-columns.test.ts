@@ -100,6 +100,15 @@ describe('a messy cell is named with file, row and field', () => {
   });
 });
 
+test('draws of the control probe are a grab and its repeats', () => {
+  const read = table(`${HEAD};Kind\nC;1;2;30;2;control\nC;1;2;31;2;control\nC;1;2;29;2;Control probe\n`, {
+    delimiter: ';',
+  });
+  const { samples, issues } = draftSamples(read, {}, LOCAL);
+  expect(issues).toEqual([]);
+  expect(samples.map((s) => s.kind)).toEqual(['grab', 'repeat', 'repeat']);
+});
+
 describe('the clock of a column', () => {
   const taken = (header: string, cell: string) => {
     const drafts = draftOne(header, cell);
