@@ -141,6 +141,10 @@ export const importCommand: Command = {
         refuseFlags(context, ['map', 'delimiter', 'decimal', 'coverage', 'crs'], what);
         return await importProject(context, store, file);
       }
+      if (what === 'site-plan') {
+        refuseFlags(context, [...TABLE_FLAGS, 'crs'], what);
+        return await importSitePlan(context, store, file);
+      }
       if (what === 'control') {
         refuseFlags(context, TABLE_FLAGS, what);
         return importControlPoints(store, file, text(context, 'crs'));
