@@ -248,7 +248,7 @@ export interface ExportOptions {
   readonly startM?: PositionM;
   /** Denominator of the scale that a DXF is plotted at; chosen by the lot where absent. */
   readonly plotScale?: number;
-  /** Isolines leave out points that they can do without by moving no more than this; 0 where absent. */
+  /** Isolines and bands leave out points that they can do without by moving no more than this; 0 where absent. */
   readonly simplifyM?: number;
 }
 

@@ -1,4 +1,5 @@
 import { simplifyContours } from '../contour/simplify.ts';
+import { simplifyBands } from '../contour/simplify-bands.ts';
 import type { ExportFormat, ExportOptions } from '../contract/requests.ts';
 import { toWire } from '../errors.ts';
 import { dataFormat } from '../exchange/export-formats.ts';
@@ -36,7 +37,14 @@ export async function exportData(
   };
   const found = await surface();
   const { simplifyM = 0, ...writing } = options;
-  const drawn = found === null ? null : { ...found, lines: simplifyContours(found.lines, simplifyM) };
+  const drawn =
+    found === null
+      ? null
+      : {
+          ...found,
+          lines: simplifyContours(found.lines, simplifyM),
+          bands: simplifyBands(found.bands, simplifyM),
+        };
   const tie = gridTie(store);
   const out = { ...writing, tie, codes: codesOf(store) };
   const isStakeOut = options.rows === 'stake-out' && id === 'csv';

@@ -1,5 +1,8 @@
 import { useState } from 'react';
 import type { ExportFormat, ExportOptions } from '../../core/contract/requests.ts';
+import { fromMetres, toMetres } from '../../core/units.ts';
+import { NumberInput } from '../components/NumberInput.tsx';
+import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { useSave } from './use-save.ts';
 
@@ -33,6 +36,8 @@ export function ExportForm() {
   const save = useSave(view);
   const deliveredPath = useAppState((state) => state.deliveredPath);
   const [rows, setRows] = useState<CsvRows>('samples');
+  const [simplifyM, setSimplifyM] = useState(0);
+  const feet = usesFeet(view.frame);
   const exportAs = (id: ExportFormat, name: string, extension: string, options?: ExportOptions) =>
     void save({
       doing: 'Exporting data',
@@ -68,12 +73,21 @@ export function ExportForm() {
         </button>
       </div>
       <div className="row">
+        <NumberInput
+          label={`Fewer points on isolines and bands, within (${feet ? 'ft' : 'm'})`}
+          value={feet ? fromMetres(simplifyM, 'ft') : simplifyM}
+          least={0}
+          most={30}
+          onChange={(value) => setSimplifyM(feet ? toMetres(value, 'ft') : value)}
+        />
+      </div>
+      <div className="row">
         {FORMATS.map(({ id, name, extension, needsSurface }) => (
           <button
             key={id}
             type="button"
             disabled={needsSurface && view.samples.length === 0}
-            onClick={() => exportAs(id, name, extension)}
+            onClick={() => exportAs(id, name, extension, simplifyM > 0 ? { simplifyM } : undefined)}
           >
             Export {name}…
           </button>

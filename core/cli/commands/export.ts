@@ -25,7 +25,7 @@ export const exportCommand: Command = {
     simplify: {
       type: 'string',
       value: 'M',
-      help: 'isolines with fewer points, moved by no more than this (0)',
+      help: 'isolines and bands with fewer points, moved by no more than this (0)',
     },
   },
   async run(context) {
