@@ -58,8 +58,8 @@ describe.each([0, 1, 2.5, 4])('a bumpy field, %d', (phase) => {
         expect(new IsValidOp(polygonGeometry(polygon) as never).isValid()).toBe(true);
       }
       // The lot itself to the tenth of a millimetre at which its corners meet the bands.
-    expect(polygonsArea(ground(thin))).toBeCloseTo(polygonsArea(ground(bands)), 7);
-    expect(polygonsArea(ground(thin))).toBeCloseTo(Math.abs(ringArea(lot)), 3);
+      expect(polygonsArea(ground(thin))).toBeCloseTo(polygonsArea(ground(bands)), 7);
+      expect(polygonsArea(ground(thin))).toBeCloseTo(Math.abs(ringArea(lot)), 3);
       // An edge is walked twice, once from each side, or lies on the lot line.
       for (const [key, times] of edges(thin)) {
         if (times === 2) continue;
