@@ -84,7 +84,8 @@ export function createJobRunner<M extends JobTypes<M> = JobMap>(
   let closed = false;
 
   function startWorker(): Slot {
-    const worker = new Worker(workerUrl, { name: 'gasplat job', execArgv: [] });
+    // The library that reads TIFF looks into the data of its thread, and would fall over where there is none.
+    const worker = new Worker(workerUrl, { name: 'gasplat job', execArgv: [], workerData: {} });
     worker.unref();
     const slot: Slot = { worker, task: null, lastWords: null };
     slots.add(slot);
