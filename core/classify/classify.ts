@@ -341,8 +341,9 @@ function addRaised(rules: Rules, found: Judgement, value: number, add: Add): voi
   for (const limit of scheme.raised ?? []) {
     if (limit.id === raised?.id) continue;
     const other = makeRules(scheme, [], limit.id);
+    const words = markWords(limit.mark);
     add(
-      `With the limit ${limit.value} ${limit.unit} ${limit.ground} (unconfirmed; choose it only with the text at hand)`,
+      `With the limit ${limit.value} ${limit.unit} ${limit.ground} (${words === null ? '' : `unconfirmed: ${words}; `}choose it only with the text at hand)`,
       value,
       evaluate(other, value, found.permeability, found.route),
     );

@@ -23,10 +23,12 @@ function useReadingFiles(): readonly ReadingFile[] {
 }
 
 function contents({ readings, values, backgrounds, samples, bareSamples }: ReadingFile): string {
-  return [
+  const counted = [
     readings > 0 ? plural(readings, 'count') : '',
     values > 0 ? plural(values, 'interval value') : '',
-    samples > 0 ? `of ${plural(samples, 'sample')}` : '',
+  ].filter((part) => part !== '');
+  return [
+    samples > 0 ? `${counted.join(' and ')} of ${plural(samples, 'sample')}` : '',
     backgrounds > 0 ? plural(backgrounds, 'background') : '',
     bareSamples > 0 ? `${plural(bareSamples, 'sample')} made for them` : '',
   ]

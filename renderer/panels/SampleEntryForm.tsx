@@ -217,7 +217,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
                       value={reading.window}
                       onChange={(event) => setReading(i, { window: event.target.value })}
                     >
-                      <option value="">choose</option>
+                      <option value="">–</option>
                       {instrument.windowIds.map((id) => (
                         <option key={id} value={id}>
                           {id}
@@ -231,7 +231,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
                     <input
                       type="text"
                       inputMode="decimal"
-                      size={7}
+                      size={6}
                       placeholder={name === 'liveS' ? 'all' : undefined}
                       aria-label={`${READING_NAMES[name]} of interval ${i + 1}`}
                       value={reading[name]}
