@@ -124,6 +124,24 @@ const UNIT: Input<'instrument.set'>['instrument'] = {
   backgrounds: [{ window: 'alpha', counts: 60, liveS: 6000, takenUtc: null }],
 };
 
+const DAY: Input<'day.set'>['log'] = {
+  day: '2026-05-12',
+  crew: null,
+  rainMm: null,
+  hoursSinceRain: null,
+  surface: null,
+  airTemperatureC: null,
+  pressureHPa: null,
+  pumpedMl: null,
+  systemMl: null,
+  freshTape: null,
+  openingBackground: null,
+  closingBackground: null,
+  controlProbeId: null,
+  note: null,
+  events: [{ kind: 'dryer-fresh', atUtc: '2026-05-12T08:00:00Z', note: null }],
+};
+
 const radonOf = (view: Output<'project.view'>, label: string) => {
   const probe = view.probes.find((p) => p.label === label);
   return view.samples.filter((s) => s.probeId === probe?.id).map((s) => s.radonKBqPerM3);
@@ -279,4 +297,57 @@ test('brought into an empty project, theirs gives the same values, findings and 
   expect(theirs.samples.filter((s) => s.reduction?.basis === 'readings').length).toBeGreaterThan(5);
   expect(theirs.samples.filter((s) => s.reduction?.basis === 'values').length).toBe(1);
   expect(plain(view)).toEqual(plain(theirs));
+});
+
+test('days, keep-outs and instruments that differ go as chosen, and counts follow their own instrument', async () => {
+  await ask('project.create', { path: MINE(), name: 'Lot', crs: { kind: 'epsg', code: 32633 } });
+  await importSheet('common.csv', sheet('P1,500000,5500000,0.8,2026-05-12 08:00,30,2,sand,'));
+  const pipe = (buffer: number) =>
+    ask('keepout.set', {
+      id: null,
+      label: 'Gas pipe',
+      shape: 'line',
+      points: [
+        [499990, 5500000],
+        [500020, 5500000],
+      ],
+      bufferM: buffer,
+    });
+  const day = (crew: string, rainMm: number | null) =>
+    ask('day.set', { id: null, log: { ...DAY, crew, rainMm } });
+  await ask('project.close', {});
+  copyFileSync(MINE(), THEIRS());
+  await asColleague(THEIRS(), async () => {
+    await pipe(2);
+    await day('north', 4);
+    await ask('instrument.set', { id: null, instrument: { ...UNIT, countsPerAlpha: 0.5 } });
+    await importSheet('s.csv', sheet('P2,500010,5500000,0.8,2026-05-12 10:00,,,sand,'));
+    await ask('readings.import', {
+      path: file('c.csv', 'Probe,Fill end,Start (s),Length (s),Counts\nP2,2026-05-12T10:00:00Z,60,600,900\n'),
+    });
+  });
+  await ask('project.open', { path: MINE() });
+  await pipe(1);
+  await day('south', null);
+  await ask('instrument.set', { id: null, instrument: UNIT });
+  const { conflicts, filled, recordHash } = await ask('merge.preview', { path: THEIRS() });
+  expect(conflicts.map((c) => [c.what, c.fields.map((f) => f.name), c.allowsBoth])).toEqual([
+    ['Instrument Cell 7', ['counts per alpha'], true],
+    ['Keep-out Gas pipe', ['buffer, m'], true],
+    ['Day 2026-05-12', ['crew'], false],
+  ]);
+  expect(filled).toEqual([{ what: 'Day 2026-05-12', fields: ['rain, mm: 4'] }]);
+  const takes = ['both', 'theirs', 'theirs'] as const;
+  const choices = Object.fromEntries(
+    conflicts.map((c, i) => [c.key, { take: takes[i] ?? ('mine' as const) }]),
+  );
+  const { view } = await ask('merge.commit', { path: THEIRS(), recordHash, choices });
+  expect(view.keepOuts.map((k) => [k.label, k.bufferM])).toEqual([['Gas pipe', 2]]);
+  const { instruments } = await ask('instrument.list', {});
+  expect(instruments.map((i) => [i.label, i.countsPerAlpha, i.sampleCount]).sort()).toEqual([
+    ['Cell 7', 0.7, 0],
+    ['Cell 7-2', 0.5, 1],
+  ]);
+  const { days } = await ask('day.list', {});
+  expect(days.map((d) => [d.day, d.crew, d.rainMm])).toEqual([['2026-05-12', 'north', 4]]);
 });
