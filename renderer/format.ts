@@ -118,6 +118,12 @@ export function formatPercent(probability: number): string {
   return `${Math.round(percent)} %`;
 }
 
+/** A share of realisations: none of some hundreds is not never, and all of them is not always. */
+export function formatChance(share: number): string {
+  if (share < 0.01) return '< 1 %';
+  return share > 0.99 ? '> 99 %' : formatPercent(share);
+}
+
 /** Units in sentences of the engine as they are printed: m3 and m2 with their raised digits. */
 export function prettyUnits(text: string): string {
   return text

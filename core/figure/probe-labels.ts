@@ -70,14 +70,16 @@ function composeLabel(mark: ProbeMark, unit: 'kBq/m3' | 'pCi/L'): LabelText {
 }
 
 function candidateBox(
-  at: PointMm,
+  mark: ProbeMark,
   text: LabelText,
   direction: readonly [number, number],
   ringMm: number,
 ): RectMm {
+  const { atMm: at } = mark;
+  const halfMm = halfOf(mark);
   const [dx, dy] = direction;
-  const reachX = SYMBOL_HALF_MM + ringMm + text.widthMm / 2;
-  const reachY = SYMBOL_HALF_MM + ringMm + text.heightMm / 2;
+  const reachX = halfMm + ringMm + text.widthMm / 2;
+  const reachY = halfMm + ringMm + text.heightMm / 2;
   return {
     xMm: at[0] + dx * reachX - text.widthMm / 2,
     yMm: at[1] + dy * reachY - text.heightMm / 2,
@@ -101,12 +103,20 @@ function leaderOf(box: RectMm, at: PointMm): readonly [PointMm, PointMm] {
   return [[at[0] + (end[0] - at[0]) * start, at[1] + (end[1] - at[1]) * start], end];
 }
 
-export function symbolBox([x, y]: PointMm): RectMm {
+/** Half the size of what stands at the probe. */
+function halfOf({ added }: ProbeMark): number {
+  return added === true ? ADDED_REACH * SYMBOL_HALF_MM : SYMBOL_HALF_MM;
+}
+
+/** The mark of an added probe stands this much farther out than its symbol. */
+const ADDED_REACH = 1.55;
+
+export function symbolBox([x, y]: PointMm, halfMm = SYMBOL_HALF_MM): RectMm {
   return {
-    xMm: x - SYMBOL_HALF_MM,
-    yMm: y - SYMBOL_HALF_MM,
-    widthMm: 2 * SYMBOL_HALF_MM,
-    heightMm: 2 * SYMBOL_HALF_MM,
+    xMm: x - halfMm,
+    yMm: y - halfMm,
+    widthMm: 2 * halfMm,
+    heightMm: 2 * halfMm,
   };
 }
 
@@ -128,7 +138,7 @@ function findPlace(
   for (const [ring, ringMm] of RINGS_MM.entries()) {
     if (ring === FIRST_LEADER_RING && second !== null) return second;
     for (const direction of DIRECTIONS) {
-      const box = candidateBox(mark.atMm, text, direction, ringMm);
+      const box = candidateBox(mark, text, direction, ringMm);
       if (!contains(within, box) || obstacles.hits(inflate(box, CLEARANCE_MM), own)) continue;
       if (ring < FIRST_LEADER_RING) {
         if (!lines.hits(box)) return { box, leader: null };
@@ -168,7 +178,7 @@ export function placeProbeLabels(
   lines: Obstacles,
   unit: 'kBq/m3' | 'pCi/L',
 ): PlacedLabels {
-  const boxes = marks.map((mark) => symbolBox(mark.atMm));
+  const boxes = marks.map((mark) => symbolBox(mark.atMm, halfOf(mark)));
   for (const box of boxes) obstacles.add(box);
   const crowd = marks.map(
     (mark) =>

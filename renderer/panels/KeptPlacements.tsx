@@ -1,12 +1,19 @@
-import type { ComparedPlacement } from '../../core/contract/siting.ts';
+import type { ClassSupportView, ComparedPlacement } from '../../core/contract/siting.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
-import { capitalise, formatLevel, formatPercent, prettyUnits, radonUnitLabel } from '../format.ts';
+import { capitalise, formatChance, formatLevel, prettyUnits, radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { UNMOVED } from '../state/app-state.ts';
 import { keptBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { moveText } from './move-text.ts';
 import { Spread } from './UnderTable.tsx';
+
+const chance = (share: number | undefined) => (share === undefined ? '–' : formatChance(share));
+
+/** How many of those that the scheme asks for lie there. */
+function pointsText({ enough, inside, around, needed }: ClassSupportView): string {
+  return enough || inside + around < needed ? `${inside + around} of ${needed}` : 'not as asked for';
+}
 
 /** The places kept for the building, one of them chosen, and what they differ by. */
 export function KeptPlacements() {
@@ -48,7 +55,9 @@ export function KeptPlacements() {
                   Mean over {formatLevel(limit, unit)}
                 </th>
               )}
-              <th scope="col">For a class</th>
+              <th scope="col" className="number">
+                Points for a class
+              </th>
               <th scope="col">
                 <span className="visually-hidden">Show or remove</span>
               </th>
@@ -80,11 +89,9 @@ export function KeptPlacements() {
                     {found ? <Spread value={found.statistics.upperQuartileKBqPerM3} unit={unit} /> : '–'}
                   </td>
                   {limit === undefined ? null : (
-                    <td className="number">
-                      {formatPercent(found?.statistics.overLimits.at(-1)?.blockMean ?? Number.NaN)}
-                    </td>
+                    <td className="number">{chance(found?.statistics.overLimits.at(-1)?.blockMean)}</td>
                   )}
-                  <td>{found ? (found.support.enough ? 'enough points' : 'too few points') : '–'}</td>
+                  <td className="number">{found ? pointsText(found.support) : '–'}</td>
                   <td>
                     {id === null ? null : (
                       <span className="row-tools">

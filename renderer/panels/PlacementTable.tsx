@@ -1,6 +1,6 @@
 import type { PlacementView } from '../../core/contract/planning.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
-import { formatPercent, radonUnitLabel } from '../format.ts';
+import { formatChance, radonUnitLabel } from '../format.ts';
 import { isSamePose } from '../map/placement.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { standingPose } from '../state/app-state.ts';
@@ -32,7 +32,7 @@ export function PlacementTable({ name, placements, asDrawn, first, isChance, sta
   const cells = (placement: PlacementView) => (
     <>
       {isChance ? (
-        <td className="number value">{placement.judged === null ? '–' : formatPercent(placement.judged)}</td>
+        <td className="number value">{placement.judged === null ? '–' : formatChance(placement.judged)}</td>
       ) : null}
       <td className="number">
         <Spread value={placement.statistics.blockMeanKBqPerM3} unit={unit} />

@@ -1,6 +1,6 @@
 import type { ReactNode } from 'react';
 import type { SpreadView, UnderFootprintView } from '../../core/contract/planning.ts';
-import { formatLevel, formatPercent, formatRadon, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
+import { formatChance, formatLevel, formatRadon, radonUnitLabel, type ShownRadonUnit } from '../format.ts';
 
 export interface UnderTableProps {
   readonly unit: ShownRadonUnit;
@@ -54,7 +54,7 @@ export function UnderTable({ unit, standing, inHand }: UnderTableProps) {
     ...limits.flatMap(({ limitKBqPerM3 }) => {
       const over = (under: UnderFootprintView) =>
         under.overLimits.find((one) => one.limitKBqPerM3 === limitKBqPerM3);
-      const chance = (p: number | undefined) => (p === undefined ? '–' : formatPercent(p));
+      const chance = (p: number | undefined) => (p === undefined ? '–' : formatChance(p));
       const level = formatLevel(limitKBqPerM3, unit);
       return [
         [`Chance that the mean is over ${level}`, (under) => chance(over(under)?.blockMean)],

@@ -54,4 +54,18 @@ test('a footprint is dragged over live statistics, turned by its handle, mirrore
   await expect(kept).toBeHidden();
   await page.getByText('No class for this place', { exact: true }).scrollIntoViewIfNeeded();
   await look('siting-shape');
+
+  await step('Plan').click();
+  await page.getByLabel('Lowers').selectOption('class');
+  await page.getByRole('button', { name: 'Propose next probes' }).click();
+  await expect(page.getByText(/The chance that the ground is of another class/)).toBeVisible({
+    timeout: 60_000,
+  });
+  await page.getByRole('button', { name: 'Plan 3 added probes' }).click();
+  await expect(page.getByRole('complementary', { name: 'Legend' })).toContainText(
+    'Added after the first results',
+  );
+  await step('Classify').click();
+  await expect(page.getByText('Without 3 added probes')).toBeVisible({ timeout: 30_000 });
+  await look('siting-added');
 });

@@ -134,7 +134,7 @@ test('from an empty window to a filed figure', async () => {
   }
   await page.getByRole('button', { name: 'Set footprint' }).click();
   const under = page.getByRole('table', { name: 'Ground under the footprint' });
-  await expect(under).toBeVisible({ timeout: 30_000 });
+  await expect(under).toBeVisible({ timeout: 60_000 });
   const middle = await page.getByRole('region', { name: 'Map' }).locator('canvas').first().boundingBox();
   if (!middle) throw new Error('The map has no canvas.');
   // The fitted lot fills the sheet: its middle lies inside the footprint.

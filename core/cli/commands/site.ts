@@ -160,15 +160,19 @@ function keptText({ placements, differences }: KeptComparison): string {
   return [...lines, ...differences.map((d) => `  ${d}`)].join('\n');
 }
 
+/** None of some hundred realisations is not never, and all of them is not always. */
+function chance(share: number): string {
+  if (share < 0.01) return 'under 1 %';
+  return share > 0.99 ? 'over 99 %' : `${(100 * share).toFixed(0)} %`;
+}
+
 function number(value: number | undefined): string {
   return value === undefined ? '-' : value.toFixed(1);
 }
 
 function placementLine(name: string, p: PlacementView): string {
   const { blockMeanKBqPerM3: mean, upperQuartileKBqPerM3: upper, overLimits } = p.statistics;
-  const over = overLimits
-    .map((l) => `${(100 * l.blockMean).toFixed(0)} % over ${l.limitKBqPerM3}`)
-    .join(', ');
+  const over = overLimits.map((l) => `${chance(l.blockMean)} over ${l.limitKBqPerM3}`).join(', ');
   return (
     `${name}: moved ${p.distanceMovedM.toFixed(1)} m, turned ${p.pose.turnDeg.toFixed(0)} degrees${p.pose.mirrored ? ', mirrored' : ''}; ` +
     `modelled mean ${number(mean?.mean)} (${number(mean?.low)} to ${number(mean?.high)}), ` +

@@ -32,7 +32,7 @@ export function footprintClass({ footprintClass: found, figure, view }: ReportIn
       `${support.inside} in the footprint, ${support.around} within ${support.surroundingsM} m of it; ${support.needed} asked for`,
     ],
   ] as const;
-  const title = heading(2, 'Class under the building');
+  const title = heading(1, 'Class under the building');
   if (result === null)
     return [
       title,
