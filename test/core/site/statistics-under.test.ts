@@ -199,6 +199,21 @@ describe('difference between placements', () => {
     expect(noisy.cautions.join(' ')).toMatch(/protection/);
   });
 
+  test('whole sentences: a capital only at the start, the higher less the lower, a true minus sign', () => {
+    const names = ['placement 2', 'the building as drawn'];
+    const [known] = comparePlacements([right, left], names, stepped(5), options).differences;
+    expect(known?.message).toMatch(
+      /^The building as drawn is lower than placement 2 by 5\.0 kBq\/m³ \(90 % of the realisations between 4\.\d and 5\.\d\)/,
+    );
+    const [open] = comparePlacements([left, right], names, madeEnsemble(60), {
+      ...options,
+      leastDifferenceKBqPerM3: 100,
+    }).differences;
+    expect(open?.message).toMatch(/^No real difference between placement 2 and the building as drawn in /);
+    expect(open?.message).toMatch(/between −\d/);
+    expect(open?.message).not.toMatch(/-\d| The /);
+  });
+
   test('a placement against itself: half and half, no difference', () => {
     const [difference] = comparePlacements([left, left], ['A', 'A'], madeEnsemble(50), {
       ...options,
