@@ -51,12 +51,12 @@ export interface FootprintRow {
 export interface PlacementRow {
   readonly id: string;
   readonly footprint_id: string;
-  readonly label: string;
   readonly dx_m: number;
   readonly dy_m: number;
   readonly turn_deg: number;
   readonly mirrored: Flag01;
   readonly chosen: Flag01;
+  readonly label: string;
 }
 
 export interface ProbeRow {
