@@ -11,7 +11,7 @@ import { keepOutRings } from './keep-out-outline.ts';
 import type { MapView } from './map-view.ts';
 import { toPage } from './map-view.ts';
 import { contains, inflate, lineBoxes, Obstacles } from './obstacles.ts';
-import { type ProbeMark, placeProbeLabels } from './probe-labels.ts';
+import { type ProbeMark, placeProbeLabels, symbolBox } from './probe-labels.ts';
 import type { PathSegment, PointMm, RectMm, SceneNode, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
@@ -287,6 +287,16 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
   legs.slice(1).forEach((to, i) => {
     lines.addLine(legs[i] as PointMm, to, 0.2);
   });
+  const [startAt] = legs;
+  const start =
+    startAt === undefined
+      ? null
+      : drawStart(
+          startAt,
+          visible.map((mark) => symbolBox(mark.atMm)),
+          within,
+        );
+  for (const box of start?.boxes ?? []) obstacles.add(box);
   const labels = placeProbeLabels(visible, within, obstacles, lines, input.radonUnit);
   const footprintName =
     footprint === null || input.footprint === null
@@ -332,9 +342,9 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
                 ]),
           ],
         },
-        ...(legs.length === 0
+        ...(start === null
           ? []
-          : [{ kind: 'group' as const, name: 'walk', children: [...drawWalk(legs), ...drawStart(legs)] }]),
+          : [{ kind: 'group' as const, name: 'walk', children: [...drawWalk(legs), ...start.nodes] }]),
         {
           kind: 'group',
           name: 'lettering',

@@ -1,7 +1,9 @@
 /** The round of a working day on the map. */
-import type { PointMm, SceneNode } from './scene.ts';
+import { contains, overlaps } from './obstacles.ts';
+import type { PointMm, RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { INK, PAPER, SMALL_PT, SOFT_INK } from './style.ts';
+import { textBox } from './text.ts';
 
 const LINE = { colour: SOFT_INK, widthMm: 0.22, dashMm: [1.6, 0.8] } as const;
 /** Shorter legs carry no arrow: it would hide them. */
@@ -29,30 +31,49 @@ export function drawWalk(legs: readonly PointMm[]): SceneNode[] {
   return [{ kind: 'path', segments: polylineSegments(legs), stroke: LINE }, ...arrows];
 }
 
-/** A black square where the round begins and ends, named. */
-export function drawStart(legs: readonly PointMm[]): SceneNode[] {
-  const [start] = legs;
-  if (start === undefined) return [];
-  const [xMm, yMm] = start;
+export interface DrawnStart {
+  readonly nodes: readonly SceneNode[];
+  /** What no label may cover. */
+  readonly boxes: readonly RectMm[];
+}
+
+/** A black square where the round begins and ends, named on the side where no probe stands. */
+export function drawStart([xMm, yMm]: PointMm, probes: readonly RectMm[], within: RectMm): DrawnStart {
   const side = 2 * START_MM;
-  return [
-    {
-      kind: 'path',
-      segments: rectSegments({ xMm: xMm - START_MM, yMm: yMm - START_MM, widthMm: side, heightMm: side }),
-      fill: INK,
-      stroke: { colour: PAPER, widthMm: 0.4 },
-    },
-    {
-      kind: 'text',
-      text: 'Start',
-      xMm: xMm + START_MM + 0.8,
-      yMm: yMm - START_MM - 0.4,
-      sizePt: SMALL_PT,
-      face: 'semibold',
-      colour: INK,
-      anchor: 'start',
-      halo: { colour: PAPER, widthMm: 0.4 },
-      role: 'start',
-    },
-  ];
+  const square = { xMm: xMm - START_MM, yMm: yMm - START_MM, widthMm: side, heightMm: side };
+  const named = ([dx, dy]: readonly [number, number]): TextNode => ({
+    kind: 'text',
+    text: 'Start',
+    xMm: xMm + dx * (START_MM + 0.8),
+    yMm: yMm + (dy < 0 ? -START_MM - 0.4 : START_MM + 2.2),
+    sizePt: SMALL_PT,
+    face: 'semibold',
+    colour: INK,
+    anchor: dx > 0 ? 'start' : 'end',
+    halo: { colour: PAPER, widthMm: 0.4 },
+    role: 'start',
+  });
+  const choices = [
+    [1, -1],
+    [-1, -1],
+    [1, 1],
+    [-1, 1],
+  ] as const;
+  const isFree = (text: TextNode) => {
+    const box = textBox(text);
+    return contains(within, box) && !probes.some((probe) => overlaps(probe, box));
+  };
+  const text = choices.map(named).find(isFree) ?? named(choices[0]);
+  return {
+    nodes: [
+      {
+        kind: 'path',
+        segments: rectSegments(square),
+        fill: INK,
+        stroke: { colour: PAPER, widthMm: 0.4 },
+      },
+      text,
+    ],
+    boxes: [square, textBox(text)],
+  };
 }
