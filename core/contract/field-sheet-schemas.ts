@@ -10,6 +10,13 @@ const sheetOptions = z.object({
   page: z.enum(['A4', 'Letter']).optional(),
   probes: which.optional(),
   startM: position.optional(),
+  rounds: z
+    .object({
+      instruments: z.number().int().min(1).max(20),
+      days: z.number().int().min(1).max(60),
+      minutesPerTest: z.number().positive().max(1440),
+    })
+    .optional(),
 });
 
 export const fieldSheetSchemas = {

@@ -10,6 +10,15 @@ export interface SheetOptions {
   readonly probes?: 'planned' | 'all';
   /** Where the walk starts and ends; the lot's first corner where absent. */
   readonly startM?: PositionM;
+  /** A stack for each instrument and day; one for all where absent. */
+  readonly rounds?: SharedRounds;
+}
+
+/** Rounds that the walk is parted into. */
+export interface SharedRounds {
+  readonly instruments: number;
+  readonly days: number;
+  readonly minutesPerTest: number;
 }
 
 export interface ReturnTableOptions {

@@ -94,6 +94,39 @@ export function shareRoute(
   };
 }
 
+/** An order kept as it is and cut into one piece for each instrument and day. */
+export interface CutOrder {
+  /** Probes in each piece, without empty ones. */
+  readonly sizes: readonly number[];
+  readonly longestMinutes: number;
+  /** Of all pieces, each from the start and back. */
+  readonly lengthM: number;
+}
+
+/** The pieces with the shortest longest one that this order allows. */
+export function cutOrder(start: PositionM, walk: readonly PositionM[], pace: WorkPace): CutOrder {
+  checkPace(pace);
+  const cut = shortestLongest(start, walk, pace, pace.instruments * pace.days, 1);
+  const sizes = cut.sizes.filter((size) => size > 0);
+  let from = 0;
+  const lengths = sizes.map((size) => {
+    const stops = [start, ...walk.slice(from, from + size), start];
+    from += size;
+    return stops.slice(1).reduce((sum, [x, y], i) => {
+      const [u, v] = stops[i] as PositionM;
+      return sum + Math.hypot(x - u, y - v);
+    }, 0);
+  });
+  const minutes = lengths.map(
+    (lengthM, i) => lengthM / pace.walkingMetresPerMinute + (sizes[i] ?? 0) * pace.minutesPerTest,
+  );
+  return {
+    sizes,
+    longestMinutes: Math.max(0, ...minutes),
+    lengthM: lengths.reduce((sum, lengthM) => sum + lengthM, 0),
+  };
+}
+
 /** Rotations tried: all for an ordinary lot, fewer where there are many probes. */
 const MOST_ROTATIONS = 200;
 
@@ -102,6 +135,7 @@ function shortestLongest(
   walk: readonly PositionM[],
   pace: WorkPace,
   parts: number,
+  mostRotations = MOST_ROTATIONS,
 ): { rotation: number; sizes: number[] } {
   const n = walk.length;
   const far = (a: PositionM, b: PositionM) =>
@@ -132,7 +166,7 @@ function shortestLongest(
   };
   const everything = 2 * home.reduce((s, h) => s + h, 0) + n * pace.minutesPerTest + 1;
   let best = { rotation: 0, sizes: fill(0, everything) ?? [], limit: everything };
-  const step = Math.max(1, Math.ceil(n / MOST_ROTATIONS));
+  const step = Math.max(1, Math.ceil(n / mostRotations));
   for (let rotation = 0; rotation < n; rotation += step) {
     if (fill(rotation, best.limit * (1 - 1e-6)) === null) continue;
     let low = 0;

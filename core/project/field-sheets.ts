@@ -1,12 +1,13 @@
-import type { ReturnTableOptions, SheetOptions } from '../contract/field-sheets.ts';
+import type { ReturnTableOptions, SharedRounds, SheetOptions } from '../contract/field-sheets.ts';
 import type { PositionM, Probe, ProjectView } from '../contract/model.ts';
 import type { Input, Output } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import { writeReturnTable } from '../exchange/return-table.ts';
 import { renderSvg } from '../figure/render-svg.ts';
 import type { JobRunner } from '../jobs/runner.ts';
+import { cutOrder } from '../plan/split-route.ts';
 import { composeSheets, renderSheets } from '../sheets/compose-sheets.ts';
-import type { FieldSheetInput } from '../sheets/sheet-model.ts';
+import type { FieldSheetInput, SheetRound } from '../sheets/sheet-model.ts';
 import { dayReminders, probeChecks, SHEET_CAUTIONS } from '../sheets/sheet-reminders.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 import type { KnownCode } from '../survey/probe-code.ts';
@@ -21,6 +22,8 @@ import { buildView } from './view.ts';
 
 /** Longer than the shortest walk found by more than this, the order laid out is no walking order (own choice). */
 const MOST_DETOUR = 0.25;
+/** A longest round in the order laid out may be longer than the best by this (own choice). */
+const MOST_LONGER = 0.1;
 
 /** The code of every probe of the project by its id. */
 export function codesOf(store: ReadableStore): ReadonlyMap<string, string> {
@@ -36,7 +39,8 @@ export function knownCodes(store: ReadableStore): KnownCode[] {
   return store.rows('probe').map(({ id, label }) => ({ code: codes.get(id) ?? '', label }));
 }
 
-export interface Walk {
+interface PlannedWalk {
+  readonly startM: PositionM;
   readonly probes: readonly Probe[];
   readonly lengthM: number;
   /** True where the probes are walked in the order they were laid out. */
@@ -54,7 +58,7 @@ export async function walkProbes(
   which: 'planned' | 'all',
   startM: PositionM | undefined,
   context: RequestContext,
-): Promise<Walk & { readonly startM: PositionM }> {
+): Promise<PlannedWalk> {
   const probes = which === 'all' ? view.probes : view.probes.filter((p) => p.state === 'planned');
   if (probes.length === 0) {
     throw new AppError(
@@ -86,6 +90,49 @@ export async function walkProbes(
   };
 }
 
+/**
+ * The walk parted for instruments and days, each part from the start and back: where it is as laid out, cut as it stands
+ * unless that makes the longest part longer by a tenth than need be.
+ */
+async function partWalk(
+  walk: PlannedWalk,
+  jobs: JobRunner,
+  rounds: SharedRounds | undefined,
+  context: RequestContext,
+): Promise<PlannedWalk & { readonly rounds: readonly SheetRound[] }> {
+  if (rounds === undefined || rounds.instruments * rounds.days === 1)
+    return { ...walk, rounds: [{ name: null, count: walk.probes.length }] };
+  const places = walk.probes.map((p) => p.positionM);
+  const pace = { ...rounds, walkingMetresPerMinute: WALKING_M_PER_MINUTE };
+  const { work } = await jobs.run(
+    'plan-walk',
+    { startM: walk.startM, probes: places, pace },
+    { signal: context.signal, onProgress: context.onProgress },
+  );
+  const cut = walk.asLaidOut ? cutOrder(walk.startM, places, pace) : null;
+  if (cut !== null && cut.longestMinutes <= (1 + MOST_LONGER) * work.longestMinutes)
+    return {
+      ...walk,
+      lengthM: cut.lengthM,
+      rounds: cut.sizes.map((count, i) => {
+        const day = Math.floor(i / rounds.instruments) + 1;
+        return { name: roundName(day, (i % rounds.instruments) + 1), count };
+      }),
+    };
+  return {
+    ...walk,
+    probes: work.parts.flatMap((part) => part.route.order.flatMap((i) => walk.probes[i] ?? [])),
+    lengthM: work.parts.reduce((sum, part) => sum + part.route.lengthM, 0),
+    asLaidOut: false,
+    rounds: work.parts.map(({ day, instrument, route }) => ({
+      name: roundName(day, instrument),
+      count: route.order.length,
+    })),
+  };
+}
+
+const roundName = (day: number, instrument: number) => `day ${day}, instrument ${instrument}`;
+
 function roundLength(places: readonly PositionM[]): number {
   return places.reduce((sum, from, i) => {
     const to = places[(i + 1) % places.length] ?? from;
@@ -105,7 +152,8 @@ export async function gatherSheets(
   const view = buildView(store);
   const { settings, frame } = view;
   const { jobNumber, address, organisation } = view.sheetTexts;
-  const walk = await walkProbes(view, jobs, options.probes ?? 'planned', options.startM, context);
+  const whole = await walkProbes(view, jobs, options.probes ?? 'planned', options.startM, context);
+  const walk = await partWalk(whole, jobs, options.rounds, context);
   const codes = codesOf(store);
   const symbols = new Map(view.marks.map((m) => [m.probeId, m.symbol]));
   const symbolOf = (probe: Probe) => symbols.get(probe.id) ?? 'planned';
@@ -134,6 +182,7 @@ export async function gatherSheets(
       depthM: p.depthM,
       symbol: symbolOf(p),
     })),
+    rounds: walk.rounds,
     others: view.probes
       .filter((p) => !walked.has(p.id))
       .map((p) => ({ label: p.label, positionM: p.positionM, native: p.native, symbol: symbolOf(p) })),
@@ -141,7 +190,7 @@ export async function gatherSheets(
     walkM: walk.lengthM,
     orderWords: walk.asLaidOut
       ? 'Sheets follow the order in which the probes were laid out.'
-      : 'Sheets follow a short walk, not the order of the numbers.',
+      : `Sheets follow ${walk.rounds.length > 1 ? 'short rounds' : 'a short walk'}, not the order of the numbers.`,
     radonUnit: settings.radonUnit,
     checks: probeChecks(settings.thresholds),
     reminders: dayReminders({

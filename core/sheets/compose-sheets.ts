@@ -9,18 +9,21 @@ import { drawSheetFoot, drawSheetHead } from './page-frame.ts';
 import { Pen } from './pen.ts';
 import type { FieldSheetInput, SheetForm, SheetPage } from './sheet-model.ts';
 
-/** Map, day sheet, then the list (pages across) or the cards (pages upright). */
+/** Map, day sheet, then for each round the list (pages across) or the cards (pages upright). */
 export function composeSheets(input: FieldSheetInput, form: SheetForm, page: SheetPage): Scene[] {
   const layout = layoutPage(page, form === 'list' ? 'landscape' : 'portrait');
-  const count = form === 'list' ? countListPages(input, layout) : countCardPages(input);
   const draw = form === 'list' ? drawListPage : drawCardPage;
   const pages: readonly (readonly [title: string, draw: (pen: Pen) => void])[] = [
     ['Field sheets: map', (pen) => drawMapPage(pen, input, layout)],
     ['Field sheets: the day', (pen) => drawDayPage(pen, input, layout)],
-    ...Array.from({ length: count }, (_, i): readonly [string, (pen: Pen) => void] => [
-      form === 'list' ? 'Field list' : 'Field cards',
-      (pen) => draw(pen, input, layout, i),
-    ]),
+    ...roundsOf(input).flatMap(({ name, part }) => {
+      const count = form === 'list' ? countListPages(part, layout) : countCardPages(part);
+      const title = `${form === 'list' ? 'Field list' : 'Field cards'}${name === null ? '' : `: ${name}`}`;
+      return Array.from({ length: count }, (_, i): readonly [string, (pen: Pen) => void] => [
+        title,
+        (pen) => draw(pen, part, layout, i),
+      ]);
+    }),
   ];
   return pages.map(([title, drawBody], i) => {
     const pen = new Pen();
@@ -33,6 +36,16 @@ export function composeSheets(input: FieldSheetInput, form: SheetForm, page: She
       title: `${title}: ${input.projectName}`,
       nodes: pen.nodes,
     };
+  });
+}
+
+/** The sheets of each round, as if there were no other. */
+function roundsOf(input: FieldSheetInput): { name: string | null; part: FieldSheetInput }[] {
+  let from = 0;
+  return input.rounds.map((round) => {
+    const probes = input.probes.slice(from, from + round.count);
+    from += round.count;
+    return { name: round.name, part: { ...input, probes, rounds: [round] } };
   });
 }
 

@@ -1,5 +1,6 @@
 /** The first sheet: the lot with its probes, the walk, what to keep off, and what can hurt someone. */
 
+import type { PositionM } from '../contract/model.ts';
 import { drawMap } from '../figure/draw-map.ts';
 import { drawSymbol } from '../figure/draw-symbol.ts';
 import type { FigureInput } from '../figure/figure-model.ts';
@@ -47,8 +48,30 @@ function figureOf(input: FieldSheetInput): FigureInput {
     quality: null,
     cautions: [],
     radonUnit: input.radonUnit,
-    walk: { startM: input.startM, stopsM: input.probes.map((p) => p.positionM) },
+    walk: { startM: input.startM, stopsM: stopsOf(input) },
   };
+}
+
+/** All rounds as one line, by way of the start. */
+function stopsOf({ probes, rounds, startM }: FieldSheetInput): PositionM[] {
+  let from = 0;
+  return rounds.flatMap(({ count }, i) => {
+    const places = probes.slice(from, from + count).map((p) => p.positionM);
+    from += count;
+    return i === 0 ? places : [startM, ...places];
+  });
+}
+
+/** Which probes each round has, where there are several. */
+function roundWords({ probes, rounds }: FieldSheetInput): string[] {
+  if (rounds.length < 2) return [];
+  let from = 0;
+  return rounds.map(({ name, count }) => {
+    const [first, last] = [probes[from]?.label, probes[from + count - 1]?.label];
+    from += count;
+    const text = `${name ?? ''}: ${count} probes, ${first} to ${last}.`;
+    return text.charAt(0).toUpperCase() + text.slice(1);
+  });
 }
 
 export function drawMapPage(pen: Pen, input: FieldSheetInput, layout: PageLayout): void {
@@ -135,6 +158,7 @@ function drawKey(
   }
   const words = [
     `${input.probes.length} probes, ${lengthText(input.walkM, input.frame)} on foot and back in straight lines: fences and services are not seen. ${input.orderWords}`,
+    ...roundWords(input),
     ...remarks,
   ];
   y += 1.5;

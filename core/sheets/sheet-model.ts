@@ -12,6 +12,13 @@ export interface SheetProbe {
   readonly symbol: SymbolKind;
 }
 
+/** Probes that follow each other in one walk from the start and back. */
+export interface SheetRound {
+  /** Such as 'day 1, instrument 2'; null where there is one round only. */
+  readonly name: string | null;
+  readonly count: number;
+}
+
 /** Something asked for beside the probes themselves. */
 export interface SheetReminder {
   readonly text: string;
@@ -37,6 +44,8 @@ export interface FieldSheetInput {
   readonly keepOuts: readonly KeepOut[];
   /** Those to visit, in the order of the walk. */
   readonly probes: readonly SheetProbe[];
+  /** Their counts add up to the probes. */
+  readonly rounds: readonly SheetRound[];
   /** The others, for the map alone. */
   readonly others: readonly Omit<SheetProbe, 'code' | 'depthM'>[];
   readonly startM: PositionM;

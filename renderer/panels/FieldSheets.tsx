@@ -2,6 +2,7 @@ import { useState } from 'react';
 import type { SheetOptions } from '../../core/contract/field-sheets.ts';
 import type { ExportFormat } from '../../core/contract/requests.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
+import { NumberInput } from '../components/NumberInput.tsx';
 import { PagePager } from '../components/PagePager.tsx';
 import { plural } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
@@ -10,6 +11,8 @@ import { usePagePreview } from './use-page-preview.ts';
 import { useSave } from './use-save.ts';
 import { WalkStart, walkStart } from './WalkStart.tsx';
 
+/** Common practice for one grab with its counting, rod in and out: the rounds are shared out by it. */
+const MINUTES_PER_TEST = 25;
 const STAKE_OUT: readonly (readonly [format: ExportFormat, name: string, extension: string])[] = [
   ['csv', 'CSV', 'csv'],
   ['gpx', 'GPX', 'gpx'],
@@ -29,11 +32,19 @@ export function FieldSheets() {
   const [form, setForm] = useState<SheetOptions['form']>('list');
   const [page, setPage] = useState<NonNullable<SheetOptions['page']>>(usesFeet(view.frame) ? 'Letter' : 'A4');
   const [wantsAll, setWantsAll] = useState(false);
+  const [instruments, setInstruments] = useState(1);
+  const [days, setDays] = useState(1);
   const [shows, setShows] = useState(false);
   const [wantedPage, setWantedPage] = useState(0);
   const which = wantsAll || planned === 0 ? 'all' : 'planned';
   const count = which === 'all' ? view.probes.length : planned;
-  const options: SheetOptions = { form, page, probes: which, ...walkStart(view, corner) };
+  const options: SheetOptions = {
+    form,
+    page,
+    probes: which,
+    ...walkStart(view, corner),
+    ...(instruments * days === 1 ? {} : { rounds: { instruments, days, minutesPerTest: MINUTES_PER_TEST } }),
+  };
   const { url, pageCount, busy, problem } = usePagePreview(
     'Drawing the field sheets',
     shows ? JSON.stringify([options, wantedPage, view.revision]) : null,
@@ -76,6 +87,15 @@ export function FieldSheets() {
           </select>
         </label>
         <WalkStart />
+        <NumberInput
+          label="Instruments"
+          value={instruments}
+          least={1}
+          most={20}
+          whole
+          onChange={setInstruments}
+        />
+        <NumberInput label="Days" value={days} least={1} most={30} whole onChange={setDays} />
       </div>
       {planned > 0 && planned < view.probes.length ? (
         <label className="check-line">

@@ -176,7 +176,8 @@ async function writePapers(
   const from = start(context, buildView(store));
   if (sheets !== undefined) {
     const form = context.flags['cards'] === true ? 'cards' : 'list';
-    const options = { form, page: choice(context, 'page', PAGES, 'A4'), probes, ...from } as const;
+    const page = choice(context, 'page', PAGES, 'A4');
+    const options = { form, page, probes, ...from, rounds: pace(context) } as const;
     written['sheets'] = await saveSheets(
       store,
       context.jobs,

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { PositionM } from '../../../core/contract/model.ts';
-import { shareRoute } from '../../../core/plan/split-route.ts';
+import { cutOrder, shareRoute } from '../../../core/plan/split-route.ts';
 import { planRoute } from '../../../core/plan/walking-order.ts';
 import { seededUniform } from '../geostat/simulate.ts';
 
@@ -144,4 +144,28 @@ describe('work shared out', () => {
     const route = planRoute([0, 0], [[1, 1]], quiet);
     expect(() => shareRoute([0, 0], [[1, 1]], route, { ...pace, ...change }, quiet)).toThrow(/must be/);
   });
+});
+
+test('an order cut where it stands: no other cut of it has a shorter longest piece', () => {
+  const places: PositionM[] = Array.from({ length: 9 }, (_, i) => [(i * 7) % 11, (i * 5) % 13]);
+  const pace = { minutesPerTest: 4, walkingMetresPerMinute: 2, instruments: 3, days: 1 };
+  const start: PositionM = [0, 0];
+  const minutes = (piece: readonly PositionM[]) => {
+    const stops = [start, ...piece, start];
+    const lengthM = stops.slice(1).reduce((sum, [x, y], i) => {
+      const [u, v] = stops[i] as PositionM;
+      return sum + Math.hypot(x - u, y - v);
+    }, 0);
+    return lengthM / 2 + 4 * piece.length;
+  };
+  let least = Number.POSITIVE_INFINITY;
+  for (let a = 1; a < 8; a++) {
+    for (let b = a + 1; b < 9; b++) {
+      const pieces = [places.slice(0, a), places.slice(a, b), places.slice(b)];
+      least = Math.min(least, Math.max(...pieces.map(minutes)));
+    }
+  }
+  const cut = cutOrder(start, places, pace);
+  expect(cut.sizes.reduce((sum, size) => sum + size, 0)).toBe(9);
+  expect(cut.longestMinutes).toBeLessThanOrEqual(least * 1.001);
 });

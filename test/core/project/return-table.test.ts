@@ -201,6 +201,21 @@ test('probes in no walking order, as from a file, are walked by a short round; t
   expect(sheets.walkM).toBeLessThan(lengthOf([sheets.startM, ...asGiven]));
 });
 
+test('rounds for two instruments take every probe once, each from the probe nearer the start', async () => {
+  const rounds = { instruments: 2, days: 1, minutesPerTest: 20 };
+  const sheets = await gatherSheets(store, jobs, { form: 'list', rounds }, context, '0');
+  expect(sheets.rounds.map((r) => r.name)).toEqual(['day 1, instrument 1', 'day 1, instrument 2']);
+  expect(sheets.rounds.reduce((sum, r) => sum + r.count, 0)).toBe(6);
+  expect(sheets.probes.map((p) => p.label).sort()).toEqual(['P1', 'P2', 'P3', 'P4', 'P5', 'P6']);
+  const away = (i: number) => {
+    const [x, y] = sheets.probes[i]?.positionM ?? [Number.NaN, Number.NaN];
+    return Math.hypot(x - sheets.startM[0], y - sheets.startM[1]);
+  };
+  const first = sheets.rounds[0]?.count ?? 0;
+  expect(away(0)).toBeLessThanOrEqual(away(first - 1));
+  expect(away(first)).toBeLessThanOrEqual(away(5));
+});
+
 test('counts find their probe by the code as well; a slip costs the row', async () => {
   const [first, second] = await emptyTable();
   const put = (name: string, content: string) => {

@@ -83,6 +83,7 @@ function input(frame: ProjectFrame): FieldSheetInput {
       },
     ],
     probes,
+    rounds: [{ name: null, count: 60 }],
     others: [],
     startM: [0, 0],
     walkM: 300,
@@ -181,6 +182,35 @@ test('the map: walk through all probes from the start and back, keep-out, north,
   expect(longest).toBe(62);
   for (const caution of [/Buried services/, /Radiation/, /Confined air/])
     expect(words.join(' ')).toMatch(caution);
+});
+
+test('two rounds: a stack each, with the map leading by way of the start', () => {
+  const names = ['day 1, instrument 1', 'day 1, instrument 2'];
+  const shared = {
+    ...input(METRES),
+    rounds: [
+      { name: names[0] ?? '', count: 33 },
+      { name: names[1] ?? '', count: 27 },
+    ],
+  };
+  const scenes = composeSheets(shared, 'cards', 'A4');
+  const titles = scenes.map((s) => texts(s).find((t) => t.role === 'title')?.text);
+  // 33 cards need nine pages of four, 27 need seven.
+  expect(titles.slice(2)).toEqual([
+    ...Array.from({ length: 9 }, () => `Field cards: ${names[0]}`),
+    ...Array.from({ length: 7 }, () => `Field cards: ${names[1]}`),
+  ]);
+  const codesOn = (from: number, to: number) =>
+    scenes.slice(from, to).flatMap((s) => texts(s).flatMap((t) => (t.role === 'code' ? [t.text] : [])));
+  expect(codesOn(2, 11)).toEqual(shared.probes.slice(0, 33).map((p) => p.code));
+  expect(codesOn(11, 18)).toEqual(shared.probes.slice(33).map((p) => p.code));
+  const legs = paths(scenes[0] as Scene).filter((n) => n.stroke?.dashMm !== undefined);
+  expect(Math.max(...legs.map((n) => n.segments.length))).toBe(63);
+  expect(
+    texts(scenes[0] as Scene)
+      .map((t) => t.text)
+      .join(' '),
+  ).toMatch(/Day 1, instrument 2: 27 probes/);
 });
 
 test('what is asked for says who asks: the scheme, guidance, practice; from memory is unconfirmed', () => {
