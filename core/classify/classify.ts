@@ -5,8 +5,9 @@ import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
 import { type Judgement, judge } from './judge.ts';
 import { QUANTILE_RULE_NAMES, QUANTILE_RULES, type QuantileRule, quantile } from './quantile.ts';
+import { type Add, addRaised, raisedCautions, raisedText } from './raised.ts';
 import type { Scheme } from './scheme.ts';
-import { listUnconfirmed, markWords } from './unconfirmed.ts';
+import { listUnconfirmed } from './unconfirmed.ts';
 
 export interface ClassifyOptions {
   readonly seed?: number;
@@ -330,28 +331,6 @@ function addOtherStatistics(rules: Rules, found: Judgement, add: Add): void {
     add(`Other statistic: ${name}`, value, evaluate(rules, value, found.permeability, found.route));
 }
 
-function addRaised(rules: Rules, found: Judgement, value: number, add: Add): void {
-  const { scheme, raised } = rules;
-  if (raised !== null)
-    add(
-      'With the ordinary limits of the scheme, no limit raised',
-      value,
-      evaluate(makeRules(scheme, []), value, found.permeability, found.route),
-    );
-  for (const limit of scheme.raised ?? []) {
-    if (limit.id === raised?.id) continue;
-    const other = makeRules(scheme, [], limit.id);
-    const words = markWords(limit.mark);
-    add(
-      `With the limit ${limit.value} ${limit.unit} ${limit.ground} (${words === null ? '' : `unconfirmed: ${words}; `}choose it only with the text at hand)`,
-      value,
-      evaluate(other, value, found.permeability, found.route),
-    );
-  }
-}
-
-type Add = (what: string, statistic: number | null, at: Outcome | null) => void;
-
 function outcomeOf(rules: Rules, j: Judgement, counted: string): ClassAlternative {
   const base = {
     what: counted,
@@ -429,26 +408,6 @@ function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): voi
       null,
     );
   }
-}
-
-/** Said with the outcome itself, since not every page has room for the cautions. */
-function raisedText(rules: Rules, found: Judgement): string {
-  const { raised, scheme } = rules;
-  const { statisticKBqPerM3: value, permeability, route } = found;
-  if (raised === null || value === null) return '';
-  const ordinary = evaluate(makeRules(scheme, []), value, permeability, route);
-  const name = ordinary === null ? 'no class' : rules.classes[ordinary.index]?.name;
-  return ` The limit ${raised.value} ${raised.unit} ${raised.ground} was chosen; by the ordinary limits: ${name}.`;
-}
-
-/** A limit that somebody raised can make a false all-clear: it is said wherever the class stands. */
-function raisedCautions({ raised, scheme }: Rules): string[] {
-  if (raised === null) return [];
-  const words = markWords(raised.mark);
-  const doubt = words === null ? '' : `, ${words}`;
-  return [
-    `The limit ${raised.value} ${raised.unit} ${raised.ground} was chosen in place of the ordinary one of ${scheme.name} (${scheme.sources[raised.source] ?? raised.source}${doubt}): the ground must be shown to be as described.`,
-  ];
 }
 
 function placeCautions(scheme: Scheme, found: Judgement): string[] {
