@@ -85,18 +85,25 @@ interface LaidTable {
   readonly heightMm: number;
 }
 
-/** The table in one column, or in two side by side on a wide sheet, from row `first` on. */
+/** The table in one column, or in two side by side on a wide sheet, from row `first` on; level where it ends here. */
 function layTable(input: FigureInput, first: number, room: RectMm, mustAdvance: boolean): LaidTable {
-  const nodes: SceneNode[] = [];
-  let [next, heightMm] = [first, 0];
-  for (const column of splitColumns(room, Math.max(1, Math.floor(room.widthMm / TABLE_WIDTH_MM)))) {
-    if (next >= input.rows.length) break;
-    const table = setTable(input, next, column, mustAdvance);
-    nodes.push(...table.nodes);
-    next = table.next;
-    heightMm = Math.max(heightMm, table.heightMm);
-  }
-  return { nodes, next, heightMm };
+  const columns = splitColumns(room, Math.max(1, Math.floor(room.widthMm / TABLE_WIDTH_MM)));
+  const lay = (most: number): LaidTable => {
+    const nodes: SceneNode[] = [];
+    let [next, heightMm] = [first, 0];
+    for (const column of columns) {
+      if (next >= input.rows.length) break;
+      const table = setTable(input, next, column, mustAdvance, next + most);
+      nodes.push(...table.nodes);
+      next = table.next;
+      heightMm = Math.max(heightMm, table.heightMm);
+    }
+    return { nodes, next, heightMm };
+  };
+  const full = lay(Number.POSITIVE_INFINITY);
+  if (columns.length === 1 || full.next < input.rows.length) return full;
+  const level = lay(Math.ceil((input.rows.length - first) / columns.length));
+  return level.next === full.next ? level : full;
 }
 
 /** Blocks that found no room on page 1, as wide as reads well; the tail of one that was cut keeps its width. */
@@ -127,7 +134,6 @@ function arrangeFurtherPages(
   table: TablePlace | null,
 ): PlacedPart[] {
   const { body } = layoutPage(sheet.page, sheet.orientation);
-  const columns = splitColumns(body, Math.max(1, Math.round(body.widthMm / NOTES_WIDTH_MM)));
   const parts: PlacedPart[] = [];
   let row = 0;
   const setPart = (page: number, room: RectMm, mustAdvance: boolean): void => {
@@ -147,7 +153,14 @@ function arrangeFurtherPages(
   // Here nothing is left for later: a block longer than a page is cut as often as it takes.
   const asRequired = (list: readonly Block[]) => list.map((block) => ({ ...block, required: true }));
   const context = { template: sheet.template, remarks: [], named: Number.POSITIVE_INFINITY };
-  let blocks = asRequired(widen(input, left, columns[0]?.widthMm ?? body.widthMm, context));
+  const setIn = (columns: readonly RectMm[]) =>
+    asRequired(widen(input, left, columns[0]?.widthMm ?? body.widthMm, context));
+  const count = Math.max(1, Math.round(body.widthMm / NOTES_WIDTH_MM));
+  const [wide, narrow] = [splitColumns(body, count), splitColumns(body, count + 1)];
+  const allFit = (columns: readonly RectMm[]) => flowBlocks(setIn(columns), columns).left.length === 0;
+  // One column more where that keeps all notes on one page, rather than a few of them alone on the next.
+  const columns = !allFit(wide) && allFit(narrow) ? narrow : wide;
+  let blocks = setIn(columns);
   for (let page = 2; blocks.length > 0 || row < input.rows.length; page++) {
     const whole = flowLevel(blocks, columns);
     const flow = whole.left.length < blocks.length ? whole : flowBlocks(blocks, columns, true);

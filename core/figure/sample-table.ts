@@ -184,7 +184,7 @@ function rule(xMm: number, yMm: number, widthMm: number, heavy: boolean): SceneN
 }
 
 /**
- * Sets rows from `first` on until the room is full.
+ * Sets rows from `first` on, before `end`, until the room is full.
  * @returns the nodes and the index of the first row that did not fit; at least one row is set on a full page
  */
 export function setTable(
@@ -192,6 +192,7 @@ export function setTable(
   first: number,
   room: RectMm,
   mustAdvance: boolean,
+  end = Number.POSITIVE_INFINITY,
 ): { readonly nodes: readonly SceneNode[]; readonly next: number; readonly heightMm: number } {
   const measures = measureColumns(input, room.widthMm);
   const table: Tag = { role: 'Table' };
@@ -208,7 +209,7 @@ export function setTable(
   nodes.push(rule(room.xMm, y, room.widthMm, true));
   const bottom = room.yMm + room.heightMm;
   let next = first;
-  for (; next < input.rows.length; next++) {
+  for (; next < Math.min(end, input.rows.length); next++) {
     const row = input.rows[next] as FigureRow;
     const line = setRow(
       measures.columns.map((column) => column.text(row)),

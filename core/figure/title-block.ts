@@ -124,7 +124,10 @@ function drawCell(cell: Cell, rect: RectMm): SceneNode[] {
     const sizePt = strong ? BODY_PT + 0.5 : SMALL_PT + 0.25;
     const step = sizePt * MM_PER_PT * LEADING;
     const wrapped = wrapText(text, face, sizePt, width);
-    const room = Math.max(1, Math.min(strong ? 2 : 3, Math.floor((bottom - y) / step)));
+    const room = Math.max(
+      1,
+      Math.min(strong && cell.signature === undefined ? 2 : 3, Math.floor((bottom - y) / step)),
+    );
     if (y + step > bottom) break;
     wrapped.slice(0, room).forEach((line, i) => {
       y += step;
