@@ -11,7 +11,7 @@ export const crsSchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('local'), unit: z.enum(['m', 'ft', 'ft-us']), label: z.string().max(200) }),
 ]);
 
-export const traverseOptionsSchema = z.object({
+const traverseOptionsSchema = z.object({
   start: position,
   angleUnit: z.enum(['deg', 'gon']),
   lengthUnit: z.enum(['m', 'ft', 'ft-us']),
@@ -21,9 +21,7 @@ export const traverseOptionsSchema = z.object({
   onGround: z.boolean(),
 });
 
-export const geometryKindSchema = z.enum(['lot', 'footprint', 'keep-out', 'probes']);
-
-export const geometryImportOptionsSchema = z.object({
+const geometryImportOptionsSchema = z.object({
   layer: z.string().max(500).optional(),
   feature: z.string().max(500).optional(),
   crs: crsSchema.optional(),
@@ -32,6 +30,12 @@ export const geometryImportOptionsSchema = z.object({
   depthM: finite.positive().max(10).optional(),
   replace: z.boolean().optional(),
   traverse: traverseOptionsSchema.optional(),
+});
+
+const geometryFile = z.object({
+  path: z.string().min(1).max(4096),
+  what: z.enum(['lot', 'footprint', 'keep-out', 'probes']),
+  options: geometryImportOptionsSchema,
 });
 
 export const outlineSchemas = {
@@ -49,9 +53,6 @@ export const outlineSchemas = {
     widthM: finite.positive().max(10_000),
     depthM: finite.positive().max(10_000),
   }),
-  'geometry.look': z.object({
-    path: z.string().min(1).max(4096),
-    what: geometryKindSchema,
-    options: geometryImportOptionsSchema,
-  }),
+  'geometry.look': geometryFile,
+  'geometry.import': geometryFile,
 } satisfies Record<keyof OutlineRequests, z.ZodType>;

@@ -1,6 +1,5 @@
-/** Requests for outlines that are given by measures: directions and lengths, distances from lines already there. */
-import type { PositionM } from './model.ts';
-import type { GeometryImportOptions, GeometryKind } from './requests.ts';
+/** Requests for outlines: from geometry files, by directions and lengths, by distances from lines already there. */
+import type { PositionM, ProjectCrs, ProjectView } from './model.ts';
 
 /** How courses are read and closed. */
 export interface TraverseOptions {
@@ -64,6 +63,27 @@ export interface TraverseOutline {
   readonly refusal: string | null;
 }
 
+export type GeometryKind = 'lot' | 'footprint' | 'keep-out' | 'probes';
+
+export interface GeometryImportOptions {
+  /** Only this layer of the file. */
+  readonly layer?: string;
+  /** The one feature that is meant, by its name. */
+  readonly feature?: string;
+  /** System of the file's coordinates; holds against what the file says. */
+  readonly crs?: ProjectCrs;
+  /** Unit of a drawing's numbers where it differs from the project's. */
+  readonly unit?: 'm' | 'ft' | 'ft-us' | 'cm' | 'in';
+  /** Around keep-outs that say nothing of it themselves. */
+  readonly bufferM?: number;
+  /** Of planned probes; the reference depth where absent. */
+  readonly depthM?: number;
+  /** Planned probes that nobody has driven make room for those of the file. */
+  readonly replace?: boolean;
+  /** Of a table of directions and lengths. */
+  readonly traverse?: TraverseOptions;
+}
+
 /** One thing in a geometry file, as far as is needed to say which one is meant. */
 export interface FeatureLook {
   readonly layer: string;
@@ -109,6 +129,11 @@ export interface OutlineRequests {
       depthM: number;
     };
     output: { ring: readonly (readonly [number, number])[]; notes: readonly string[] };
+  };
+  /** `notes` say what was assumed, passed over, or looks odd. */
+  'geometry.import': {
+    input: { path: string; what: GeometryKind; options: GeometryImportOptions };
+    output: { view: ProjectView; added: number; notes: readonly string[]; traverse?: TraverseOutline };
   };
   /** What a geometry file holds, for a person to choose from. */
   'geometry.look': {

@@ -11,7 +11,7 @@ import type {
   ProjectView,
   RulingVerdict,
 } from './model.ts';
-import type { OutlineRequests, TraverseOptions, TraverseOutline } from './outlines.ts';
+import type { OutlineRequests } from './outlines.ts';
 import type {
   NextProposal,
   NextRequest,
@@ -86,27 +86,6 @@ export interface ImportOptions {
   readonly crs?: ProjectCrs;
   /** Coverage factor the file's uncertainty is stated at; 1 where absent. */
   readonly coverageFactor?: number;
-}
-
-export type GeometryKind = 'lot' | 'footprint' | 'keep-out' | 'probes';
-
-export interface GeometryImportOptions {
-  /** Only this layer of the file. */
-  readonly layer?: string;
-  /** The one feature that is meant, by its name. */
-  readonly feature?: string;
-  /** System of the file's coordinates; holds against what the file says. */
-  readonly crs?: ProjectCrs;
-  /** Unit of a drawing's numbers where it differs from the project's. */
-  readonly unit?: 'm' | 'ft' | 'ft-us' | 'cm' | 'in';
-  /** Around keep-outs that say nothing of it themselves. */
-  readonly bufferM?: number;
-  /** Of planned probes; the reference depth where absent. */
-  readonly depthM?: number;
-  /** Planned probes that nobody has driven make room for those of the file. */
-  readonly replace?: boolean;
-  /** Of a table of directions and lengths. */
-  readonly traverse?: TraverseOptions;
 }
 
 /** A message on one place of a file. An error keeps its row out; a warning lets it in. */
@@ -291,11 +270,6 @@ export interface RequestMap
     output: ProjectView;
   };
   'lot.import': { input: { path: string }; output: ProjectView };
-  /** `notes` say what was assumed, passed over, or looks odd. */
-  'geometry.import': {
-    input: { path: string; what: GeometryKind; options: GeometryImportOptions };
-    output: { view: ProjectView; added: number; notes: readonly string[]; traverse?: TraverseOutline };
-  };
   'control.get': { input: Record<string, never>; output: { control: ControlView | null } };
   /** All points at once, in place of those there are; none unties the grid. */
   'control.set': {

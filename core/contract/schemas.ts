@@ -4,12 +4,7 @@ import { compareWithSchema } from './comparing-schemas.ts';
 import { fieldSheetSchemas } from './field-sheet-schemas.ts';
 import { handEntrySchemas } from './hand-entry-schemas.ts';
 import { mergeSchemas } from './merge-schemas.ts';
-import {
-  crsSchema,
-  geometryImportOptionsSchema,
-  geometryKindSchema,
-  outlineSchemas,
-} from './outline-schemas.ts';
+import { crsSchema, outlineSchemas } from './outline-schemas.ts';
 import { qualitySchemas } from './quality-schemas.ts';
 import { readingSchemas } from './reading-schemas.ts';
 import type { RequestName } from './requests.ts';
@@ -134,11 +129,6 @@ export const inputSchemas = {
   }),
   'lot.set': z.object({ ring, crs: crsSchema.optional(), source: z.string().max(500).optional() }),
   'lot.import': z.object({ path }),
-  'geometry.import': z.object({
-    path,
-    what: geometryKindSchema,
-    options: geometryImportOptionsSchema,
-  }),
   'control.get': empty,
   'control.set': z.object({
     code: z.number().int().min(1024).max(999_999),

@@ -1,7 +1,6 @@
 /** What a geometry file holds, in sizes a person knows their outline by. */
 import type { PositionM, ProjectFrame } from '../contract/model.ts';
-import type { FeatureLook } from '../contract/outlines.ts';
-import type { GeometryKind } from '../contract/requests.ts';
+import type { FeatureLook, GeometryKind } from '../contract/outlines.ts';
 import { ringToFrame } from '../geo/frame.ts';
 import { convertTied, type GridTie } from '../geo/local-grid.ts';
 import { boundingBox, polygonsArea } from '../geo/planar.ts';

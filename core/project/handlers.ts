@@ -123,12 +123,6 @@ export function createHandlers(deps: HandlerDependencies) {
     'project.describe': (input) => edited(describeProject, input),
     'lot.set': ({ ring, crs, source }) => edited(setLot, ring, crs ?? null, source ?? 'entered'),
     'lot.import': ({ path }) => edited(importGeometry, path, 'lot'),
-    'geometry.import': ({ path, what, options }) => {
-      const open = current();
-      const brought = importGeometry(open, path, what, options);
-      deps.onChanged(open.revision);
-      return { view: buildView(open), ...brought };
-    },
     'control.get': () => ({ control: readControl(current()) }),
     'control.set': (input) => {
       const open = current();
@@ -214,7 +208,7 @@ export function createHandlers(deps: HandlerDependencies) {
     'crs.search': ({ text }) => ({ choices: searchCrs(text) }),
     'engine.info': deps.info,
     ...sheetHandlers(edited),
-    ...outlineHandlers(current),
+    ...outlineHandlers({ current, onChanged: deps.onChanged }),
     ...sitePlanHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current }),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),

@@ -1,8 +1,7 @@
 /** Lot, footprint, keep-outs and planned probes from a geometry file, or an outline by corners or courses from a table. */
 import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
-import type { TraverseOutline } from '../contract/outlines.ts';
-import type { GeometryImportOptions, GeometryKind } from '../contract/requests.ts';
+import type { GeometryImportOptions, GeometryKind, TraverseOutline } from '../contract/outlines.ts';
 import { AppError } from '../errors.ts';
 import {
   type ImportGeometryContext,

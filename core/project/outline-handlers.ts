@@ -12,18 +12,32 @@ import type { ProjectStore } from '../store/open-project.ts';
 import type { Handlers } from './engine.ts';
 import { readWhole } from './files.ts';
 import { frameOf, gridTie, lotNative } from './frame-of.ts';
-import { siblingOf } from './import-geometry.ts';
+import { importGeometry, siblingOf } from './import-geometry.ts';
 import { traverseOutline } from './traverse.ts';
-import { readFootprint } from './view.ts';
+import { buildView, readFootprint } from './view.ts';
 
-/** @param current - throws NOT_FOUND where no project is open */
-export function outlineHandlers(current: () => ProjectStore): Pick<Handlers, keyof OutlineRequests> {
+export interface OutlineDependencies {
+  /** @throws AppError NOT_FOUND where no project is open */
+  readonly current: () => ProjectStore;
+  readonly onChanged: (revision: number) => void;
+}
+
+export function outlineHandlers({
+  current,
+  onChanged,
+}: OutlineDependencies): Pick<Handlers, keyof OutlineRequests> {
   return {
     'traverse.compute': ({ text, options }) =>
       traverseOutline(frameOf(current()), readCourseText(text, options), options),
     'outline.parallel': (input) => parallel(current(), input),
     'outline.rectangle': (input) => rectangle(current(), input),
     'geometry.look': (input) => lookAt(current(), input),
+    'geometry.import': ({ path, what, options }) => {
+      const store = current();
+      const brought = importGeometry(store, path, what, options);
+      onChanged(store.revision);
+      return { view: buildView(store), ...brought };
+    },
   };
 }
 

@@ -1,5 +1,6 @@
 import { useState } from 'react';
-import type { GeometryImportOptions, GeometryKind, Output } from '../../core/contract/requests.ts';
+import type { GeometryImportOptions, GeometryKind } from '../../core/contract/outlines.ts';
+import type { Output } from '../../core/contract/requests.ts';
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { NumberInput } from '../components/NumberInput.tsx';

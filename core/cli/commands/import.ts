@@ -1,10 +1,5 @@
-import type { TraverseOptions } from '../../contract/outlines.ts';
-import type {
-  GeometryImportOptions,
-  GeometryKind,
-  ImportOptions,
-  RowIssue,
-} from '../../contract/requests.ts';
+import type { GeometryImportOptions, GeometryKind, TraverseOptions } from '../../contract/outlines.ts';
+import type { ImportOptions, RowIssue } from '../../contract/requests.ts';
 import { importOptionsSchema } from '../../contract/schemas.ts';
 import { AppError } from '../../errors.ts';
 import { importDays } from '../../project/import-days.ts';
