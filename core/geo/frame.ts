@@ -45,7 +45,7 @@ export function makeFrame(crs: ProjectCrs, originNative: PositionNative): Projec
     const percent = ((grid.scaleFactor - 1) * 100).toFixed(1);
     throw new AppError(
       'BAD_INPUT',
-      `At ${origin[0]}, ${origin[1]} lengths in ${systemTitle(entry)} are ${percent} % off the ground: choose a system made for this place.`,
+      `At ${origin[0]}, ${origin[1]} lengths in ${systemTitle(entry)} are ${percent} % off the ground: choose a system made for this place, or see whether the two coordinates are exchanged.`,
       { code: crs.code, scaleFactor: grid.scaleFactor },
     );
   }

@@ -147,9 +147,16 @@ export function nameSome(names: readonly string[], most = 12): string {
   return rest > 0 ? `${names.slice(0, most).join(', ')} and ${rest} more` : names.join(', ');
 }
 
-/** The reason with the probe's name before it, once. */
-export function namedReason(label: string, reason: string): string {
-  return reason.startsWith(`${label}: `) ? reason : `${label}: ${reason}`;
+/** One line for each reason, with the names of all it holds for: 'T1, T2: a probe in water gives no gas value'. */
+export function groupReasons(
+  reasons: readonly { readonly label: string; readonly reason: string }[],
+): string[] {
+  const names = new Map<string, string[]>();
+  for (const { label, reason } of reasons) {
+    const plainReason = reason.startsWith(`${label}: `) ? reason.slice(label.length + 2) : reason;
+    names.set(plainReason, [...(names.get(plainReason) ?? []), label]);
+  }
+  return [...names].map(([reason, labels]) => `${nameSome([...new Set(labels)], 40)}: ${reason}`);
 }
 
 export function countOf(count: number, noun: string): string {

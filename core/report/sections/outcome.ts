@@ -9,9 +9,9 @@ import {
   alternativeText,
   capital,
   classHeadline,
+  groupReasons,
   inLengths,
   inUnit,
-  namedReason,
   radonText,
   timeText,
   VERDICT_WORDS,
@@ -65,8 +65,11 @@ export function classSection(input: ReportInput): ReportBlock[] {
     result.excluded.length === 0
       ? paragraph('Every value was counted.')
       : list(
-          result.excluded.map((e) =>
-            inLengths(namedReason(labels.get(e.sampleId) ?? e.sampleId, e.reason), view.frame),
+          groupReasons(
+            result.excluded.map((e) => ({
+              label: labels.get(e.sampleId) ?? e.sampleId,
+              reason: inLengths(e.reason, view.frame),
+            })),
           ),
         ),
     heading(2, 'Rulings'),

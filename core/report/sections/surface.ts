@@ -8,7 +8,7 @@ import { crossValidationBlock, histogramBlock, variogramBlock } from '../../figu
 import { describeSurface } from '../../figure/words.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { countOf, inLengths, inUnit, namedReason } from '../words.ts';
+import { countOf, groupReasons, inLengths, inUnit } from '../words.ts';
 
 const INSET_CAPTION = 'From the model of the surface: the measured probes alone make the class.';
 const PLOT_SHARE = 0.48;
@@ -31,7 +31,7 @@ function drawingOf(name: string, caption: string, make: (widthMm: number) => Blo
   ];
 }
 
-export function mapSection({ figure }: ReportInput, page: PageName): ReportBlock[] {
+export function mapSection({ figure, view }: ReportInput, page: PageName): ReportBlock[] {
   const weak = figure.weakGround ?? null;
   return [
     heading(1, 'Map'),
@@ -42,7 +42,7 @@ export function mapSection({ figure }: ReportInput, page: PageName): ReportBlock
         figure.surface === null
           ? (figure.noSurfaceReason ?? 'There is no surface.')
           : 'Flagged probes are told apart by shape and colour; class limits are the heavier lines.'
-      }${weak === null ? '' : ` ${weak.statement}; own rule of this program.`}`,
+      }${weak === null ? '' : ` ${inLengths(weak.statement, view.frame)}; own rule of this program.`}`,
       heightShare: 0.9,
       draw: (widthMm, heightMm) => composeMapPanel(figure, widthMm, heightMm, page),
     },
@@ -90,7 +90,11 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
     heading(2, 'Not in the surface'),
     surface.notUsed.length === 0
       ? paragraph('Every value is in it.')
-      : list(surface.notUsed.map((n) => namedReason(labels.get(n.sampleId) ?? n.sampleId, n.reason))),
+      : list(
+          groupReasons(
+            surface.notUsed.map((n) => ({ label: labels.get(n.sampleId) ?? n.sampleId, reason: n.reason })),
+          ),
+        ),
   ];
 }
 
