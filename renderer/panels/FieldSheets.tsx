@@ -159,7 +159,10 @@ export function FieldSheets() {
           {busy ? <p className="hint">Drawing the sheets …</p> : null}
         </>
       ) : null}
-      <p className="hint">Stake-out: the same probes for a receiver or a drawing, in walking order.</p>
+      <p className="hint">
+        Stake-out: the CSV lists the planned probes in walking order, the GPX adds the walk as a route; KML,
+        GeoJSON and DXF hold the whole project.
+      </p>
       <div className="row">
         {STAKE_OUT.map(([format, name, extension]) => (
           <button
