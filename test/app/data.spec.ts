@@ -24,7 +24,7 @@ function sheet(name: string, from: number, to: number, third: string): void {
 }
 
 test('two crews go together, a sample is typed in, limits are tried, and a scheme of one’s own decides', async () => {
-  test.setTimeout(90_000);
+  test.setTimeout(240_000);
   const [mine, theirs, scheme] = ['mine.gasplat', 'theirs.gasplat', 'my-scheme.json'].map((name) =>
     join(folder, name),
   ) as [string, string, string];
