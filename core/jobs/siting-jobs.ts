@@ -10,10 +10,18 @@ import {
   type SimulationRequest,
   simulator,
 } from '../geostat/simulate.ts';
+import { type CellCover, coverCells } from '../site/cell-cover.ts';
 import { comparePlacements } from '../site/compare-placements.ts';
 import {
+  checkEnsemble,
+  describeUnder,
   type Ensemble,
   type EstimateOnGrid,
+  emptyValues,
+  fillValues,
+  type GroundUnder,
+  groundUnder,
+  type RealisationValues,
   statisticsUnder,
   type UnderFootprint,
 } from '../site/statistics-under.ts';
@@ -100,10 +108,45 @@ export interface UnderPlaceInput {
   readonly limitsKBqPerM3: readonly number[];
 }
 
-export const underPlaceJob: SingleJob<UnderPlaceInput, UnderFootprint> = {
-  form: 'single',
-  run: ({ ring, estimate, ensemble, limitsKBqPerM3 }) =>
-    statisticsUnder(ring, estimate, ensemble, limitsKBqPerM3),
+interface UnderPlaceShared extends UnderPlaceInput {
+  readonly cover: CellCover;
+  readonly ground: GroundUnder;
+  readonly values: RealisationValues;
+}
+
+/** Few enough for a short wait, so many that no thread is left over. */
+const PARTS = 8;
+
+/** The realisations shared out among the threads: a hand is waiting. */
+export const underPlaceJob: TiledJob<UnderPlaceInput, UnderPlaceShared, UnderFootprint> = {
+  form: 'tiled',
+
+  prepare(input) {
+    const { ring, estimate, ensemble, limitsKBqPerM3 } = input;
+    checkEnsemble(ensemble, estimate);
+    const cover = coverCells(ring, ensemble.grid);
+    return {
+      ...input,
+      cover,
+      ground: groundUnder(cover, ensemble),
+      values: emptyValues(ensemble.count, limitsKBqPerM3.length, allocateShared),
+    };
+  },
+
+  open({ ground, ensemble, limitsKBqPerM3, values }) {
+    const size = Math.ceil(ensemble.count / PARTS);
+    return {
+      count: PARTS,
+      stage: 'reading the ground',
+      run(index) {
+        const to = Math.min(ensemble.count, (index + 1) * size);
+        fillValues(ground, ensemble, limitsKBqPerM3, index * size, to, values);
+      },
+    };
+  },
+
+  finish: ({ cover, ground, values, estimate, ensemble, limitsKBqPerM3 }) =>
+    describeUnder(cover, ground, values, estimate, ensemble, limitsKBqPerM3),
 };
 
 export interface ComparePlacesInput extends Omit<UnderPlaceInput, 'ring'> {

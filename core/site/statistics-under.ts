@@ -83,8 +83,22 @@ export function statisticsUnder(
   limitsKBqPerM3: readonly number[],
 ): UnderFootprint {
   checkEnsemble(ensemble, estimate);
-  const { grid } = ensemble;
-  const cover = coverCells(ring, grid);
+  const cover = coverCells(ring, ensemble.grid);
+  const ground = groundUnder(cover, ensemble);
+  const values = emptyValues(ensemble.count, limitsKBqPerM3.length);
+  fillValues(ground, ensemble, limitsKBqPerM3, 0, ensemble.count, values);
+  return describeUnder(cover, ground, values, estimate, ensemble, limitsKBqPerM3);
+}
+
+/** Puts what was found of each realisation into words and numbers for a person. */
+export function describeUnder(
+  cover: CellCover,
+  ground: GroundUnder,
+  values: RealisationValues,
+  estimate: EstimateOnGrid,
+  ensemble: Ensemble,
+  limitsKBqPerM3: readonly number[],
+): UnderFootprint {
   const surface = estimate.estimateKBqPerM3;
   let [sum, weight, worst] = [0, 0, -1];
   cover.cells.forEach((cell, k) => {
@@ -95,11 +109,11 @@ export function statisticsUnder(
     weight += share;
     if (worst < 0 || value > surface[worst]!) worst = cell;
   });
-  const values = valuesUnder(cover, ensemble, limitsKBqPerM3);
-  const nothing = weight === 0 || values.onSurfaceShare === 0;
+  const nothing = weight === 0 || ground.onSurfaceShare === 0;
+  const areaOver = meanAreas(values, limitsKBqPerM3.length);
   return {
     areaM2: cover.areaM2,
-    offSurfaceShare: 1 - values.onSurfaceShare,
+    offSurfaceShare: 1 - ground.onSurfaceShare,
     estimateKBqPerM3: nothing ? null : sum / weight,
     blockMeanKBqPerM3: nothing ? null : spreadOf(values.blockMeans),
     upperQuartileKBqPerM3: nothing ? null : spreadOf(values.upperQuartiles),
@@ -110,7 +124,7 @@ export function statisticsUnder(
           limitKBqPerM3,
           blockMean: shareAbove(values.blockMeans, limitKBqPerM3),
           upperQuartile: shareAbove(values.upperQuartiles, limitKBqPerM3),
-          area: values.areaOver[i]!,
+          area: areaOver[i]!,
         })),
     realisations: ensemble.count,
   };
@@ -137,19 +151,87 @@ export function valuesUnder(
   ensemble: Ensemble,
   limitsKBqPerM3: readonly number[] = [],
 ): ValuesUnder {
-  const { values, count, grid } = ensemble;
+  const ground = groundUnder(cover, ensemble);
+  const values = emptyValues(ensemble.count, limitsKBqPerM3.length);
+  fillValues(ground, ensemble, limitsKBqPerM3, 0, ensemble.count, values);
+  return {
+    blockMeans: values.blockMeans,
+    upperQuartiles: values.upperQuartiles,
+    areaOver: meanAreas(values, limitsKBqPerM3.length),
+    onSurfaceShare: ground.onSurfaceShare,
+  };
+}
+
+/** Cells of a cover that have a surface, with their shares. */
+export interface GroundUnder {
+  readonly cells: Int32Array;
+  readonly shares: Float64Array;
+  readonly onSurfaceShare: number;
+}
+
+/** One number for each realisation, NaN until it is filled in; may lie in memory that threads share. */
+export interface RealisationValues {
+  readonly blockMeans: Float64Array;
+  readonly upperQuartiles: Float64Array;
+  /** Share of the area above limit l in realisation r at [r * limits + l]. */
+  readonly areasOver: Float64Array;
+}
+
+export function emptyValues(
+  count: number,
+  limits: number,
+  allocate: (length: number) => Float64Array = (length) => new Float64Array(length),
+): RealisationValues {
+  return {
+    blockMeans: allocate(count).fill(Number.NaN),
+    upperQuartiles: allocate(count).fill(Number.NaN),
+    areasOver: allocate(count * limits),
+  };
+}
+
+function meanAreas({ areasOver }: RealisationValues, limits: number): Float64Array {
+  const count = limits === 0 ? 0 : areasOver.length / limits;
+  return Float64Array.from({ length: limits }, (_, l) => {
+    let sum = 0;
+    for (let r = 0; r < count; r++) sum += areasOver[r * limits + l]!;
+    return sum / count;
+  });
+}
+
+export function groundUnder(cover: CellCover, { values }: Ensemble): GroundUnder {
+  const has = (cell: number) => !Number.isNaN(values[cell]!);
+  const onGrid = 1 - cover.offGridShare;
+  if (cover.cells.length > 0 && cover.cells.every(has))
+    return { cells: cover.cells, shares: cover.shares, onSurfaceShare: onGrid };
+  const shares = cover.shares.filter((_, k) => has(cover.cells[k]!));
+  const all = cover.shares.reduce((s, v) => s + v, 0);
+  const kept = shares.reduce((s, v) => s + v, 0);
+  return {
+    cells: cover.cells.filter(has),
+    shares,
+    onSurfaceShare: kept === 0 ? 0 : (kept / all) * onGrid,
+  };
+}
+
+/** Fills in realisations `from` to `to` (exclusive); none of them hangs on another. */
+export function fillValues(
+  { cells, shares }: GroundUnder,
+  ensemble: Ensemble,
+  limitsKBqPerM3: readonly number[],
+  from: number,
+  to: number,
+  out: RealisationValues,
+): void {
+  const { values, grid } = ensemble;
   const cellCount = grid.columns * grid.rows;
-  const { cells, shares, kept } = onSurface(cover, values);
   const n = cells.length;
+  if (n === 0) return;
   const total = shares.reduce((s, v) => s + v, 0);
-  const blockMeans = new Float64Array(count).fill(Number.NaN);
-  const upperQuartiles = new Float64Array(count).fill(Number.NaN);
-  const areaOver = new Float64Array(limitsKBqPerM3.length);
-  if (n === 0) return { blockMeans, upperQuartiles, areaOver, onSurfaceShare: 0 };
   const here = new Float64Array(n);
   const order = binOrder(shares);
-  const above = new Float64Array(limitsKBqPerM3.length);
-  for (let r = 0; r < count; r++) {
+  const limits = limitsKBqPerM3.length;
+  const above = new Float64Array(limits);
+  for (let r = from; r < to; r++) {
     const at = r * cellCount;
     let sum = 0;
     let low = Number.POSITIVE_INFINITY;
@@ -161,23 +243,10 @@ export function valuesUnder(
       if (value < low) low = value;
       if (value > high) high = value;
     }
-    blockMeans[r] = sum / total;
-    upperQuartiles[r] = order.look(here, low, high, UPPER_QUARTILE, limitsKBqPerM3, above);
-    for (let l = 0; l < above.length; l++) areaOver[l] = areaOver[l]! + above[l]! / total / count;
+    out.blockMeans[r] = sum / total;
+    out.upperQuartiles[r] = order.look(here, low, high, UPPER_QUARTILE, limitsKBqPerM3, above);
+    for (let l = 0; l < limits; l++) out.areasOver[r * limits + l] = above[l]! / total;
   }
-  return { blockMeans, upperQuartiles, areaOver, onSurfaceShare: kept * (1 - cover.offGridShare) };
-}
-
-/** Cells of the cover that have a surface; `kept` is their part of the cover. */
-function onSurface(
-  cover: CellCover,
-  values: Float32Array | Float64Array,
-): { cells: Int32Array; shares: Float64Array; kept: number } {
-  const has = (cell: number) => !Number.isNaN(values[cell]!);
-  if (cover.cells.every(has)) return { cells: cover.cells, shares: cover.shares, kept: 1 };
-  const shares = cover.shares.filter((_, k) => has(cover.cells[k]!));
-  const all = cover.shares.reduce((s, v) => s + v, 0);
-  return { cells: cover.cells.filter(has), shares, kept: shares.reduce((s, v) => s + v, 0) / all };
 }
 
 interface BinOrder {
@@ -232,7 +301,10 @@ function binOrder(weights: Float64Array): BinOrder {
         for (const k of looked)
           if (binOf[k] === bin && values[k]! > limit) above[l] = above[l]! + weights[k]!;
       });
-      const inBin = looked.filter((k) => binOf[k] === quantileBin).sort((i, j) => values[i]! - values[j]!);
+      let inside = 0;
+      for (let m = 0; m < count; m++) if (binOf[members[m]!] === quantileBin) members[inside++] = members[m]!;
+      const inBin = members.subarray(0, inside);
+      sortBy(inBin, values);
       for (const k of inBin) {
         below += weights[k]!;
         if (below >= wanted) return values[k]!;
@@ -240,6 +312,24 @@ function binOrder(weights: Float64Array): BinOrder {
       return inBin.length > 0 ? values[inBin.at(-1)!]! : high;
     },
   };
+}
+
+/** Few enough that putting each into its place costs less than a sort that calls back. */
+const FEW = 64;
+
+/** Sorts indices by their values, in place. */
+function sortBy(indices: Int32Array, values: Float64Array): void {
+  if (indices.length > FEW) {
+    indices.sort((i, j) => values[i]! - values[j]!);
+    return;
+  }
+  for (let m = 1; m < indices.length; m++) {
+    const index = indices[m]!;
+    const value = values[index]!;
+    let at = m;
+    for (; at > 0 && values[indices[at - 1]!]! > value; at--) indices[at] = indices[at - 1]!;
+    indices[at] = index;
+  }
 }
 
 export function spreadOf(values: Float64Array): Spread {
