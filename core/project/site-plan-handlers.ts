@@ -1,4 +1,5 @@
 import type { SitePlanRequests } from '../contract/site-plans.ts';
+import { asStored } from '../exchange/jpeg-orientation.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { Handlers } from './engine.ts';
@@ -46,7 +47,8 @@ export function sitePlanHandlers(deps: SitePlanDependencies): Pick<Handlers, key
     'site-plan.remove': ({ id }) => changed((store) => removeSitePlan(store, id)),
     'site-plan.image': async ({ id }, context) => {
       const { bytes, mediaType, name } = sitePlanFile(deps.current(), id);
-      if (mediaType !== 'image/tiff') return { kind: 'file', mediaType, bytes: new Uint8Array(bytes) };
+      if (mediaType !== 'image/tiff')
+        return { kind: 'file', mediaType, bytes: asStored(new Uint8Array(bytes)) };
       const image = await deps.jobs.run(
         'decode-tiff',
         { bytes: new Uint8Array(bytes), file: name, mostPx: MOST_SHOWN_PX },

@@ -1,11 +1,14 @@
 /** The picture of a site plan as the map and the placing of it draw it: decoded once, off the window's thread. */
-import type { SitePlanImage } from '../../core/contract/site-plans.ts';
+import type { SitePlanImage, SitePlanView } from '../../core/contract/site-plans.ts';
 
 /** A map never shows more; a larger picture would only hold up the window. */
-const MOST_PX = 4096;
+const MOST_PX = 3072;
 
-/** @returns a canvas of the picture's proportions, its longer side at most 4096 pixels */
-export async function drawImage(image: SitePlanImage): Promise<HTMLCanvasElement> {
+/** @returns a canvas of the picture's proportions, its longer side at most 3072 pixels */
+export async function drawImage(
+  image: SitePlanImage,
+  size: Pick<SitePlanView, 'widthPx' | 'heightPx'>,
+): Promise<HTMLCanvasElement> {
   const canvas = document.createElement('canvas');
   const context = canvas.getContext('2d');
   if (image.kind === 'pixels') {
@@ -15,12 +18,17 @@ export async function drawImage(image: SitePlanImage): Promise<HTMLCanvasElement
     context?.putImageData(new ImageData(rgba, image.widthPx, image.heightPx), 0, 0);
     return canvas;
   }
+  const scale = Math.min(1, MOST_PX / Math.max(size.widthPx, size.heightPx));
+  canvas.width = Math.max(1, Math.round(size.widthPx * scale));
+  canvas.height = Math.max(1, Math.round(size.heightPx * scale));
   const blob = new Blob([new Uint8Array(image.bytes)], { type: image.mediaType });
-  const whole = await createImageBitmap(blob);
-  const scale = Math.min(1, MOST_PX / Math.max(whole.width, whole.height));
-  canvas.width = Math.max(1, Math.round(whole.width * scale));
-  canvas.height = Math.max(1, Math.round(whole.height * scale));
-  context?.drawImage(whole, 0, 0, canvas.width, canvas.height);
-  whole.close();
+  // Decoded and made smaller on another thread: what comes back is drawn at once.
+  const bitmap = await createImageBitmap(blob, {
+    resizeWidth: canvas.width,
+    resizeHeight: canvas.height,
+    resizeQuality: 'medium',
+  });
+  context?.drawImage(bitmap, 0, 0);
+  bitmap.close();
   return canvas;
 }

@@ -33,17 +33,19 @@ const pictures = new Map<string, Promise<HTMLCanvasElement>>();
 const MOST_KEPT = 6;
 
 /** The picture of a plan once it is there. */
-export function usePicture(plan: Pick<SitePlanView, 'id'> | null): Picture {
+export function usePicture(plan: Pick<SitePlanView, 'id' | 'widthPx' | 'heightPx'> | null): Picture {
   const app = useApp();
   const [picture, setPicture] = useState<Picture>(NOTHING);
-  const id = plan?.id ?? null;
+  const { id = null, widthPx = 1, heightPx = 1 } = plan ?? {};
   useEffect(() => {
     setPicture(NOTHING);
     if (id === null) return;
     let isCurrent = true;
     let loading = pictures.get(id);
     if (!loading) {
-      loading = app.client.request('site-plan.image', { id }).then(drawImage);
+      loading = app.client
+        .request('site-plan.image', { id })
+        .then((image) => drawImage(image, { widthPx, heightPx }));
       pictures.set(id, loading);
       for (const oldest of [...pictures.keys()].slice(0, -MOST_KEPT)) pictures.delete(oldest);
     }
@@ -60,6 +62,6 @@ export function usePicture(plan: Pick<SitePlanView, 'id'> | null): Picture {
     return () => {
       isCurrent = false;
     };
-  }, [app, id]);
+  }, [app, id, widthPx, heightPx]);
   return picture;
 }
