@@ -1,5 +1,7 @@
 /** The picture of a site plan as the map and the placing of it draw it: decoded once, off the window's thread. */
 import type { SitePlanImage, SitePlanView } from '../../core/contract/site-plans.ts';
+import type { PictureOrder, PictureReply } from './picture-worker.ts';
+import workerUrl from './picture-worker.ts?worker&url';
 
 /** A map never shows more; a larger picture would only hold up the window. */
 const MOST_PX = 3072;
@@ -22,13 +24,20 @@ export async function drawImage(
   canvas.width = Math.max(1, Math.round(size.widthPx * scale));
   canvas.height = Math.max(1, Math.round(size.heightPx * scale));
   const blob = new Blob([new Uint8Array(image.bytes)], { type: image.mediaType });
-  // Decoded and made smaller on another thread: what comes back is drawn at once.
-  const bitmap = await createImageBitmap(blob, {
-    resizeWidth: canvas.width,
-    resizeHeight: canvas.height,
-    resizeQuality: 'medium',
-  });
+  const bitmap = await decode({ blob, widthPx: canvas.width, heightPx: canvas.height });
   context?.drawImage(bitmap, 0, 0);
   bitmap.close();
   return canvas;
+}
+
+function decode(order: PictureOrder): Promise<ImageBitmap> {
+  const worker = new Worker(new URL(workerUrl, location.href), { type: 'module' });
+  return new Promise<ImageBitmap>((resolve, reject) => {
+    worker.onmessage = ({ data }: MessageEvent<PictureReply>) => {
+      if ('bitmap' in data) resolve(data.bitmap);
+      else reject(new Error(`The picture cannot be drawn: ${data.problem}`));
+    };
+    worker.onerror = () => reject(new Error('The picture cannot be drawn: its thread did not start.'));
+    worker.postMessage(order);
+  }).finally(() => worker.terminate());
 }
