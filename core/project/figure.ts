@@ -195,7 +195,9 @@ export function figureFormatOf(path: string): FigureFormat {
 
 function sampleRows(view: ProjectView): FigureRow[] {
   const assessments = new Map(view.assessments.map((a) => [a.sampleId, a]));
+  const marks = new Map(view.marks.map((m) => [m.probeId, m]));
   return view.probes.flatMap((probe): FigureRow[] => {
+    const mark = marks.get(probe.id);
     const own = view.samples.filter((s) => s.probeId === probe.id);
     const place = { label: probe.label, native: probe.native };
     if (own.length === 0) {
@@ -203,6 +205,7 @@ function sampleRows(view: ProjectView): FigureRow[] {
       return [
         {
           ...place,
+          ...(mark === undefined ? {} : { symbol: mark.symbol }),
           depthM: probe.depthM,
           sampleKind: null,
           takenUtc: null,
@@ -214,17 +217,27 @@ function sampleRows(view: ProjectView): FigureRow[] {
     }
     return own.map((sample) => {
       const assessment = assessments.get(sample.id);
+      const isInMark = mark?.sampleIds.includes(sample.id) === true;
+      const symbol = isInMark ? mark?.symbol : ownSymbol(assessment);
+      const uncounted = isInMark && mark?.symbol === 'uncounted' ? ', not counted in the class' : '';
       return {
         ...place,
+        ...(symbol === undefined ? {} : { symbol }),
         depthM: sample.depthM ?? probe.depthM,
         sampleKind: sample.kind,
         takenUtc: sample.takenUtc,
         measured: assessment?.measured ?? null,
         finding: assessment === undefined ? '' : findingWords(assessment),
-        treatment: assessment === undefined ? '' : treatmentWords(assessment),
+        treatment: assessment === undefined ? '' : `${treatmentWords(assessment)}${uncounted}`,
       };
     });
   });
+}
+
+/** Of a sample that has no part in the value of its probe; none where the probe's own would say more than is so. */
+function ownSymbol(assessment: SampleAssessment | undefined): ProbeMark['symbol'] | undefined {
+  if (assessment?.treatment === 'leave-out') return 'left-out';
+  return assessment?.treatment === 'lower-bound' ? 'diluted' : undefined;
 }
 
 function findingWords(assessment: SampleAssessment): string {

@@ -11,8 +11,8 @@ export function DeliverPanel() {
   const view = useView();
   return (
     <PanelScroll>
-      <PeopleForm />
       <FigureForm />
+      <PeopleForm />
       <ReportForm />
       <CompareForm />
       <ExportForm />

@@ -23,6 +23,8 @@ const LINES: readonly (readonly FieldShape[])[] = [
   [
     { field: 'jobNumber', label: 'Job number', most: 60 },
     { field: 'sheetNumber', label: 'Sheet number', most: 60 },
+  ],
+  [
     { field: 'revision', label: 'Revision of the sheet', most: 60 },
     { field: 'date', label: 'Date of the sheet', most: 60 },
   ],

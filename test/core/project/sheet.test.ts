@@ -83,6 +83,10 @@ test('a probe too shallow for the scheme has a symbol of its own and stands amon
     version: '0.0.0',
   });
   expect(figure.exceptions.find((e) => e.label === probe?.label)?.text).toContain('not counted in the class');
+  expect(figure.rows.find((r) => r.label === probe?.label)).toMatchObject({
+    symbol: 'uncounted',
+    treatment: 'used, not counted in the class',
+  });
   store.undo();
 });
 
