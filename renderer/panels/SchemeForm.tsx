@@ -122,6 +122,7 @@ export function SchemeForm() {
       ) : null}
       {chosen && chosen === inUse && chosen.raised.length > 0 ? <RaisedLimit scheme={chosen} /> : null}
       {chosen ? <SchemeDetails scheme={chosen} /> : null}
+      {list ? <p className="source wide">Scheme files of your own are looked for in {list.folder}.</p> : null}
       {list ? (
         <WarningList warnings={list.faults.map((f) => f.message)} label="Scheme files not used" />
       ) : null}
