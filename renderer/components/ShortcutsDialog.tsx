@@ -7,6 +7,9 @@ const MAP_KEYS: readonly (readonly [keys: string, what: string])[] = [
   ['+  −', 'Zoom the map'],
   ['Enter', 'Finish drawing'],
   ['Backspace', 'Remove the last corner while drawing'],
+  ['S', 'While drawing: snap to corners, probes, sides and grid, or not'],
+  ['R', 'While drawing: right angles, or not'],
+  ['Alt', 'While drawing: point freely as long as it is held'],
   ['Esc', 'Cancel drawing; close a dialog'],
 ];
 
