@@ -188,16 +188,16 @@ function stylesXml(): string {
   const heading = (level: number, before: number) =>
     `<w:keepNext/>${spacing(before, 80)}<w:outlineLvl w:val="${level}"/>`;
   return `${HEAD}<w:styles ${W}><w:docDefaults><w:rPrDefault><w:rPr><w:rFonts w:ascii="Source Sans 3" w:hAnsi="Source Sans 3" w:cs="Arial"/><w:lang w:val="en"/></w:rPr></w:rPrDefault></w:docDefaults>${[
-    style('Normal', 'Normal', 20, '', spacing(0, 80)),
-    style('Title', 'Title', 40, bold, spacing(0, 120)),
+    style('Normal', 'Normal', 19, '', spacing(0, 60)),
+    style('Title', 'Title', 34, bold, spacing(0, 80)),
     style('Heading1', 'heading 1', 28, bold, heading(0, 320)),
-    style('Heading2', 'heading 2', 22, bold, heading(1, 200)),
-    style('Statement', 'Statement', 42, bold, spacing(60, 120)),
+    style('Heading2', 'heading 2', 21, bold, heading(1, 140)),
+    style('Statement', 'Statement', 40, bold, spacing(40, 80)),
     style('Strong', 'Strong paragraph', 20, bold, spacing(0, 80)),
     style('Warning', 'Warning', 20, `${bold}<w:color w:val="8C1D46"/>`, spacing(0, 80)),
     style('Small', 'Small', 16, soft, spacing(0, 60)),
-    style('ListItem', 'List item', 20, '', spacing(0, 40)),
-    style('Fact', 'Fact', 19, '', spacing(0, 20)),
+    style('ListItem', 'List item', 19, '', spacing(0, 20)),
+    style('Fact', 'Fact', 18, '', spacing(0, 10)),
     style('Cell', 'Table cell', 16, '', spacing(10, 10)),
     style('CellSmall', 'Table cell, small', 14, '', spacing(10, 10)),
     style('TableHead', 'Table head', 16, `${bold}${soft}`, `<w:keepNext/>${spacing(10, 10)}`),

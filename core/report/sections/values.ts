@@ -129,13 +129,13 @@ export function results(input: ReportInput): ReportBlock[] {
       kind: 'table',
       columns: [
         { head: 'Probe', share: 1, strong: true },
-        { head: 'Sample', share: 1.9 },
-        { head: 'Depth, m', share: 0.75, align: 'end' },
+        { head: 'Sample', share: 2.2 },
+        { head: 'Depth, m', share: 0.95, align: 'end' },
         { head: 'Radon, kBq/m³', share: 1.1, align: 'end', strong: true },
         { head: 'U (k = 2)', share: 0.9, align: 'end' },
         { head: 'pCi/L', share: 1, align: 'end' },
         { head: 'Treatment', share: 2.1 },
-        { head: 'Findings with evidence; ruling', share: 7 },
+        { head: 'Findings with evidence; ruling', share: 6.6 },
       ],
       rows: view.assessments.flatMap((a) => {
         const sample = samples.get(a.sampleId);
