@@ -1,6 +1,6 @@
-import type { ProbeState } from '../contract/model.ts';
-import type { AddedProbes, ClassAlternative, ClassResult } from '../contract/results.ts';
+import type { ClassAlternative, ClassResult } from '../contract/results.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
+import { type AddedProbe, addedCautions, addedProbes } from './added.ts';
 import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
 import { type Judgement, judge } from './judge.ts';
@@ -20,7 +20,7 @@ export interface ClassifyOptions {
   /** Limit of the scheme's `raised` that the ground as described calls for; never taken unasked. */
   readonly raisedLimitId?: string;
   /** Probes placed by earlier results; the class is shown without them too. */
-  readonly added?: readonly { readonly id: string; readonly label: string; readonly state: ProbeState }[];
+  readonly added?: readonly AddedProbe[];
 }
 
 /** Cautions that stand beside every class, whatever the scheme. */
@@ -253,7 +253,7 @@ function alternatives(
   found: Judgement,
   perProbe: readonly ProbeValue[],
   unruled: readonly ProbeValue[],
-  added: NonNullable<ClassifyOptions['added']>,
+  added: readonly AddedProbe[],
 ): ClassAlternative[] {
   if (rules.classes.length < 2) return [];
   const list: ClassAlternative[] = [];
@@ -346,30 +346,6 @@ function outcomeOf(rules: Rules, j: Judgement, counted: string): ClassAlternativ
   const at = j.outcome ?? j.lowest;
   const cls = at === null ? undefined : rules.classes[at.index];
   return { ...base, classId: cls?.id ?? null, className: cls?.name ?? null };
-}
-
-function addedProbes(added: NonNullable<ClassifyOptions['added']>, found: Judgement): AddedProbes | null {
-  if (added.length === 0) return null;
-  const valid = new Set(found.sets.valid.map((p) => p.probeId));
-  return {
-    labels: added.map((p) => p.label),
-    waiting: added.filter((p) => p.state === 'planned').map((p) => p.label),
-    validCount: added.filter((p) => valid.has(p.id)).length,
-  };
-}
-
-function addedCautions(added: AddedProbes | null): string[] {
-  if (added === null) return [];
-  const { labels, waiting } = added;
-  const many = labels.length > 1;
-  return [
-    `${labels.join(', ')} ${many ? 'were' : 'was'} placed by the results before ${many ? 'them' : 'it'}, not by the first layout: the class is shown with and without ${many ? 'them' : 'it'}.`,
-    ...(waiting.length === 0
-      ? []
-      : [
-          `${waiting.join(', ')} ${waiting.length > 1 ? 'are' : 'is'} still to be driven. The number of added probes was fixed beforehand: drive all of them, whatever the others show.`,
-        ]),
-  ];
 }
 
 function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): void {

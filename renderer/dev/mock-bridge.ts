@@ -3,6 +3,7 @@ import type { EngineEvent, ReplyEnvelope, RequestEnvelope } from '../../core/con
 import type { PositionM, ProjectView } from '../../core/contract/model.ts';
 import type { ImportPreview, Input, Output, RequestName } from '../../core/contract/requests.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
+import type { ClassSupportView } from '../../core/contract/siting.ts';
 import { AppError, toWire } from '../../core/errors.ts';
 import { ringAreaM2 } from '../map/geometry.ts';
 import { toProject } from '../map/project-frame.ts';
@@ -19,6 +20,17 @@ export interface MockOptions {
   /** Requests that fail, to look at messages. */
   readonly failing?: readonly RequestName[];
 }
+
+const mockSupport: ClassSupportView = {
+  enough: false,
+  inside: 2,
+  around: 4,
+  needed: 15,
+  surroundingsM: 5,
+  surroundingsUnconfirmed: true,
+  missing: ['9 more valid points'],
+  message: '2 valid points lie in the footprint and 4 within 5 m of it: no class for this place.',
+};
 
 type Handler<N extends RequestName> = (
   input: Input<N>,
@@ -194,6 +206,18 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
       await wait(options.slowMs ?? 60, 'draws');
       return mockClass(open());
     },
+    'site.prepare': async (_input, { wait }) => {
+      await wait(options.slowMs ?? 60, 'drawing the ground');
+      return { realisations: 300, cells: 0, seed: 1, seconds: 0 };
+    },
+    'site.under': () => ({ ready: true, statistics: null, support: mockSupport }),
+    'class.footprint': () => ({
+      label: open().footprint?.label ?? '',
+      areaM2: ringAreaM2(open().footprint?.ring ?? []),
+      support: mockSupport,
+      result: null,
+      lotClass: 'medium radon index',
+    }),
     'figure.preview': ({ options: { page = 'A4', orientation = 'portrait', template = 'map' } }) => {
       const [w, h] = orientation === 'portrait' ? [210, 297] : [297, 210];
       const part = { page: 1, leastHeightMm: 20, canHide: true, isFirstPageOnly: false, hidden: false };
