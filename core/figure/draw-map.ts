@@ -1,12 +1,10 @@
 /** The map frame: bands, contours, lot, footprint, keep-outs and probes, lettered. */
 import type { PositionM } from '../contract/model.ts';
-import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
 import { bandFill } from './band-fill.ts';
 import { labelLine } from './contour-labels.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { drawFrameGrid } from './frame-grid.ts';
-import { describeNorth } from './furniture.ts';
 import { keepOutRings } from './keep-out-outline.ts';
 import type { MapView } from './map-view.ts';
 import { toPage } from './map-view.ts';
@@ -29,7 +27,7 @@ import {
 } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
 import { drawStart, drawWalk } from './walk.ts';
-import { formatLevel, unitText } from './words.ts';
+import { formatLevel } from './words.ts';
 
 export interface DrawnMap {
   readonly nodes: readonly SceneNode[];
@@ -381,30 +379,6 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
       outside.map((mark) => mark.label),
     ),
   };
-}
-
-/** The map in words, for whoever listens to the page. */
-function describeMap(input: FigureInput, view: MapView): string {
-  const counts = SYMBOL_KINDS.flatMap((kind) => {
-    const count = input.probes.filter((probe) => probe.symbol === kind).length;
-    return count === 0 ? [] : [`${count} ${probeSymbol(kind).name.split(':')[0]?.toLowerCase()}`];
-  });
-  const levels = [...new Set((input.surface?.lines ?? []).map((line) => line.level))]
-    .sort((a, b) => a - b)
-    .map((level) => formatLevel(level, input.radonUnit));
-  return [
-    `Map at scale ${view.scale.text}, ${describeNorth(input.frame)}`,
-    input.lot === null ? 'No lot line.' : 'The lot with its line.',
-    input.footprint === null ? '' : `Footprint: ${input.footprint.label}.`,
-    input.probes.length === 0
-      ? 'No probes.'
-      : `Probes: ${counts.join(', ')}; each value stands in the table.`,
-    levels.length === 0
-      ? 'No contours.'
-      : `Contours of radon at ${levels.join(', ')} ${unitText(input.radonUnit)}.`,
-  ]
-    .filter((part) => part !== '')
-    .join(' ');
 }
 
 function remarksOn(unplaced: readonly string[], outside: readonly string[]): string[] {

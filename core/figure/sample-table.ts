@@ -76,7 +76,7 @@ function columnsOf(input: FigureInput): Column[] {
     },
     ...(hasPermeability ? [permeability] : []),
     { head: 'Finding', mostMm: FILL, align: 'start', text: (row) => row.finding || 'none' },
-    { head: 'Treatment', mostMm: 32, align: 'start', text: (row) => row.treatment },
+    { head: 'Treatment', mostMm: 24, align: 'start', text: (row) => row.treatment },
   ];
 }
 
