@@ -2,6 +2,7 @@
 import type { PositionM } from '../contract/model.ts';
 import { bandFill } from './band-fill.ts';
 import { labelLine } from './contour-labels.ts';
+import { describeMap } from './describe-map.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { drawFrameGrid } from './frame-grid.ts';
