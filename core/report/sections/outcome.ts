@@ -135,6 +135,12 @@ export function doubts({ classResult: result, classNames }: ReportInput): Report
 
 const MOST_PLACEMENTS = 8;
 
+/** None of some hundred realisations is not never, and all of them is not always. */
+function chanceText(share: number): string {
+  if (share < 0.01) return '< 1 %';
+  return share > 0.99 ? '> 99 %' : `${(100 * share).toFixed(0)} %`;
+}
+
 export function placements({ placements: given, figure, view }: ReportInput): ReportBlock[] {
   const title = heading(1, 'Placements of the building');
   if (given === null) return [title, paragraph('Placements were not compared.')];
@@ -153,7 +159,7 @@ export function placements({ placements: given, figure, view }: ReportInput): Re
       radonText(quartile?.mean ?? null, unit),
       highest === undefined
         ? '–'
-        : `${(100 * highest.blockMean).toFixed(0)} % over ${radonText(highest.limitKBqPerM3, unit)}`,
+        : `${chanceText(highest.blockMean)} over ${radonText(highest.limitKBqPerM3, unit)}`,
       String(place.probesNear),
       place.why ?? '',
     ];
