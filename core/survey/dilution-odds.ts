@@ -1,11 +1,24 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
-import { normalCdf, normalQuantile } from '../geostat/normal.ts';
+import { normalQuantile } from '../geostat/normal.ts';
+import {
+  COARSE_SHARES,
+  type Curve,
+  curveOf,
+  EVERY_SHARE,
+  gatherSpoken,
+  type PredictedChannel,
+  type Spoken,
+  USUAL_PATTERN,
+  type Weighed,
+  weighPatterns,
+} from './joint-signs.ts';
 import { type Field, type FieldModel, fieldModels, makeField } from './scatter-field.ts';
 import {
   AIR_SHARES,
   type Channel,
   type ChannelKind,
   type ChannelReading,
+  lowTail,
   ratioOf,
   readingDensity,
   SHARE_WEIGHTS,
@@ -24,17 +37,24 @@ export interface DirectEvidence {
 export const PRIOR_DILUTED = 0.12;
 /** Radon rises and falls over a lot as its rock does; gases follow the soil cover, suction the soil alone. */
 const BEND_SD = { radon: 0.35, gas: 0.15, suction: 0 } as const;
-const USUAL_SCATTER = { radon: 0.55, gas: 0.3, suction: 0.4 } as const;
+const USUAL_SCATTER = { radon: 0.55, gas: 0.22, suction: 0.4 } as const;
+/** Of the logarithm of the scatter. */
+const SCATTER_SPREAD = { radon: 0.5, gas: 0.8, suction: 0.5 } as const;
 /** Variance that a chance p of dilution adds to a hole's word on its neighbours: little under one in five, all from one in two. */
 const distrustOf = (p: number) => (6 * p ** 2.5) / (1 - p);
-const ROUNDS = 5;
+const ROUNDS = 4;
 const ROUNDS_OF_LARGE_LOT = 3;
 const KEEP_MODEL = 0.01;
+/** So much of a hole's own chance stays when models are weighed. */
+const GUESS_KEPT = { radon: 1, gas: 0.3, suction: 1 } as const;
 
 export interface SampleOdds {
   /** Likelihood ratio of all signs together: over 1 speaks for outside air. */
   readonly ratio: number;
-  /** Standard normal deviate that a clean sample passes as seldom as this ratio; 0 where it speaks for clean. */
+  /**
+   * Standard normal deviate that a clean sample passes as seldom as this ratio; 0 where it speaks for clean. Raised a
+   * little where many samples of the lot seem to leak, lowered where none does.
+   */
   readonly z: number;
   /** The same for each sign alone. */
   readonly alone: { readonly [K in ChannelKind]?: { readonly ratio: number; readonly z: number } };
@@ -54,8 +74,8 @@ export interface SampleOdds {
 interface ChannelState {
   readonly channel: Channel;
   readonly field: Field;
-  models: { readonly model: FieldModel; weight: number }[];
-  predictions: { readonly weight: number; readonly mean: Float64Array; readonly variance: Float64Array }[];
+  models: FieldModel[];
+  predictions: PredictedChannel['predictions'];
 }
 
 /**
@@ -64,11 +84,12 @@ interface ChannelState {
  * Outside air of share m takes every excess of the ground over the air to (1 - m) of itself: radon, the oxygen
  * deficit, the carbon dioxide excess; and, pumped at the same flow, the suction too, since only (1 - m) of it passes
  * the soil. On logs all shift by ln(1 - m) together. What each would be without a leak comes from the other holes
- * (`scatter-field.ts`); what the signs say of one m is multiplied, and m is averaged over.
+ * (`scatter-field.ts`), what the signs have in common without a leak from the lot (`joint-signs.ts`); m is averaged
+ * over.
  *
  * Priors, none of them measured: m even from 0 to 1; 12 % of samples diluted, as far as the lot itself does not say
- * otherwise; scatter between holes about GSD 1.7 for radon, 1.35 for the gases, 1.5 for suction, the log scatter free
- * by a factor of 1.6; one hole in 20 odd by nature (2.5 times the scatter); one in ten of suctions from a looser lens
+ * otherwise; scatter between holes about GSD 1.7 for radon, 1.25 for the gases, 1.5 for suction, the log scatter free
+ * by a factor of 1.6 (gases 2.2); one hole in 50 odd by nature (2.5 times the scatter); one in ten of suctions from a looser lens
  * whose radon is as it is elsewhere.
  * @param certain samples known to be diluted by other signs: they are judged, but do not speak for their neighbours
  * @returns odds for every sample with a reading in some channel or direct evidence
@@ -81,7 +102,7 @@ export function weighDilution(
   const states: ChannelState[] = channels.map((channel) => ({
     channel,
     field: makeField(channel.points, BEND_SD[channel.kind]),
-    models: fieldModels(USUAL_SCATTER[channel.kind]).map((model) => ({ model, weight: 0 })),
+    models: fieldModels(USUAL_SCATTER[channel.kind], SCATTER_SPREAD[channel.kind]),
     predictions: [],
   }));
   const ids = new Set([
@@ -90,18 +111,20 @@ export function weighDilution(
   ]);
   const rounds = channels.every((c) => c.points.length <= MOST_JUDGES) ? ROUNDS : ROUNDS_OF_LARGE_LOT;
   let rate = PRIOR_DILUTED;
-  let breathing = USUAL_BREATHING ** 2;
+  let patterns: readonly Weighed[] = [{ pattern: USUAL_PATTERN, weight: 1 }];
   let chance = firstGuess(channels, ids, certain);
   let curves = new Map<string, Curve>();
   for (let round = 0; round < rounds; round++) {
-    for (const state of states) refit(state, chance, round === 0);
+    for (const state of states) refit(state, chance, rate, round === 0);
     const spoken = gatherSpoken(states);
-    if (round > 0) breathing = chooseBreathing(spoken, chance);
-    curves = gatherCurves(spoken, direct, breathing);
+    if (round === 1 || round === rounds - 1) patterns = weighPatterns(spoken, rate);
+    const isLast = round === rounds - 1;
+    curves = gatherCurves(spoken, direct, patterns, isLast ? EVERY_SHARE : COARSE_SHARES);
     const next = new Map<string, number>();
     let sum = 0;
     for (const [id, curve] of curves) {
-      const odds = (rate / (1 - rate)) * ratioOf(curve.all);
+      const ratio = isLast ? ratioOf(curve.all) : coarseRatio(curve.all);
+      const odds = (rate / (1 - rate)) * ratio;
       const p = certain.has(id) ? 0.98 : Math.min(0.98, odds / (1 + odds));
       next.set(id, p);
       sum += p;
@@ -109,10 +132,14 @@ export function weighDilution(
     chance = next;
     rate = Math.min(0.4, (sum + RATE_WORTH * PRIOR_DILUTED) / (curves.size + RATE_WORTH));
   }
+  // Half of what the lot says of its leaks: the other half may be its ground.
+  const lean = Math.sqrt(((rate / (1 - rate)) * (1 - PRIOR_DILUTED)) / PRIOR_DILUTED);
   const readings = new Map<string, { [K in Channel['kind']]?: ChannelReading }>();
   for (const { kind, readings: list } of channels)
     for (const r of list) readings.set(r.sampleId, { ...readings.get(r.sampleId), [kind]: r });
-  return new Map([...curves].map(([id, curve]) => [id, summarise(curve, states, readings.get(id) ?? {})]));
+  return new Map(
+    [...curves].map(([id, curve]) => [id, summarise(curve, states, readings.get(id) ?? {}, lean)]),
+  );
 }
 
 /** The prior rate of dilution counts as so many samples; the lot's own then move it. */
@@ -138,15 +165,12 @@ function firstGuess(
   return guess;
 }
 
-/** Likelihood ratio at each share of outside air. */
-interface Curve {
-  readonly all: Float64Array;
-  readonly alone: Partial<Record<ChannelKind, { readonly ratio: Float64Array; readonly variance: number }>>;
-  /** Part of the variance that all channels share. */
-  readonly breathingVariance: number;
-}
-
-function refit(state: ChannelState, chance: ReadonlyMap<string, number>, isFirst: boolean): void {
+function refit(
+  state: ChannelState,
+  chance: ReadonlyMap<string, number>,
+  rate: number,
+  isFirst: boolean,
+): void {
   const { channel, field } = state;
   const n = channel.points.length;
   const chanceAt = channel.pointSampleIds.map((id) => chance.get(id) ?? PRIOR_DILUTED);
@@ -157,20 +181,27 @@ function refit(state: ChannelState, chance: ReadonlyMap<string, number>, isFirst
       : Int32Array.from({ length: n }, (_, i) => i);
   const readingOf = new Map(channel.readings.map((r) => [r.sampleId, r]));
   const whole = n <= MOST_JUDGES;
-  const fits = state.models.map(({ model }) => {
-    const predicted = field.predict(model, distrust, whole ? undefined : judges);
+  const predictions = state.models.map((model) => ({
+    model,
+    predicted: field.predict(model, distrust, whole ? undefined : judges),
+  }));
+  const candidates = predictions.flatMap((p) =>
+    shapesOf(channel.kind, p.model).map((isEven) => ({ ...p, isEven })),
+  );
+  const fits = candidates.map(({ model, predicted, isEven }) => {
     let logWeight = model.logPrior;
     for (const i of judges) {
       const reading = readingOf.get(channel.pointSampleIds[i]!);
       if (reading === undefined) continue;
-      const p = chanceAt[i]!;
-      const at = { mean: predicted.mean[i]!, variance: predicted.variance[i]! };
+      // Not all of a hole's own chance: what was taken for a leak in one round would be left out of the scatter in the next.
+      const p = Math.max(rate, GUESS_KEPT[channel.kind] * chanceAt[i]!);
+      const at = { mean: predicted.mean[i]!, variance: predicted.variance[i]!, isEven };
       let leaky = 0;
-      for (let k = 0; k < SHARES; k++)
-        leaky += SHARE_WEIGHTS[k]! * readingDensity(channel.kind, reading, at, k);
+      for (const k of COARSE_SHARES)
+        leaky += readingDensity(channel.kind, reading, at, k) / COARSE_SHARES.length;
       logWeight += Math.log((1 - p) * readingDensity(channel.kind, reading, at, -1) + p * leaky + 1e-300);
     }
-    return { model, predicted, logWeight };
+    return { model, predicted, isEven, logWeight };
   });
   const top = Math.max(...fits.map((f) => f.logWeight));
   const sum = fits.reduce((s, f) => s + Math.exp(f.logWeight - top), 0);
@@ -179,148 +210,54 @@ function refit(state: ChannelState, chance: ReadonlyMap<string, number>, isFirst
   const keptSum = kept.reduce((s, f) => s + f.weight, 0);
   state.predictions = kept.map((f) => ({
     weight: f.weight / keptSum,
+    isEven: f.isEven,
     ...(whole ? f.predicted : field.predict(f.model, distrust)),
   }));
   // The first round still believes every leak; models that only later prove right must not be dropped by it.
-  if (!isFirst)
-    state.models = weighted.filter((f) => f.weight >= 1e-4).map(({ model, weight }) => ({ model, weight }));
+  if (!isFirst) {
+    const used = new Set(weighted.filter((f) => f.weight >= 1e-4).map((f) => f.model));
+    state.models = state.models.filter((m) => used.has(m));
+  }
+}
+
+/** Numbers that scatter evenly about their mean by more than this would pass under nothing. */
+const MOST_EVEN_SCATTER = 0.4;
+
+function shapesOf(kind: Channel['kind'], model: FieldModel): readonly boolean[] {
+  return kind === 'suction' || model.scatter > MOST_EVEN_SCATTER ? [false] : [false, true];
 }
 
 /** So many points of a large lot choose its models. */
 const MOST_JUDGES = 64;
 
-/** What one channel says of one sample, before it is set against no leak. */
-interface Spoken {
-  readonly kind: Channel['kind'];
-  readonly reading: ChannelReading;
-  readonly at: readonly { readonly weight: number; readonly mean: number; readonly variance: number }[];
-  readonly fieldVariance: number;
-}
-
-function gatherSpoken(states: readonly ChannelState[]): Map<string, Spoken[]> {
-  const spoken = new Map<string, Spoken[]>();
-  for (const { channel, predictions } of states) {
-    for (const reading of channel.readings) {
-      const at = predictions.map((p) => ({
-        weight: p.weight,
-        mean: p.mean[reading.point]!,
-        variance: p.variance[reading.point]!,
-      }));
-      const fieldVariance = at.reduce((sum, p) => sum + p.weight * p.variance, 0);
-      const list = spoken.get(reading.sampleId) ?? [];
-      list.push({ kind: channel.kind, reading, at, fieldVariance });
-      spoken.set(reading.sampleId, list);
-    }
-  }
-  return spoken;
-}
-
 function gatherCurves(
   spoken: ReadonlyMap<string, readonly Spoken[]>,
   direct: readonly DirectEvidence[],
-  breathing: number,
+  patterns: readonly Weighed[],
+  shares: readonly number[],
 ): Map<string, Curve> {
-  const curves = new Map([...spoken].map(([id, list]) => [id, curveOf(list, breathing)]));
+  const curves = new Map([...spoken].map(([id, list]) => [id, curveOf(list, patterns, shares)]));
   for (const { sampleId, ratio, variance } of direct) {
-    const before = curves.get(sampleId) ?? curveOf([], 0);
+    const before = curves.get(sampleId);
+    const all = before === undefined ? ratio : before.all.map((v, k) => v * ratio[k]!);
     curves.set(sampleId, {
-      ...before,
-      all: before.all.map((v, k) => v * ratio[k]!),
-      alone: { ...before.alone, repeat: { ratio, variance } },
+      all,
+      alone: { ...before?.alone, repeat: { ratio, variance } },
+      variance: before?.variance ?? variance,
     });
   }
   return curves;
 }
 
-/**
- * Ground breathes: where it is looser, radon, gases and suction are all lower without any leak, which looks like a
- * little outside air. How much (standard deviation of the log) is learnt from how the signs of the lot go together,
- * from equal chances of these.
- */
-const BREATHING = [0.06, 0.12, 0.18, 0.25] as const;
-const USUAL_BREATHING = 0.15;
-/** Even steps of 0.75 standard deviations, weighted as a normal deviate: close enough for no gaps between them. */
-const BREATHING_RULE = (() => {
-  const at = Array.from({ length: 9 }, (_, i) => 0.75 * (i - 4));
-  const weights = at.map((a) => Math.exp(-0.5 * a * a));
-  const total = weights.reduce((sum, w) => sum + w, 0);
-  return at.map((a, i) => ({ at: a, weight: weights[i]! / total }));
-})();
-
-/** Mean variance of the breathing over the candidates, by how likely each makes the samples thought clean. */
-function chooseBreathing(
-  spoken: ReadonlyMap<string, readonly Spoken[]>,
-  chance: ReadonlyMap<string, number>,
-): number {
-  const logs = BREATHING.map((sd) => {
-    let sum = 0;
-    let used = 0;
-    for (const [id, list] of spoken) {
-      if (list.length < 2) continue;
-      if (used++ > MOST_JUDGES) break;
-      const { joint } = cleanOf(list, sharedVariance(list, sd ** 2));
-      sum += (1 - (chance.get(id) ?? 0)) * Math.log(joint + 1e-300);
-    }
-    return sum;
-  });
-  const top = Math.max(...logs);
-  const weights = logs.map((l) => Math.exp(l - top));
-  const total = weights.reduce((a, b) => a + b, 0);
-  return weights.reduce((sum, w, i) => sum + (w / total) * BREATHING[i]! ** 2, 0);
-}
-
-/** What a channel's scatter already shows cannot be more than nearly all of it. */
-function sharedVariance(list: readonly Spoken[], breathing: number): number {
-  return list.length < 2 ? 0 : Math.min(breathing, 0.8 * Math.min(...list.map((s) => s.fieldVariance)));
-}
-
-function averageDensity({ kind, reading, at }: Spoken, k: number, shift: number, variance: number): number {
-  let sum = 1e-300;
-  for (const p of at) sum += p.weight * readingDensity(kind, reading, p, k, { shift, variance });
-  return sum;
-}
-
-/** Density without a leak, of all channels together and of each alone. */
-function cleanOf(list: readonly Spoken[], variance: number): { joint: number; alone: number[] } {
-  const alone = list.map(() => 0);
-  let joint = 0;
-  for (const { at, weight } of BREATHING_RULE) {
-    let product = weight;
-    list.forEach((s, i) => {
-      const density = averageDensity(s, -1, at * Math.sqrt(variance), variance);
-      product *= density;
-      alone[i]! += weight * density;
-    });
-    joint += product;
-  }
-  return { joint, alone };
-}
-
-function curveOf(list: readonly Spoken[], breathing: number): Curve {
-  const variance = sharedVariance(list, breathing);
-  const clean = cleanOf(list, variance);
-  const all = new Float64Array(SHARES).fill(1);
-  const alone: { -readonly [K in ChannelKind]?: { ratio: Float64Array; variance: number } } = {};
-  list.forEach((s, i) => {
-    const ratio = new Float64Array(SHARES);
-    for (let k = 0; k < SHARES; k++) {
-      const leaky = averageDensity(s, k, 0, variance);
-      ratio[k] = leaky / clean.alone[i]!;
-      all[k]! *= leaky;
-    }
-    alone[s.kind] = { ratio, variance: s.fieldVariance + s.reading.cleanErrorVariance };
-  });
-  return {
-    all: all.map((v) => v / (list.length === 0 ? 1 : clean.joint)),
-    alone,
-    breathingVariance: variance,
-  };
+function coarseRatio(curve: Float64Array): number {
+  return COARSE_SHARES.reduce((sum, k) => sum + curve[k]!, 0) / COARSE_SHARES.length;
 }
 
 function summarise(
   curve: Curve,
   states: readonly ChannelState[],
   readings: { readonly [K in Channel['kind']]?: ChannelReading },
+  lean: number,
 ): SampleOdds {
   const alone = Object.fromEntries(
     Object.entries(curve.alone).map(([kind, c]) => {
@@ -329,13 +266,9 @@ function summarise(
     }),
   );
   const ratio = ratioOf(curve.all);
-  const shared = curve.breathingVariance;
-  let information = 0;
-  for (const [kind, c] of Object.entries(curve.alone))
-    information += 1 / (kind === 'repeat' ? c.variance : c.variance - shared);
   return {
     ratio,
-    z: equivalentZ(ratio, 1 / information + (curve.alone.repeat === undefined ? shared : 0)),
+    z: equivalentZ(ratio * lean, curve.variance),
     alone,
     airShare: spanOf(curve.all),
     gasAirShare: curve.alone.gas === undefined ? null : spanOf(curve.alone.gas.ratio),
@@ -374,8 +307,8 @@ function zOf(reading: ChannelReading | undefined, kind: Channel['kind'], states:
     let tail = 0;
     let logPredicted = 0;
     for (const p of predictions) {
-      const sd = Math.sqrt(p.variance[reading.point]! + reading.cleanErrorVariance);
-      tail += p.weight * normalCdf((reading.logValue - p.mean[reading.point]!) / sd);
+      const at = { mean: p.mean[reading.point]!, variance: p.variance[reading.point]!, isEven: p.isEven };
+      tail += p.weight * lowTail(reading, at);
       logPredicted += p.weight * p.mean[reading.point]!;
     }
     const z = normalQuantile(Math.min(Math.max(tail, 1e-15), 1 - 1e-15));

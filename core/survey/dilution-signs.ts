@@ -5,13 +5,14 @@ import type { DirectEvidence } from './dilution-odds.ts';
 import { describedGround, sampleDepthM, uncertaintyOf } from './sample-facts.ts';
 import type { FieldPoint } from './scatter-field.ts';
 import { AIR_SHARES, type Channel, type ChannelReading, normalDensity } from './sign-density.ts';
+import { ASSUMED_RELATIVE_U } from './thresholds.ts';
 
 /**
  * What hand-held meters resolve (standard uncertainty), and radon and suction that count as nothing. Assumptions of
  * this program from common meter sheets: 0.2 % oxygen, 0.05 % carbon dioxide and 3 % of it.
  */
 const METER = {
-  oxygen: { floor: 0.15, u: 0.2, uRel: 0 },
+  oxygen: { floor: 0.15, u: 0.2, uRel: 0, most: 22 },
   carbonDioxide: { floor: 0.05, u: 0.05, uRel: 0.03 },
   radon: { floor: 0.05 },
   suction: { floor: 20, u: 10, uRel: 0.05 },
@@ -36,6 +37,18 @@ interface Part {
   readonly floor: number;
   readonly u: number;
   readonly uRel: number;
+  /** The excess cannot pass this: oxygen ends at 0 %, and lots near it crowd there. */
+  readonly most?: number;
+}
+
+/** Log of an excess; near its end stretched, so that scatter is alike on both sides. */
+function scaled(x: number, { floor, most }: Part): number {
+  return Math.log(x + floor) - (most === undefined ? 0 : Math.log(1 - x / most));
+}
+
+/** What the scaled value gains by 1 of the excess. */
+function slopeAt(x: number, { floor, most }: Part): number {
+  return 1 / (x + floor) + (most === undefined ? 0 : 1 / (most - x));
 }
 
 /**
@@ -115,7 +128,7 @@ function radonChannel(holes: readonly Hole[], referenceDepthM: number): Channel 
     const reached = (z: number) => 1 - Math.exp(-Math.max(z, 0.05) / COMPARISON_LENGTH_M);
     const toReference = Math.log(reached(referenceDepthM) / reached(depthM));
     return {
-      parts: [{ excess: radon.value, floor: METER.radon.floor, u: radon.u, uRel: 0 }],
+      part: { excess: radon.value, floor: METER.radon.floor, u: radon.u, uRel: 0 },
       offset: toReference,
       extraVariance: (0.5 * toReference) ** 2,
       group: null,
@@ -124,37 +137,32 @@ function radonChannel(holes: readonly Hole[], referenceDepthM: number): Channel 
   });
 }
 
-/** Oxygen and carbon dioxide as one number where both were read, else each alone: both show one share of air. */
+/**
+ * Oxygen and carbon dioxide each by itself: one is often much evener over a lot than the other, and then speaks
+ * louder. That both go together in some ground is allowed for where the signs are joined.
+ */
 function gasChannels(holes: readonly Hole[]): Channel[] {
   const oxygen = (s: Sample): Part | null =>
     s.oxygenPct === null
       ? null
-      : { excess: Math.max(OUTSIDE_AIR.oxygenPct - s.oxygenPct, 0), ...METER.oxygen };
+      : {
+          excess: Math.min(Math.max(OUTSIDE_AIR.oxygenPct - s.oxygenPct, 0), OUTSIDE_AIR.oxygenPct),
+          ...METER.oxygen,
+        };
   const carbon = (s: Sample): Part | null =>
     s.carbonDioxidePct === null
       ? null
       : { excess: Math.max(s.carbonDioxidePct - OUTSIDE_AIR.carbonDioxidePct, 0), ...METER.carbonDioxide };
-  const channelOf = (take: (s: Sample) => (Part | null)[]) =>
+  return [oxygen, carbon].map((take) =>
     build('gas', holes, (sample) => {
-      const parts = take(sample);
-      return parts.some((p) => p === null)
+      const part = take(sample);
+      return part === null
         ? null
-        : { parts: parts as Part[], offset: 0, extraVariance: 0, group: null, priorMean: GAS_PRIOR_MEAN };
-    });
-  const both = channelOf((s) => [oxygen(s), carbon(s)]);
-  if (both.points.length >= FEWEST.gas) {
-    const read = new Set(both.readings.map((r) => r.sampleId));
-    const rest = [channelOf((s) => [oxygen(s)]), channelOf((s) => [carbon(s)])].map((c) => ({
-      ...c,
-      readings: c.readings.filter((r) => !read.has(r.sampleId)),
-    }));
-    return [both, ...rest.filter((c) => c.readings.length > 0)].slice(0, 2);
-  }
-  const [o, c] = [channelOf((s) => [oxygen(s)]), channelOf((s) => [carbon(s)])];
-  return [o.points.length >= c.points.length ? o : c];
+        : { part, offset: 0, extraVariance: 0, group: null, priorMean: GAS_PRIOR_MEAN };
+    }),
+  );
 }
 
-const USUAL_GAS_SPREAD = 0.3;
 /** Excess of about 2 % by volume. */
 const GAS_PRIOR_MEAN = Math.log(2);
 
@@ -171,7 +179,7 @@ function suctionChannel(holes: readonly Hole[]): Channel {
     if (sample.suctionPa === null) return null;
     const ground = describedGround(probe);
     return {
-      parts: [{ excess: Math.max(sample.suctionPa, 0), ...METER.suction }],
+      part: { excess: Math.max(sample.suctionPa, 0), ...METER.suction },
       offset: 0,
       extraVariance: 0,
       group: ground.key,
@@ -181,7 +189,7 @@ function suctionChannel(holes: readonly Hole[]): Channel {
 }
 
 interface Taken {
-  readonly parts: readonly Part[];
+  readonly part: Part;
   readonly offset: number;
   readonly extraVariance: number;
   readonly group: string | null;
@@ -200,34 +208,31 @@ function build(
     });
     return taken.length === 0 ? [] : [{ probe, taken }];
   });
-  const scales = scalesOf(perHole.map((h) => h.taken[0]!.taken));
+  const level = levelOf(perHole.map((h) => h.taken[0]!.taken.part));
   const points: FieldPoint[] = [];
   const pointSampleIds: string[] = [];
   const readings: ChannelReading[] = [];
   for (const { probe, taken } of perHole) {
     const point = points.length;
     taken.forEach(({ sample, taken: t }, i) => {
-      const logValue = sumOf(t.parts, (p, k) => scales[k]!.weight * Math.log(p.excess + p.floor)) + t.offset;
-      // The reading's own error is judged at what it would be there, since a low reading looks surer than it is.
-      const variance = (left: number) =>
-        t.extraVariance +
-        sumOf(t.parts, (p, k) => {
-          const level = kind === 'gas' ? scales[k]!.level : p.excess;
-          const at = kind === 'gas' ? level * left : level;
-          return (scales[k]!.weight ** 2 * (p.u ** 2 + (p.uRel * at) ** 2)) / (at + p.floor) ** 2;
-        });
-      const shift = AIR_SHARES.map((m) =>
-        sumOf(t.parts, (p, k) => {
-          const { level, weight } = scales[k]!;
-          return weight * Math.log((level * (1 - m) + p.floor) / (level + p.floor));
-        }),
-      );
-      const scatterLeft = AIR_SHARES.map((m) =>
-        sumOf(t.parts, (p, k) => {
-          const left = scales[k]!.level * (1 - m);
-          return (scales[k]!.weight * left) / (left + p.floor);
-        }),
-      );
+      const { part } = t;
+      const { excess, floor, u, uRel } = part;
+      const logValue = scaled(excess, part) + t.offset;
+      const errorAt = (x: number) => t.extraVariance + (u ** 2 + (uRel * x) ** 2) * slopeAt(x, part) ** 2;
+      // The error is judged at what would be there: a low gas reading looks surer than it is, and a low radon value,
+      // by counts, less sure.
+      const variance = (left: number) => {
+        const at = level * left;
+        if (kind === 'gas') return errorAt(at);
+        if (kind !== 'radon' || at <= excess) return errorAt(excess);
+        const byCounts = u * Math.sqrt((at + floor) / (excess + floor));
+        const uAt = Math.min(byCounts, Math.max(u, ASSUMED_RELATIVE_U * at));
+        return t.extraVariance + (uAt / (at + floor)) ** 2;
+      };
+      const left = (m: number) => level * (1 - m);
+      const shift = AIR_SHARES.map((m) => scaled(left(m), part) - scaled(level, part));
+      const scatterAt = (x: number) => x * slopeAt(x, part);
+      const scatterLeft = AIR_SHARES.map((m) => scatterAt(left(m)) / Math.max(scatterAt(level), 1));
       readings.push({
         sampleId: sample.id,
         point,
@@ -243,7 +248,7 @@ function build(
         xM: probe.positionM[0],
         yM: probe.positionM[1],
         logValue,
-        errorVariance: Math.min(variance(1), 1),
+        errorVariance: Math.min(errorAt(kind === 'gas' ? level : excess), 1),
         group: t.group,
         priorMean: t.priorMean,
       });
@@ -252,30 +257,11 @@ function build(
   return { kind, points, pointSampleIds, readings };
 }
 
-/**
- * Level and weight of each part. The level is the upper third's edge, since leaks only lower. Two gases are weighed
- * by how little each scatters above its median.
- */
-function scalesOf(taken: readonly Taken[]): { level: number; weight: number }[] {
-  const count = taken[0]?.parts.length ?? 0;
-  const raw = Array.from({ length: count }, (_, k) => {
-    const parts = taken.map((t) => t.parts[k]!);
-    const sorted = parts.map((p) => p.excess).sort((a, b) => a - b);
-    const rank = (p: number) => sorted[Math.min(sorted.length - 1, Math.floor(p * sorted.length))]!;
-    const { floor, u } = parts[0]!;
-    const level = Math.max(rank(0.6), floor);
-    const upper = Math.log((rank(0.85) + floor) / (rank(0.5) + floor)) / 1.04;
-    // A spread of fifteen numbers is itself uncertain: held towards the usual one.
-    const scatter = 0.3 * Math.max(upper, 0.08) ** 2 + 0.7 * USUAL_GAS_SPREAD ** 2;
-    const variance = scatter + (u / (level + floor)) ** 2;
-    return { level, precision: 1 / variance };
-  });
-  const total = raw.reduce((s, r) => s + r.precision, 0);
-  return raw.map(({ level, precision }) => ({ level, weight: precision / total }));
-}
-
-function sumOf<T>(items: readonly T[], of: (item: T, index: number) => number): number {
-  return items.reduce((sum, item, i) => sum + of(item, i), 0);
+/** Upper third's edge, since leaks only lower. */
+function levelOf(parts: readonly Part[]): number {
+  const sorted = parts.map((p) => p.excess).sort((a, b) => a - b);
+  const edge = sorted[Math.min(sorted.length - 1, Math.floor(0.6 * sorted.length))] ?? 0;
+  return Math.max(edge, parts[0]?.floor ?? 0);
 }
 
 /**

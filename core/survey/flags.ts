@@ -15,7 +15,7 @@ import { type Finding, round } from './finding.ts';
 import { findOwn } from './flag-rules.ts';
 import { lotOdds } from './lot-odds.ts';
 import { lowerBoundOf } from './lower-bound.ts';
-import { findFromOdds } from './odds-rules.ts';
+import { easeByOdds, findFromOdds } from './odds-rules.ts';
 import { uncertaintyOf } from './sample-facts.ts';
 
 export interface AssessOptions {
@@ -51,10 +51,11 @@ export function assessSamples(
   );
   const odds = lotOdds(usable, probeById, certain, referenceDepthM);
   const latest = latestRulings(rulings);
+  const isLotLikeAir = readsLikeAir(usable, thresholds);
   return samples.map((sample) => {
     const probe = probeById.get(sample.probeId);
     const findings = [
-      ...(own.get(sample.id) ?? []),
+      ...easeByOdds(own.get(sample.id) ?? [], odds.get(sample.id), isLotLikeAir),
       ...findFromOdds(sample, odds.get(sample.id), thresholds),
     ];
     return assess(sample, probe, findings, latest.get(sample.id) ?? null, options.commonURel ?? 0);
@@ -75,6 +76,22 @@ export function scoreDilution(findings: readonly Finding[]): { points: number; f
   }
   const points = [...strongest.values()].reduce((sum, p) => sum + p, 0);
   return { points, finding: points >= 3 ? 'diluted' : points > 0 ? 'suspect' : 'none' };
+}
+
+/** Whether half of the lot or more has a gas like outside air. */
+function readsLikeAir(usable: readonly FieldSample[], thresholds: FlagThresholds): boolean {
+  const half = (values: readonly number[], is: (v: number) => boolean) =>
+    values.length > 0 && 2 * values.filter(is).length >= values.length;
+  return (
+    half(
+      usable.flatMap((s) => s.oxygenPct ?? []),
+      (v) => v >= thresholds.outsideOxygenPct,
+    ) ||
+    half(
+      usable.flatMap((s) => s.carbonDioxidePct ?? []),
+      (v) => v <= thresholds.outsideCarbonDioxidePct,
+    )
+  );
 }
 
 function groupInOrder(samples: readonly FieldSample[]): Map<string, FieldSample[]> {

@@ -25,7 +25,7 @@ export function findFromOdds(
   thresholds: FlagThresholds,
 ): Finding[] {
   if (odds === undefined) return [];
-  const limit = suspectLimit(odds, thresholds);
+  const limit = suspectLimit(sample, thresholds);
   const isSuspect = odds.z >= limit.z;
   const found = [
     isSuspect ? gasAgainstLot(sample, odds, thresholds) : null,
@@ -34,6 +34,7 @@ export function findFromOdds(
     isSuspect ? repeatAgainstOther(odds, thresholds) : null,
   ].filter((f) => f !== null);
   const together = signsTogether(
+    sample,
     odds,
     thresholds,
     found.some((f) => f.group !== null),
@@ -41,21 +42,22 @@ export function findFromOdds(
   return together === null ? found : [...found, together];
 }
 
-/** Gases are set by outside air alone; radon and suction scatter for other reasons too, and ask for more. */
+/** Two gases go together in some ground without any leak, and ask for a little more. */
 function suspectLimit(
-  odds: SampleOdds,
+  sample: FieldSample,
   thresholds: FlagThresholds,
 ): { key: 'suspectGasZ' | 'suspectZ'; z: number } {
-  const key = odds.alone.gas === undefined ? 'suspectZ' : 'suspectGasZ';
+  const key = sample.oxygenPct !== null && sample.carbonDioxidePct !== null ? 'suspectGasZ' : 'suspectZ';
   return { key, z: thresholds[key] };
 }
 
 function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: FlagThresholds): Finding | null {
   const alone = odds.alone.gas;
-  if (alone === undefined || odds.gasAirShare === null || alone.z < thresholds.suspectGasZ) return null;
+  const limit = suspectLimit(sample, thresholds);
+  if (alone === undefined || odds.gasAirShare === null || alone.z < limit.z) return null;
   const { median, low, high } = odds.gasAirShare;
   const shown: Evidence[] = [
-    evidence('z of the sign', round(alone.z), thresholds.suspectGasZ, ''),
+    evidence('z of the sign', round(alone.z), limit.z, ''),
     evidence('share of outside air', `${percent(median)} (${percent(low)} to ${percent(high)})`, null, ''),
   ];
   if (sample.oxygenPct !== null) shown.push(evidence('oxygen', sample.oxygenPct, null, '%'));
@@ -67,7 +69,7 @@ function gasAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: FlagTh
     2,
     `${gasWords(sample)} nearer outside air (${OUTSIDE_AIR.oxygenPct} % and ${OUTSIDE_AIR.carbonDioxidePct} %) than the other holes let expect: about ${percent(median)} outside air (${percent(low)} to ${percent(high)}).`,
     shown,
-    sourceOf('suspectGasZ'),
+    sourceOf(limit.key),
   );
 }
 
@@ -94,7 +96,7 @@ function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Flag
   ];
   const others = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => k !== 'radon');
   const isAlone = others.every((k) => (odds.alone[k]?.ratio ?? 1) >= SPEAKS_AGAINST);
-  if (z < 0 && !isAlone && odds.z < suspectLimit(odds, thresholds).z) {
+  if (z < 0 && !isAlone && odds.z < suspectLimit(sample, thresholds).z) {
     return other(
       'low-but-undiluted',
       'outlier',
@@ -159,13 +161,50 @@ function repeatAgainstOther(odds: SampleOdds, thresholds: FlagThresholds): Findi
   );
 }
 
+/** Single rules that read one number against a fixed limit, and that ground alone can break. */
+const GROUND_BREAKS = new Set(['close-to-outside-air', 'suction-too-low-for-soil']);
+
+/**
+ * Airy ground holds nearly outside oxygen, a gravel lens draws easily: where all signs of the lot together speak
+ * against outside air, such a number alone stays a note. Not where most of the lot reads like outside air: then a leak
+ * that all samples share would clear itself.
+ */
+export function easeByOdds(
+  findings: readonly Finding[],
+  odds: SampleOdds | undefined,
+  isLotLikeAir: boolean,
+): readonly Finding[] {
+  if (odds === undefined || odds.ratio >= SPEAKS_AGAINST || isLotLikeAir) return findings;
+  if (Object.keys(odds.alone).length < 2) return findings;
+  return findings.map((f) =>
+    f.points === 2 && GROUND_BREAKS.has(f.flag.rule)
+      ? other(
+          f.flag.rule,
+          'outlier',
+          'note',
+          `${f.flag.message} All signs together speak against outside air: the ground seems to be so here.`,
+          [
+            ...f.flag.evidence,
+            evidence('likelihood ratio of all signs', round(odds.ratio), SPEAKS_AGAINST, ''),
+          ],
+          f.flag.source,
+        )
+      : f,
+  );
+}
+
 /** A sign whose ratio is under this clears a sample whose radon alone stands out. */
 const SPEAKS_AGAINST = 0.5;
 /** A sign that speaks for outside air by itself, if only weakly. */
 const SUPPORTS = 2;
 
-function signsTogether(odds: SampleOdds, thresholds: FlagThresholds, isSaid: boolean): Finding | null {
-  const limit = suspectLimit(odds, thresholds);
+function signsTogether(
+  sample: FieldSample,
+  odds: SampleOdds,
+  thresholds: FlagThresholds,
+  isSaid: boolean,
+): Finding | null {
+  const limit = suspectLimit(sample, thresholds);
   const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k]?.ratio ?? 0) > 1);
   const others = signs.filter((k) => k !== 'radon' && (odds.alone[k]?.ratio ?? 0) >= SUPPORTS);
   const isStrong = odds.z >= thresholds.dilutedZ && others.length > 0;

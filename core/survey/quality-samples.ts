@@ -277,7 +277,7 @@ export function outsideGases({ drawn }: QualityState): QualityItem {
     id: 'outside-gases',
     what: 'Oxygen or carbon dioxide',
     limit: 'read at every hole',
-    from: { ...PRACTICE, source: 'Common practice; what it is worth: docs/flags.md' },
+    from: { ...PRACTICE, source: "Common practice; what it is worth: the program's notes on flags" },
   };
   if (read === 0)
     return judged(
@@ -329,7 +329,7 @@ export function findings(state: QualityState): QualityItem {
     id: 'findings',
     what: 'Findings',
     limit: 'none',
-    from: { source: 'Findings of this project; their error rates: docs/flags.md', mark: 'own assumption' },
+    from: { source: "Findings of this project; their error rates on simulated campaigns: the program's notes on flags", mark: 'own assumption' },
   };
   const value = `${diluted} diluted, ${suspect} suspect, ${wet} water or tight`;
   if (own.length === 0) return judged(subject, 'not recorded', value, 'There is no sample.');

@@ -5,7 +5,7 @@ import { buildSpatialIndex, nearestSearch } from '../geostat/spatial-index.ts';
 /**
  * What the other holes of a lot predict at each hole, on log values: a level, a trend that may bend, held by a prior, a part
  * that neighbours share (exponential covariance) and a part that is each hole's own (nugget). Fifteen holes cannot
- * choose such a model, so a small fixed set of them is averaged by how well each predicts left-out holes.
+ * choose such a model, so a small fixed set of them, each with a trend and without, is averaged by how well each predicts left-out holes.
  */
 export interface FieldPoint {
   readonly xM: number;
@@ -26,6 +26,8 @@ export interface FieldModel {
   readonly nuggetShare: number;
   /** Range of the shared part in half diagonals of the lot. */
   readonly rangeShare: number;
+  /** 0 for a lot without a trend, 1 for one with it. */
+  readonly trend: number;
   readonly logPrior: number;
 }
 
@@ -34,10 +36,10 @@ const STRUCTURES = [
   { nuggetShare: 0.5, rangeShare: 0.4, logPrior: Math.log(0.2) },
   { nuggetShare: 0.5, rangeShare: 1.2, logPrior: Math.log(0.2) },
   { nuggetShare: 0.15, rangeShare: 0.6, logPrior: Math.log(0.2) },
-] as const;
+].flatMap((s) => [0, 1].map((trend) => ({ ...s, trend })));
 
-/** Scatters as geometric standard deviations 1.1 to 3.6, in even steps of the logarithm of the log scatter. */
-const SCATTERS = [0.1, 0.16, 0.24, 0.36, 0.54, 0.8, 1.25] as const;
+/** Scatters as geometric standard deviations 1.06 to 3.5, in even steps of the logarithm of the log scatter. */
+const SCATTERS = [0.06, 0.1, 0.16, 0.24, 0.36, 0.54, 0.8, 1.25] as const;
 
 /** Models with a log-normal prior on the scatter. */
 export function fieldModels(usualScatter: number, spread = 0.5): FieldModel[] {
@@ -89,7 +91,8 @@ export function makeField(points: readonly FieldPoint[], bendSd: number): Field 
     const dy = ys[i]! - ys[j]!;
     const shared = model.scatter ** 2 * (1 - model.nuggetShare);
     const slope = ((xs[i]! - x0) * (xs[j]! - x0) + (ys[i]! - y0) * (ys[j]! - y0)) / halfM ** 2;
-    let c = LEVEL_SD ** 2 + TREND_SD ** 2 * slope + bendSd ** 2 * slope ** 2;
+    let c = LEVEL_SD ** 2;
+    if (model.trend > 0) c += TREND_SD ** 2 * slope + bendSd ** 2 * slope ** 2;
     if (shared > 0) c += shared * Math.exp(-Math.sqrt(dx * dx + dy * dy) / (model.rangeShare * halfM));
     const group = points[i]!.group;
     if (group !== null && group === points[j]!.group) c += GROUP_SD ** 2;

@@ -1,4 +1,5 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
+import { normalCdf } from '../geostat/normal.ts';
 import type { FieldPoint } from './scatter-field.ts';
 
 export type ChannelKind = 'radon' | 'gas' | 'suction' | 'repeat';
@@ -40,8 +41,16 @@ export const SHARE_WEIGHTS = Float64Array.from([
 ]);
 export const SHARES = AIR_SHARES.length;
 
-const ODD_BY_NATURE = { share: 0.05, spread: 2.5 } as const;
+const ODD_BY_NATURE = { share: 0.02, spread: 2.5 } as const;
 const LENS = { share: 0.1, shift: -1.5, sd: 1 } as const;
+
+/** What the other holes predict of a log value. */
+export interface Prediction {
+  readonly mean: number;
+  readonly variance: number;
+  /** Ground scatters evenly about its mean, so that low values are commoner than on the log scale. */
+  readonly isEven: boolean;
+}
 
 /**
  * Density of a reading where the others predict `at`, with share number `k` of outside air (-1: none).
@@ -50,25 +59,70 @@ const LENS = { share: 0.1, shift: -1.5, sd: 1 } as const;
 export function readingDensity(
   kind: Channel['kind'],
   reading: ChannelReading,
-  at: { readonly mean: number; readonly variance: number },
+  at: Prediction,
   k: number,
-  nature: { readonly shift: number; readonly variance: number } = UNMOVED,
+  nature: Nature = UNMOVED,
 ): number {
-  const shift = k < 0 ? 0 : reading.shift[k]!;
-  const error = k < 0 ? reading.cleanErrorVariance : reading.errorVariance[k]!;
+  const rare = rareShare(kind);
+  return (1 - rare) * usualDensity(reading, at, k, nature) + rare * rareDensity(kind, reading, at, k, nature);
+}
+
+export interface Nature {
+  readonly shift: number;
+  readonly variance: number;
+}
+
+/** Of a hole like the others. */
+export function usualDensity(reading: ChannelReading, at: Prediction, k: number, nature: Nature): number {
+  const { d, variance, error } = awayFrom(reading, at, k, nature);
+  return at.isEven ? evenDensity(d, variance, error) : normalDensity(d, variance + error);
+}
+
+/** Of a hole odd by nature, or in a looser lens. */
+export function rareDensity(
+  kind: Channel['kind'],
+  reading: ChannelReading,
+  at: Prediction,
+  k: number,
+  nature: Nature,
+): number {
+  const { d, variance, error } = awayFrom(reading, at, k, nature);
+  return kind === 'suction'
+    ? normalDensity(d - LENS.shift, variance + error + LENS.sd ** 2)
+    : normalDensity(d, variance * ODD_BY_NATURE.spread ** 2 + error);
+}
+
+export function rareShare(kind: Channel['kind']): number {
+  return kind === 'suction' ? LENS.share : ODD_BY_NATURE.share;
+}
+
+function awayFrom(reading: ChannelReading, at: Prediction, k: number, nature: Nature) {
   const left = k < 0 ? 1 : reading.scatterLeft[k]!;
-  const variance = Math.max(at.variance - nature.variance, 0.25 * at.variance) * left * left;
-  const d = reading.logValue - at.mean - shift - nature.shift;
-  if (kind === 'suction') {
-    return (
-      (1 - LENS.share) * normalDensity(d, variance + error) +
-      LENS.share * normalDensity(d - LENS.shift, variance + error + LENS.sd ** 2)
-    );
-  }
-  return (
-    (1 - ODD_BY_NATURE.share) * normalDensity(d, variance + error) +
-    ODD_BY_NATURE.share * normalDensity(d, variance * ODD_BY_NATURE.spread ** 2 + error)
-  );
+  return {
+    d: reading.logValue - at.mean - (k < 0 ? 0 : reading.shift[k]!) - nature.shift,
+    variance: Math.max(at.variance - nature.variance, LEAST_OWN * at.variance) * left * left,
+    error: k < 0 ? reading.cleanErrorVariance : reading.errorVariance[k]!,
+  };
+}
+
+/** What holes share cannot be all of their scatter. */
+const LEAST_OWN = 0.15;
+
+/** Density of the log of a value that is normal about its mean and never under 0; d from the mean of the log. */
+function evenDensity(d: number, variance: number, error: number): number {
+  const total = variance + error;
+  const onMean = Math.exp(d - 0.5 * Math.min(total, 0.5));
+  // The logistic curve stands for the normal one: within 0.01.
+  const overZero = 1 / (1 + Math.exp(-1.702 / Math.sqrt(total)));
+  return (onMean * normalDensity(onMean - 1, total)) / overZero;
+}
+
+/** Chance of a value as low as this or lower, without tails for odd holes. */
+export function lowTail(reading: ChannelReading, at: Prediction): number {
+  const total = at.variance + reading.cleanErrorVariance;
+  const d = reading.logValue - at.mean;
+  const z = at.isEven ? Math.exp(d - 0.5 * Math.min(total, 0.5)) - 1 : d;
+  return normalCdf(z / Math.sqrt(total));
 }
 
 const UNMOVED = { shift: 0, variance: 0 } as const;

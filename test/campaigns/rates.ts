@@ -2,17 +2,21 @@ import type { DilutionFinding, FlagThresholds, SampleAssessment } from '../../co
 import { assessSamples } from '../../core/survey/flags.ts';
 import { defaultThresholds } from '../../core/survey/thresholds.ts';
 import { type Campaign, drawCampaign, simulateCampaign } from './simulate.ts';
+import type { OtherSimulated } from './simulate-other.ts';
 
 export interface JudgedSample {
   readonly leak: number;
   readonly finding: DilutionFinding;
   readonly rules: readonly string[];
-  readonly campaign: Campaign;
+  readonly seed: number;
 }
 
 /** Every sample with gas of one campaign, with its truth and what the flags say. */
-export function judgeCampaign(campaign: Campaign, thresholds: Partial<FlagThresholds> = {}): JudgedSample[] {
-  const { probes, samples } = simulateCampaign(campaign);
+export function judgeSimulated(
+  { probes, samples }: OtherSimulated,
+  seed: number,
+  thresholds: Partial<FlagThresholds> = {},
+): JudgedSample[] {
   const found = assessSamples(
     samples.map((s) => s.sample),
     probes,
@@ -23,17 +27,14 @@ export function judgeCampaign(campaign: Campaign, thresholds: Partial<FlagThresh
   const byId = new Map<string, SampleAssessment>(found.map((a) => [a.sampleId, a]));
   return samples.flatMap((s) => {
     const a = byId.get(s.sample.id);
-    return a === undefined || s.isWet
-      ? []
-      : [
-          {
-            leak: s.leak,
-            finding: a.dilution,
-            rules: a.flags.filter((f) => f.kind === 'dilution').map((f) => f.rule),
-            campaign,
-          },
-        ];
+    if (a === undefined || s.isWet) return [];
+    const rules = a.flags.filter((f) => f.kind === 'dilution').map((f) => f.rule);
+    return [{ leak: s.leak, finding: a.dilution, rules, seed }];
   });
+}
+
+export function judgeCampaign(campaign: Campaign, thresholds: Partial<FlagThresholds> = {}): JudgedSample[] {
+  return judgeSimulated(simulateCampaign(campaign), campaign.seed, thresholds);
 }
 
 export function judgeMany(

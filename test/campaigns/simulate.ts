@@ -49,14 +49,31 @@ export interface SimulatedSample {
   readonly leak: number;
   readonly isWet: boolean;
   readonly groundKBqPerM3: number;
+  /** Left in the system from the sample before. */
+  readonly carriedKBqPerM3: number;
+}
+
+/** What an onlooker who knows the rules of the game, but not the dice, expects of a hole (`oracle.ts`). */
+export interface SimulatedHole {
+  readonly usualKBqPerM3: number;
+  readonly groundKBqPerM3: number;
+  /** Of the noise that neighbours share, by node; unit length. */
+  readonly nodeWeights: ReadonlyMap<number, number>;
+  readonly usualSuctionPa: number;
 }
 
 export interface SimulatedCampaign {
   readonly probes: readonly Probe[];
   readonly samples: readonly SimulatedSample[];
+  readonly holes: readonly SimulatedHole[];
 }
 
-const OUTSIDE = { oxygenPct: 20.95, carbonDioxidePct: 0.042, radonKBqPerM3: 0.008 } as const;
+export const OUTSIDE = { oxygenPct: 20.95, carbonDioxidePct: 0.042, radonKBqPerM3: 0.008 } as const;
+
+/** Two draws of one hole differ by this, on the log. */
+export const REPEAT_SD = 0.05;
+/** A loose lens lowers suction by up to this, on the log. */
+export const LENS_SPAN = Math.log(20);
 
 /** Typical suction at a sampling flow by soil, Pa: orders of magnitude. */
 const SOILS = [
@@ -78,6 +95,7 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
   const [near, far] = [Math.min(...along), Math.max(...along)];
   const probes: Probe[] = [];
   const samples: SimulatedSample[] = [];
+  const holes: SimulatedHole[] = [];
   let before = 0;
   places.forEach(([x, y], n) => {
     const soil = SOILS[c.soils === 2 && x > borderX ? secondSoil : firstSoil] ?? SOILS[0];
@@ -85,11 +103,18 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
     const position = (2 * ((along[n] ?? 0) - near)) / (far - near) - 1;
     const trend = (0.5 * Math.log(c.trendRatio) * Math.atan(2 * position)) / Math.atan(2);
     const own = Math.sqrt(c.nuggetShare) * random.normal();
-    const shared = Math.sqrt(1 - c.nuggetShare) * (field[n] ?? 0);
+    const shared = Math.sqrt(1 - c.nuggetShare) * (field[n]?.value ?? 0);
     const breath = Math.exp(Math.log(c.breathingGsd) * random.normal());
-    const ground = c.medianKBqPerM3 * breath * Math.exp(trend + sigma * (own + shared));
+    const usual = c.medianKBqPerM3 * Math.exp(trend);
+    const ground = usual * breath * Math.exp(sigma * (own + shared));
+    holes.push({
+      usualKBqPerM3: usual,
+      groundKBqPerM3: ground,
+      nodeWeights: field[n]?.weights ?? new Map(),
+      usualSuctionPa: soil.suctionPa,
+    });
     const gas = groundGas(c, breath, random);
-    const loose = random.uniform() < c.lensRate ? Math.exp(-Math.log(20) * random.uniform()) : 1;
+    const loose = random.uniform() < c.lensRate ? Math.exp(-LENS_SPAN * random.uniform()) : 1;
     const tight = soil.suctionPa * loose * breath * Math.exp(Math.log(c.suctionGsd) * random.normal());
     const isWet = random.uniform() < c.wetRate;
     const isLeaky = random.uniform() < c.leakRate;
@@ -100,8 +125,9 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
       // More gas drawn through the same gap: the way opens, or stays as it was.
       if (draw > 0 && isLeaky && random.uniform() < 0.6) leak += (1 - leak) * 0.7 * random.uniform();
       const truth = (1 - leak) * ground + leak * OUTSIDE.radonKBqPerM3;
-      const again = draw === 0 ? 1 : Math.exp(0.05 * random.normal());
-      const expected = truth * again + c.carryOver * before;
+      const again = draw === 0 ? 1 : Math.exp(REPEAT_SD * random.normal());
+      const carried = c.carryOver * before;
+      const expected = truth * again + carried;
       before = expected;
       const u = Math.hypot(c.countingURel * expected, 0.15 * Math.sqrt(expected) * c.countingURel * 10, 0.05);
       const value = Math.max(expected + u * random.normal(), 0.01);
@@ -112,6 +138,7 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
         leak,
         isWet,
         groundKBqPerM3: ground,
+        carriedKBqPerM3: carried,
         sample: {
           id: `s${samples.length}`,
           probeId: `p${n}`,
@@ -140,7 +167,7 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
       });
     }
   });
-  return { probes, samples };
+  return { probes, samples, holes };
 }
 
 function layOut(c: Campaign, random: RandomStream): (readonly [number, number])[] {
@@ -162,7 +189,7 @@ function smoothNoise(
   c: Campaign,
   places: readonly (readonly [number, number])[],
   random: RandomStream,
-): number[] {
+): { readonly value: number; readonly weights: ReadonlyMap<number, number> }[] {
   const reach = Math.max(c.rangeM, 0.1);
   const low = (axis: 0 | 1) => Math.min(...places.map((p) => p[axis])) - reach;
   const high = (axis: 0 | 1) => Math.max(...places.map((p) => p[axis])) + reach;
@@ -171,16 +198,21 @@ function smoothNoise(
   for (let x = low(0); x <= high(0); x += step)
     for (let y = low(1); y <= high(1); y += step) nodes.push({ x, y, value: random.normal() });
   return places.map(([x, y]) => {
+    const weights = new Map<number, number>();
     let sum = 0;
     let squares = 0;
-    for (const node of nodes) {
+    nodes.forEach((node, i) => {
       const d = Math.hypot(node.x - x, node.y - y) / reach;
-      if (d >= 1) continue;
+      if (d >= 1) return;
       const weight = (1 - d * d) ** 2;
+      weights.set(i, weight);
       sum += weight * node.value;
       squares += weight * weight;
-    }
-    return squares > 0 ? sum / Math.sqrt(squares) : random.normal();
+    });
+    if (squares === 0) return { value: random.normal(), weights };
+    const scale = 1 / Math.sqrt(squares);
+    for (const [i, weight] of weights) weights.set(i, weight * scale);
+    return { value: sum * scale, weights };
   });
 }
 
