@@ -329,7 +329,11 @@ export function findings(state: QualityState): QualityItem {
     id: 'findings',
     what: 'Findings',
     limit: 'none',
-    from: { source: "Findings of this project; their error rates on simulated campaigns: the program's notes on flags", mark: 'own assumption' },
+    from: {
+      source:
+        "Findings of this project; their error rates on simulated campaigns: the program's notes on flags",
+      mark: 'own assumption',
+    },
   };
   const value = `${diluted} diluted, ${suspect} suspect, ${wet} water or tight`;
   if (own.length === 0) return judged(subject, 'not recorded', value, 'There is no sample.');
