@@ -121,7 +121,7 @@ export function simulateOther(c: OtherCampaign): OtherSimulated {
       permeabilityM2: null,
       permeabilityClass: null,
       note: null,
-      added: null,
+      added: false,
     });
     const draws = random.uniform() < c.repeatRate ? 2 : 1;
     for (let draw = 0; draw < draws; draw++) {
