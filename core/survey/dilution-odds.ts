@@ -89,7 +89,7 @@ interface ChannelState {
  *
  * Priors, none of them measured: m even from 0 to 1; 12 % of samples diluted, as far as the lot itself does not say
  * otherwise; scatter between holes about GSD 1.7 for radon, 1.25 for the gases, 1.5 for suction, the log scatter free
- * by a factor of 1.6 (gases 2.2); one hole in 50 odd by nature (2.5 times the scatter); one in ten of suctions from a looser lens
+ * by a factor of 1.6 (gases 2.2); one hole in 25 odd by nature (2.5 times the scatter); one in ten of suctions from a looser lens
  * whose radon is as it is elsewhere.
  * @param certain samples known to be diluted by other signs: they are judged, but do not speak for their neighbours
  * @returns odds for every sample with a reading in some channel or direct evidence
@@ -224,7 +224,7 @@ function refit(
 const MOST_EVEN_SCATTER = 0.4;
 
 function shapesOf(kind: Channel['kind'], model: FieldModel): readonly boolean[] {
-  return kind === 'suction' || model.scatter > MOST_EVEN_SCATTER ? [false] : [false, true];
+  return kind !== 'gas' || model.scatter > MOST_EVEN_SCATTER ? [false] : [false, true];
 }
 
 /** So many points of a large lot choose its models. */

@@ -138,19 +138,20 @@ const MOST_SHARED = 0.8;
 export const USUAL_PATTERN = breathing(0.2, 0.5, 1);
 const PATTERNS: readonly Pattern[] = [
   breathing(0.06, 0, 0.05),
-  breathing(0.12, 0, 0.05),
   breathing(0.12, 0.5, 0.15),
-  breathing(0.2, 0.5, 0.3),
-  breathing(0.28, 0.5, 0.15),
-  going(['gas'], 0.75, 0.1),
-  going(['radon', 'gas'], 0.35, 0.1),
-  going(['radon', 'gas'], 0.75, 0.1),
+  breathing(0.2, 0.5, 0.2),
+  breathing(0.2, 0.85, 0.1),
+  breathing(0.28, 0.5, 0.1),
+  going(['gas'], 0.6, 0.1),
+  going(['gas'], 0.9, 0.15),
+  going(['radon', 'gas'], 0.35, 0.08),
+  going(['radon', 'gas'], 0.8, 0.07),
 ];
 const KEEP_PATTERN = 0.05;
 
-/** Even steps of 0.75 standard deviations, weighted as a normal deviate: close enough for no gaps between them. */
+/** Even steps of half a standard deviation, weighted as a normal deviate: close enough for no gaps between them. */
 const SHARED_RULE = (() => {
-  const at = Array.from({ length: 9 }, (_, i) => 0.75 * (i - 4));
+  const at = Array.from({ length: 13 }, (_, i) => 0.5 * (i - 6));
   const weights = at.map((a) => Math.exp(-0.5 * a * a));
   const total = weights.reduce((sum, w) => sum + w, 0);
   return at.map((a, i) => ({ at: a, weight: weights[i]! / total }));

@@ -198,6 +198,9 @@ const SPEAKS_AGAINST = 0.5;
 /** A sign that speaks for outside air by itself, if only weakly. */
 const SUPPORTS = 2;
 
+/** A leak lowers all signs alike: where one speaks against it, the rest must be so much clearer for 'diluted'. */
+const MORE_WHERE_OPPOSED = 1;
+
 function signsTogether(
   sample: FieldSample,
   odds: SampleOdds,
@@ -207,7 +210,8 @@ function signsTogether(
   const limit = suspectLimit(sample, thresholds);
   const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k]?.ratio ?? 0) > 1);
   const others = signs.filter((k) => k !== 'radon' && (odds.alone[k]?.ratio ?? 0) >= SUPPORTS);
-  const isStrong = odds.z >= thresholds.dilutedZ && others.length > 0;
+  const isOpposed = Object.values(odds.alone).some((a) => a.ratio < SPEAKS_AGAINST);
+  const isStrong = others.length > 0 && odds.z >= thresholds.dilutedZ + (isOpposed ? MORE_WHERE_OPPOSED : 0);
   // Radon alone is judged by its z, the limit that the user sees and sets.
   const isRadonAlone = Object.keys(odds.alone).every((k) => k === 'radon');
   if (!isStrong && (isSaid || isRadonAlone || odds.z < limit.z)) return null;

@@ -41,7 +41,7 @@ export const SHARE_WEIGHTS = Float64Array.from([
 ]);
 export const SHARES = AIR_SHARES.length;
 
-const ODD_BY_NATURE = { share: 0.02, spread: 2.5 } as const;
+const ODD_BY_NATURE = { share: 0.04, spread: 2.5 } as const;
 const LENS = { share: 0.1, shift: -1.5, sd: 1 } as const;
 
 /** What the other holes predict of a log value. */
@@ -106,7 +106,7 @@ function awayFrom(reading: ChannelReading, at: Prediction, k: number, nature: Na
 }
 
 /** What holes share cannot be all of their scatter. */
-const LEAST_OWN = 0.15;
+const LEAST_OWN = 0.08;
 
 /** Density of the log of a value that is normal about its mean and never under 0; d from the mean of the log. */
 function evenDensity(d: number, variance: number, error: number): number {
