@@ -67,6 +67,6 @@ export function parseCrs(raw: string): ProjectCrs {
   const epsg = /^(?:epsg:)?(\d{4,6})$/i.exec(raw.trim());
   if (epsg !== null) return { kind: 'epsg', code: Number(epsg[1]) };
   const local = /^local:(m|ft|ft-us)$/.exec(raw.trim());
-  if (local !== null) return { kind: 'local', unit: local[1] as 'm' | 'ft' | 'ft-us', label: 'Local grid' };
+  if (local !== null) return { kind: 'local', unit: local[1] as 'm' | 'ft' | 'ft-us', label: '' };
   throw usage(`A coordinate system is written EPSG:CODE or local:m, local:ft, local:ft-us, not "${raw}".`);
 }

@@ -5,7 +5,7 @@ import { ProblemNotice } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import {
   capitalise,
-  formatPercent,
+  formatChance,
   formatRadon,
   plural,
   prettyUnits,
@@ -84,7 +84,7 @@ function Doubts({ result }: { result: ClassResult }) {
                       <rect className="bar-fill" width={`${one.probability * 100}%`} height="12" />
                     </svg>
                   </td>
-                  <td className="number">{formatPercent(one.probability)}</td>
+                  <td className="number">{formatChance(one.probability)}</td>
                 </tr>
               ))}
             </tbody>

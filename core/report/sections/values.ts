@@ -1,6 +1,6 @@
 /** From reading to value, every value with what was found and ruled, and the quality of the whole. */
 import type { Measured, Sample, SampleAssessment } from '../../contract/model.ts';
-import { formatMeasured, formatNumber } from '../../figure/words.ts';
+import { formatMeasured, formatNumber, joinSentences } from '../../figure/words.ts';
 import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
@@ -246,7 +246,7 @@ export function quality(input: ReportInput): ReportBlock[] {
       ],
       [
         'Quality findings',
-        qualityFlags.length === 0 ? 'none' : qualityFlags.map((f) => f.message).join('; '),
+        qualityFlags.length === 0 ? 'none' : joinSentences(qualityFlags.map((f) => f.message)),
       ],
       ['Carry-over between samples', 'order and rest between samples are not recorded here'],
     ),
