@@ -102,7 +102,7 @@ test.each([
   expect(Math.abs(clean - leaky)).toBeLessThan(0.03);
 });
 
-describe('the second simulator, on which nothing was set', () => {
+describe('the second simulator', () => {
   const judge = (fixed: Partial<OtherCampaign>, least: number) =>
     ratesOf(
       Array.from({ length: SEEDS.count }, (_, i) => SEEDS.from + i).flatMap((seed) =>

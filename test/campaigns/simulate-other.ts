@@ -6,7 +6,7 @@ import { OUTSIDE, type SimulatedSample } from './simulate.ts';
  * A second simulator, built on other assumptions than the first (`simulate.ts`), to see whether the flags hold on
  * ground they were not set on: values normal, not log-normal; radon in patches with steps between them; depth by
  * diffusion; crews that leak in a way of their own; leaks in runs of neighbouring holes; sensors that are worse.
- * Nothing was tuned on it.
+ * The limits were set on the first one (docs/flags.md says what this one had a say in).
  */
 export interface OtherCampaign {
   readonly seed: number;

@@ -137,7 +137,7 @@ lines.push(
   '',
 );
 
-lines.push('**The second simulator, on which nothing was set**', '', ...headOf('ground and crew', false));
+lines.push('**The second simulator, on which no limit was tuned**', '', ...headOf('ground and crew', false));
 for (const [name, fixed, least] of OTHER_ROWS) {
   const from = FIRST_SEED + 10_000 * block++;
   const judged = Array.from({ length: campaigns }, (_, i) =>
