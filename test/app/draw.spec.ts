@@ -1,64 +1,9 @@
 /** Outlines in numbers and by hand: a deed's courses, snapping, parallels, a choice of shapes in a file. */
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { crc32, deflateSync } from 'node:zlib';
-import { _electron, type ElectronApplication, expect, type Page, test } from '@playwright/test';
-import { electronRuntime } from '../../scripts/lib/electron-runtime.mjs';
-
-const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
-const axeSource = readFileSync(join(root, 'node_modules', 'axe-core', 'axe.min.js'), 'utf8');
-
-let folder: string;
-let app: ElectronApplication;
-let page: Page;
-
-test.beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'gasplat-draw-'));
-});
-
-test.afterEach(async () => {
-  await app?.close();
-  rmSync(folder, { recursive: true, force: true });
-});
-
-async function open(answers: readonly string[]): Promise<void> {
-  const dialogs = join(folder, 'dialogs.json');
-  writeFileSync(dialogs, JSON.stringify(answers));
-  const { ELECTRON_RUN_AS_NODE: _, ...own } = process.env;
-  app = await _electron.launch({
-    executablePath: electronRuntime().path,
-    args: [
-      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
-      '--use-gl=angle',
-      '--use-angle=swiftshader',
-      '--enable-unsafe-swiftshader',
-      `--user-data-dir=${join(folder, 'user')}`,
-      root,
-    ],
-    env: {
-      ...(own as Record<string, string>),
-      GASPLAT_NODE: process.execPath,
-      GASPLAT_TEST_DIALOGS: dialogs,
-    },
-  });
-  page = await app.firstWindow();
-}
-
-async function look(name: string): Promise<void> {
-  await page.screenshot({ path: join(root, 'artefacts', 'screens', `${name}.png`) });
-  await page.evaluate(axeSource);
-  const found = await page.evaluate(async () => {
-    const { axe } = window as unknown as {
-      axe: { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> };
-    };
-    return (await axe.run()).violations
-      .filter((v) => v.impact === 'serious' || v.impact === 'critical')
-      .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`);
-  });
-  expect(found, `axe on ${name}`).toEqual([]);
-}
+import { expect } from '@playwright/test';
+import { folder, look, open, page, test } from './window.ts';
 
 function square(name: string, layer: string, x: number, y: number, size: number): object {
   const ring = [
