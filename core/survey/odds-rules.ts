@@ -211,7 +211,8 @@ function signsTogether(
   const signs = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => (odds.alone[k]?.ratio ?? 0) > 1);
   const others = signs.filter((k) => k !== 'radon' && (odds.alone[k]?.ratio ?? 0) >= SUPPORTS);
   const isOpposed = Object.values(odds.alone).some((a) => a.ratio < SPEAKS_AGAINST);
-  const isStrong = others.length > 0 && odds.z >= thresholds.dilutedZ + (isOpposed ? MORE_WHERE_OPPOSED : 0);
+  const dilutedZ = thresholds.dilutedZ + (isOpposed ? MORE_WHERE_OPPOSED : 0);
+  const isStrong = others.length > 0 && odds.z >= dilutedZ;
   // Radon alone is judged by its z, the limit that the user sees and sets.
   const isRadonAlone = Object.keys(odds.alone).every((k) => k === 'radon');
   if (!isStrong && (isSaid || isRadonAlone || odds.z < limit.z)) return null;
@@ -222,7 +223,7 @@ function signsTogether(
     isStrong ? 3 : 1,
     `Taken together, ${signs.map((k) => SIGN_NAMES[k]).join(', ')} are ${timesLikelier(odds.ratio)} likelier with outside air in the sample than without: about ${percent(median)} of it (${percent(low)} to ${percent(high)}).`,
     [
-      evidence('z of all signs', round(odds.z), isStrong ? thresholds.dilutedZ : limit.z, ''),
+      evidence('z of all signs', round(odds.z), isStrong ? dilutedZ : limit.z, ''),
       evidence('share of outside air', `${percent(median)} (${percent(low)} to ${percent(high)})`, null, ''),
     ],
     sourceOf(isStrong ? 'dilutedZ' : limit.key),

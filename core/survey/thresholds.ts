@@ -85,7 +85,7 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     label:
       'All signs together, oxygen and carbon dioxide both among them: suspect where clean samples look like this only beyond so many standard deviations',
     unit: '',
-    standard: 2.3,
+    standard: 2,
     source: `Own rule, set on simulated campaigns so that about 2 % of clean samples are marked at most; see ${NOTES}`,
     mark: 'own assumption',
   },
@@ -93,7 +93,7 @@ export const THRESHOLDS: readonly ThresholdInfo[] = [
     key: 'suspectZ',
     label: 'The same where not both of them were read',
     unit: '',
-    standard: 2.1,
+    standard: 1.95,
     source: `Own rule, set on simulated campaigns so that about 2 % of clean samples are marked at most; see ${NOTES}`,
     mark: 'own assumption',
   },
