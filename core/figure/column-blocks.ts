@@ -1,11 +1,14 @@
 /** The other blocks beside the map: legend, findings, cautions, method and quality. */
+
 import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
+import { M_PER_FOOT } from '../units.ts';
 import { bandFill } from './band-fill.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import { isLimit } from './draw-map.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
+import { isFootFrame } from './map-view.ts';
 import type { PathNode, SceneNode, Stroke, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
@@ -167,6 +170,10 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
   block.gap(3.4 + 3.6 + 4.2).mayBreak();
 }
 
+function formatArea(areaM2: number, isFoot: boolean): string {
+  return isFoot ? `${Math.round(areaM2 / M_PER_FOOT ** 2)} sq ft` : `${Math.round(areaM2)} m²`;
+}
+
 /** Smaller than on the map, so that rows of the legend keep apart. */
 const ADDED_KEY_HALF_MM = 0.75 * SYMBOL_HALF_MM;
 
@@ -202,7 +209,7 @@ export function legend(input: FigureInput, widthMm: number): Block {
     );
   }
   if (input.lot !== null) {
-    const area = input.lotAreaM2 === null ? '' : `, ${Math.round(input.lotAreaM2)} m²`;
+    const area = input.lotAreaM2 === null ? '' : `, ${formatArea(input.lotAreaM2, isFootFrame(input.frame))}`;
     keyRow(block, lineKey(LOT_KEY), `Lot line${area}`);
   }
   if (input.footprint !== null) keyRow(block, lineKey(FOOTPRINT_LINE), 'Footprint of the planned building');

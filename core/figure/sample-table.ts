@@ -1,7 +1,9 @@
 /** The table of every sample, over as many pages as it needs. */
+import { fromMetres } from '../units.ts';
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput, FigureRow } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
+import { isFootFrame } from './map-view.ts';
 import type { RectMm, SceneNode, Tag, TextNode } from './scene.ts';
 import { ARTIFACT, polylineSegments, tagRow } from './scene.ts';
 import { HAIRLINE, INK, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
@@ -56,10 +58,13 @@ function columnsOf(input: FigureInput): Column[] {
     { head: `x, ${unitLabel}`, mostMm: 20, align: 'end', text: (row) => coordinate(row.native[0]) },
     { head: `y, ${unitLabel}`, mostMm: 20, align: 'end', text: (row) => coordinate(row.native[1]) },
     {
-      head: 'Depth, m',
+      head: `Depth, ${isFootFrame(input.frame) ? 'ft' : 'm'}`,
       mostMm: 10,
       align: 'end',
-      text: (row) => (row.depthM === null ? '–' : String(Number(row.depthM.toPrecision(3)))),
+      text: (row) =>
+        row.depthM === null
+          ? '–'
+          : String(Number(fromMetres(row.depthM, isFootFrame(input.frame) ? 'ft' : 'm').toPrecision(3))),
     },
     {
       head: `Radon, ${unitText(unit)}`,

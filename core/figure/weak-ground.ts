@@ -1,8 +1,10 @@
 /** Ground on which the surface says little: beyond the probes, or with a large error of its own. */
+
 import { contourBands } from '../contour/contour.ts';
 import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
 import type { GridSpec, SurfaceResult } from '../contract/results.ts';
 import { bufferPolygons, polygonsArea, ringArea, subtractPolygons, unionPolygons } from '../geo/planar.ts';
+import { fromMetres } from '../units.ts';
 import type { FigureWeakGround } from './figure-model.ts';
 
 /** Standard error over estimate from which the ground is drawn weaker: own rule, so that twice the error spans the value. */
@@ -101,11 +103,13 @@ function beyondProbes(points: readonly PositionM[], lot: RingM, marginM: number)
 /**
  * The part of the lot to be drawn weaker, and the rule in words; null where there is none.
  * @param points - the probes whose values made the surface
+ * @param isFoot - the sheet's lengths are feet
  */
 export function findWeakGround(
   surface: SurfaceResult,
   points: readonly PositionM[],
   lot: RingM,
+  isFoot = false,
 ): FigureWeakGround | null {
   const marginM = HULL_MARGIN_SPACINGS * medianSpacingM(points);
   const polygons = unionPolygons([...beyondProbes(points, lot, marginM), ...highErrorGround(surface, lot)]);
@@ -118,6 +122,6 @@ export function findWeakGround(
   const where = share > 0.995 ? 'Weak ground, the whole lot' : 'Weak ground';
   return {
     polygons,
-    statement: `${where}, drawn faded: more than ${marginM.toFixed(1)} m (half the usual spacing) outside the ring of probes with a value${error}`,
+    statement: `${where}, drawn faded: more than ${isFoot ? `${fromMetres(marginM, 'ft').toFixed(0)} ft` : `${marginM.toFixed(1)} m`} (half the usual spacing) outside the ring of probes with a value${error}`,
   };
 }

@@ -3,6 +3,7 @@ import type { Probe, ProjectView, RingM } from '../contract/model.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import type { FigureInput, FigureSheet } from '../figure/figure-model.ts';
 import { errorInset, probabilityInset } from '../figure/inset.ts';
+import { isFootFrame } from '../figure/map-view.ts';
 import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
 import { isOfIssue } from '../report/issue-state.ts';
@@ -44,12 +45,13 @@ function groundOf(view: ProjectView, surface: SurfaceResult | null): Ground {
   if (surface === null || lot === null) return {};
   const points = usedPoints(view, surface);
   const unit = view.settings.radonUnit;
+  const isFoot = isFootFrame(view.frame);
   const key = createHash('sha256')
-    .update(JSON.stringify([lot, points, unit, surface.grid, surface.method]))
+    .update(JSON.stringify([lot, points, unit, isFoot, surface.grid, surface.method]))
     .update(surface.estimateKBqPerM3)
     .update(surface.standardErrorKBqPerM3)
     .digest('hex');
-  if (kept?.key !== key) kept = { key, ground: findGround(surface, points, lot, unit) };
+  if (kept?.key !== key) kept = { key, ground: findGround(surface, points, lot, unit, isFoot) };
   return kept.ground;
 }
 
@@ -58,10 +60,11 @@ function findGround(
   points: readonly Probe['positionM'][],
   lot: RingM,
   unit: FigureInput['radonUnit'],
+  isFoot: boolean,
 ): Ground {
   const insets = [errorInset(surface, lot, unit), probabilityInset(surface, lot, unit)];
   return {
-    weakGround: findWeakGround(surface, points, lot),
+    weakGround: findWeakGround(surface, points, lot, isFoot),
     insets: insets.filter((inset) => inset !== null),
   };
 }

@@ -35,7 +35,7 @@ export function VariogramHandles({ model, frame, feet, onChange }: VariogramHand
   const dragged = useRef<Part | null>(null);
   const { x, y, maxLagM, maxValue } = frame;
   const sill = model.nugget + model.partialSill;
-  const atRange = semivarianceAt(model, model.rangeM);
+  const atRange = semivarianceAt(model, Math.min(model.rangeM, maxLagM));
   const within = (value: number, most: number) => Math.min(Math.max(value, 0), most);
   const length = (lagM: number) =>
     feet ? `${trimNumber(fromMetres(lagM, 'ft'))} ft` : `${trimNumber(lagM)} m`;
