@@ -151,9 +151,14 @@ describe('overlays', () => {
     expect(ringArea(ring?.[1] ?? [])).toBe(-4);
   });
 
-  test('random triangles: inclusion and exclusion', () => {
+  // The planar library snaps corners that lie within 1e-9 of the shapes' extent of each other (JTS, GeometrySnapper):
+  // over sides of some hundred metres that is an area of up to 1e-5 m2. Corners to the millimetre are never so near.
+  test.each([
+    ['to the millimetre', fc.integer({ min: -50_000, max: 50_000 }).map((mm) => mm / 1000), 5e-7],
+    ['any', fc.double({ min: -50, max: 50, noNaN: true }), 1e-9 * 100 * 2 * 100 * (2 + Math.SQRT2)],
+  ])('random triangles, corners %s: inclusion and exclusion', (_, coordinate, toleranceM2) => {
     const triangle = fc
-      .tuple(...Array.from({ length: 6 }, () => fc.double({ min: -50, max: 50, noNaN: true })))
+      .tuple(...Array.from({ length: 6 }, () => coordinate))
       .map(
         ([p, q, r, s, t, u]): RingM =>
           normaliseRing([
@@ -167,8 +172,9 @@ describe('overlays', () => {
       fc.property(triangle, triangle, (p, q) => {
         const both = polygonsArea(intersectPolygons([[p]], [[q]]));
         const any = polygonsArea(unionPolygons([[p], [q]]));
-        expect(both + any).toBeCloseTo(ringArea(p) + ringArea(q), 6);
-        expect(polygonsArea(subtractPolygons([[p]], [[q]]))).toBeCloseTo(ringArea(p) - both, 6);
+        const rest = polygonsArea(subtractPolygons([[p]], [[q]]));
+        expect(Math.abs(both + any - ringArea(p) - ringArea(q))).toBeLessThan(toleranceM2);
+        expect(Math.abs(rest - (ringArea(p) - both))).toBeLessThan(toleranceM2);
       }),
       { numRuns: 150 },
     );
