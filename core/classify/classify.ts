@@ -395,7 +395,7 @@ function placeCautions(scheme: Scheme, found: Judgement): string[] {
     const unknown = found.sets.valid.filter((p) => p.depthM === null).length;
     if (shallow.length > 0) {
       lines.push(
-        `Less deep than the scheme's ${depthM.value} m: ${shallow.map((p) => `${p.label} (${format(p.depthM ?? 0)} m)`).join(', ')}. Such points read low; no depth correction enters a class.`,
+        `Less deep than the scheme's ${depthM.value} m: ${shallow.map((p) => `${p.label} (${format(Number((p.depthM ?? 0).toPrecision(3)))} m)`).join(', ')}. Such points read low; no depth correction enters a class.`,
       );
     }
     if (unknown > 0)
