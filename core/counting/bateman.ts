@@ -1,7 +1,4 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices run over arrays of one chain's length
-import type { Nuclide } from './nuclides.ts';
-import { lambdaOf } from './nuclides.ts';
-
 /**
  * Closed solution of dN_i/dt = -k_i N_i + f_(i-1) N_(i-1), by the modes of the bidiagonal system (Bateman,
  * Proc. Cambridge Phil. Soc. 15, 1910). Each member is a sum of exponentials, so counts in an interval are exact.
@@ -79,24 +76,4 @@ export function atomSecondsBetween(solution: PhaseSolution, t1: number, t2: numb
       row.reduce((sum, w, j) => sum + w * area[j]!, 0),
     ),
   );
-}
-
-/**
- * Activities of a sealed chain after a time.
- * @param activitiesBq of each member at t = 0
- * @returns Bq, same order
- */
-export function activitiesAfter(
-  chain: readonly Nuclide[],
-  activitiesBq: readonly number[],
-  seconds: number,
-): number[] {
-  const lambda = chain.map(lambdaOf);
-  const atoms = activitiesBq.map((a, i) => a / lambda[i]!);
-  const solution = solvePhase(
-    lambda,
-    chain.map((m, i) => lambda[i]! * m.toNext),
-    atoms,
-  );
-  return atomsAt(solution, seconds).map((n, i) => n * lambda[i]!);
 }

@@ -23,20 +23,6 @@ export interface BackgroundCount {
   readonly liveS: number;
 }
 
-/**
- * A background given as a rate with its standard uncertainty, as the Poisson count that says the same.
- * @throws AppError BAD_INPUT for a rate without an uncertainty: it would claim to be exact
- */
-export function backgroundFromRate(windowId: string, ratePerS: number, uPerS: number): BackgroundCount {
-  if (!(ratePerS > 0 && uPerS > 0))
-    throw new AppError(
-      'BAD_INPUT',
-      `A background rate and its uncertainty must both be over 0, not ${ratePerS} and ${uPerS} /s`,
-      { field: 'background' },
-    );
-  return { windowId, counts: (ratePerS / uPerS) ** 2, liveS: ratePerS / uPerS ** 2 };
-}
-
 /** Same counts for each alpha, whatever its energy: a scintillation cell or a grid chamber without a spectrum. */
 export function totalAlphaWindow(countsPerAlpha: number): CountingWindow {
   const ids: NuclideId[] = ['Rn-222', 'Po-218', 'Po-214', 'Rn-220', 'Po-216', 'Bi-212', 'Po-212'];

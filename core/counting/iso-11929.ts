@@ -15,16 +15,6 @@ export interface BestEstimate {
   readonly high: number;
 }
 
-/** Standard uncertainty of a net count rate that is truly `ratePerS`, with a background known from its own count. */
-export function netRateU(
-  ratePerS: number,
-  backgroundPerS: number,
-  grossS: number,
-  backgroundS: number,
-): number {
-  return Math.sqrt((ratePerS + backgroundPerS) / grossS + backgroundPerS / backgroundS);
-}
-
 /**
  * Decision threshold k_(1-alpha) u(0), and detection limit as the least y with y = y* + k_(1-beta) u(y), by iteration.
  * @param uAtTrue standard uncertainty of the estimator where the true value is y, in the unit of y

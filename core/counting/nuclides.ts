@@ -32,11 +32,9 @@ const MINUTE = 60;
 const HOUR = 3600;
 const DAY = 86_400;
 
-/** Where the half-lives and branchings come from, for the method page of a report. */
-export const NUCLIDE_SOURCE =
-  'Decay Data Evaluation Project (LNHB): Rn-222 3.8232(8) d, Po-218 3.071(22) min, Pb-214 26.916(44) min, ' +
-  'Bi-214 19.80(10) min, Po-214 162.3(12) us, branchings 99.978 % and 99.979 %, Po-212 300(2) ns and Bi-212 to ' +
-  'Po-212 64.07 % (read); Rn-220 55.8(3) s, Po-216 0.148(4) s, Pb-212 10.64(1) h, Bi-212 60.54(6) min (from memory)';
+// Decay Data Evaluation Project (LNHB), read: Rn-222 3.8232(8) d, Po-218 3.071(22) min, Pb-214 26.916(44) min, Bi-214
+// 19.80(10) min, Po-214 162.3(12) us, branchings 99.978 % and 99.979 %, Po-212 300(2) ns, Bi-212 to Po-212 64.07 %.
+// From memory: Rn-220 55.8(3) s, Po-216 0.148(4) s, Pb-212 10.64(1) h, Bi-212 60.54(6) min.
 
 const RADON: Nuclide = {
   id: 'Rn-222',

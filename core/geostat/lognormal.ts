@@ -4,11 +4,6 @@
  */
 import { normalCdf } from './normal.ts';
 
-/** Median of the value: exp(p). Half of the ground lies above, half below. */
-export function lognormalMedian(p: number): number {
-  return Math.exp(p);
-}
-
 /** Mean exp(p + v/2): right for simple kriging, and the predictive mean where the unknown mean has a flat prior. */
 export function lognormalMean(p: number, v: number): number {
   return Math.exp(p + v / 2);

@@ -177,12 +177,6 @@ export function semivariances(model: VariogramModel, lagsM: ArrayLike<number>, a
   );
 }
 
-/** Covariance at offset (dxM, dyM); the nugget counts at the origin only. */
-export function covarianceAt(model: VariogramModel, dxM: number, dyM: number): number {
-  const compiled = compileModel(model);
-  return structuredCovariance(compiled, dxM, dyM) + (dxM === 0 && dyM === 0 ? compiled[0]! : 0);
-}
-
 export function totalSill(model: VariogramModel): number {
   return model.structures.reduce((sum, s) => sum + s.partialSill, model.nugget);
 }

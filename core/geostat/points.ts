@@ -101,7 +101,3 @@ export function countAt(points: OrderedPoints, first: number): number {
   while (end < n && xs[end] === xs[first] && ys[end] === ys[first]) end++;
   return end - first;
 }
-
-export function isFirstAt(points: OrderedPoints, i: number): boolean {
-  return i === 0 || points.xs[i] !== points.xs[i - 1] || points.ys[i] !== points.ys[i - 1];
-}

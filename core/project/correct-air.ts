@@ -87,7 +87,7 @@ function otherAir(choice: AirCorrectionChoice, row: SampleRow, instrument: Instr
       { value: sample, u: TRACER_U_REL * sample },
       { value: shroud, u: TRACER_U_REL * shroud },
     );
-    const correction: AirCorrection = { kind: 'mixing', by: 'tracer', outsideAirShare: share };
+    const correction: AirCorrection = { kind: 'tracer', outsideAirShare: share };
     return { correction, share, text: `Corrected for ${percentOf(share)} outside air, found by tracer.` };
   }
   const found = soilGasShare(fillingOf(row, instrument));
@@ -141,7 +141,7 @@ export function intervalOf(
   if (correction === null) return interval;
   const move = (value: number) =>
     correctForAir({ value, u: 0 }, [
-      { kind: 'mixing', by: 'tracer', outsideAirShare: { value: correction.airShare, u: 0 } },
+      { kind: 'tracer', outsideAirShare: { value: correction.airShare, u: 0 } },
     ]).value;
   const ends = [move(interval[0]), move(interval[1])] as const;
   if (raw?.kind !== 'value' || measured?.kind !== 'value') return [Math.max(0, ends[0]), ends[1]];

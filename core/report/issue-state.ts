@@ -103,11 +103,6 @@ export function issueState(input: ReportInput): IssuedState {
   return { json, sha256: sha256(json) };
 }
 
-/** @returns whether the text still has its hash: a state altered after it was issued does not. */
-export function verifyIssue(state: IssuedState): boolean {
-  return sha256(state.json) === state.sha256;
-}
-
 /** Who a frozen state names as its preparer; null where it names nobody. */
 export function preparerOf(state: IssuedState): string | null {
   const { people } = JSON.parse(state.json) as { people?: { preparedBy?: string | null } };

@@ -1,5 +1,5 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
-/** The quick form of `liesWithin` for searching: edges prepared once, no geometry made per question. */
+/** Whether a ring lies on the ground, for searching: edges prepared once, no geometry made per question. */
 import type { PolygonM, RingM } from '../contract/model.ts';
 import { prepareGround } from '../plan/ground-test.ts';
 import { innerPoint } from './inner-point.ts';

@@ -1,6 +1,6 @@
 /** A footprint put down somewhere: moved, turned and mirrored about its centroid. */
-import type { PolygonM, Pose, PositionM, RingM } from '../contract/model.ts';
-import { polygonsArea, ringArea, subtractPolygons } from '../geo/planar.ts';
+import type { Pose, PositionM, RingM } from '../contract/model.ts';
+import { ringArea } from '../geo/planar.ts';
 import { directionOf } from '../plan/layouts.ts';
 
 export type { Pose };
@@ -37,15 +37,6 @@ export function placeRing(ring: RingM, pose: Pose): PositionM[] {
   if (ringArea(placed) >= 0) return placed;
   const [first, ...rest] = placed;
   return first === undefined ? placed : [first, ...rest.reverse()];
-}
-
-/** Whether all of the ring lies on the ground, by overlay in the plane; touching the edge, within a micrometre, is allowed. */
-export function liesWithin(ring: RingM, ground: readonly PolygonM[]): boolean {
-  const perimeterM = ring.reduce((sum, [x, y], i) => {
-    const [u, v] = ring[(i + 1) % ring.length] as PositionM;
-    return sum + Math.hypot(u - x, v - y);
-  }, 0);
-  return polygonsArea(subtractPolygons([[ring]], ground)) <= TOUCH_M * perimeterM;
 }
 
 /** How far the centroid has moved. */

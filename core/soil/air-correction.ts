@@ -6,11 +6,7 @@ import { propagate } from './uncertainty.ts';
 /** What is known of the other air in a sample. */
 export type AirCorrection =
   | { readonly kind: 'dead-volume'; readonly soilGasShare: Uncertain }
-  | {
-      readonly kind: 'mixing';
-      readonly outsideAirShare: Uncertain;
-      readonly by: 'tracer' | 'oxygen' | 'carbon-dioxide';
-    };
+  | { readonly kind: 'tracer'; readonly outsideAirShare: Uncertain };
 
 /** Over this share of other air a corrected value rests on the correction: sample again (own assumption). */
 export const LARGEST_CORRECTED_SHARE = 0.5;
@@ -20,8 +16,8 @@ export const OUTSIDE_RADON_KBQ_PER_M3: Uncertain = { value: 0.006, u: 0.003 };
 
 /**
  * Soil-gas value of a sample that holds other air: C = (C_sample - a C_air) / (1 - a).
- * Takes one correction only: oxygen, carbon dioxide and tracer see the air of the dead volume as well, and to take
- * the same air off twice would raise the value.
+ * Takes one correction only: a tracer sees the air of the dead volume as well, and to take the same air off twice
+ * would raise the value.
  * @throws AppError BAD_INPUT for more than one correction, or more than half of other air
  */
 export function correctForAir(
@@ -38,7 +34,7 @@ export function correctForAir(
   const [correction] = corrections;
   if (correction === undefined) return sampleKBqPerM3;
   const air: Uncertain =
-    correction.kind === 'mixing'
+    correction.kind === 'tracer'
       ? correction.outsideAirShare
       : { value: 1 - correction.soilGasShare.value, u: correction.soilGasShare.u };
   if (!(air.value >= 0 && air.value <= LARGEST_CORRECTED_SHARE))

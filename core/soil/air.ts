@@ -1,8 +1,6 @@
 import { AppError } from '../errors.ts';
 
 export const ZERO_CELSIUS_K = 273.15;
-/** International standard atmosphere at sea level. */
-export const STANDARD_PRESSURE_PA = 101_325;
 
 /** Within 0.4 % of handbook values from 0 to 60 C; humidity of soil air lowers it by less than 1 % (own estimate). */
 export const VISCOSITY_U_REL = 0.005;

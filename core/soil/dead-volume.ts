@@ -1,22 +1,6 @@
 import { AppError } from '../errors.ts';
 import type { Uncertain } from './uncertainty.ts';
 
-/** Pipes between the cavity and the chamber. */
-export interface SamplingLine {
-  readonly rodBoreM: number;
-  readonly rodLengthM: number;
-  readonly lineBoreM: number;
-  readonly lineLengthM: number;
-  /** Cavity at the tip, dryer, filter and whatever else holds air. */
-  readonly otherM3: number;
-}
-
-/** Volume of all that starts filled with other air, chamber not included. */
-export function deadVolumeM3(line: SamplingLine): number {
-  const pipes = line.rodBoreM ** 2 * line.rodLengthM + line.lineBoreM ** 2 * line.lineLengthM;
-  return (Math.PI / 4) * pipes + line.otherM3;
-}
-
 export type Filling =
   /** Pumped through line and chamber. */
   | {

@@ -1,26 +1,10 @@
-import { RADON_LAMBDA_PER_S } from '../counting/nuclides.ts';
 import { AppError } from '../errors.ts';
 import type { Uncertain } from './uncertainty.ts';
 import { propagate } from './uncertainty.ts';
 
-/** Diffusion length in the pore gas, sqrt(D / lambda), where D is that of the pore gas (not the bulk one). */
-export function diffusionLengthM(poreGasDiffusionM2PerS: number): number {
-  return Math.sqrt(poreGasDiffusionM2PerS / RADON_LAMBDA_PER_S);
-}
-
 /** Share of the value at great depth that diffusion alone leaves at depth z in uniform ground. */
 export function profileShare(depthM: number, lengthM: number): number {
   return -Math.expm1(-depthM / lengthM);
-}
-
-/** Value at great depth: radium (Bq/kg) x emanation x dry density (kg/m3) / porosity, in kBq/m3. */
-export function deepRadonKBqPerM3(
-  radiumBqPerKg: number,
-  emanation: number,
-  dryDensityKgPerM3: number,
-  porosity: number,
-): number {
-  return (radiumBqPerKg * emanation * dryDensityKgPerM3) / porosity / 1000;
 }
 
 /**

@@ -1,10 +1,32 @@
 import { describe, expect, test } from 'vitest';
-import { activitiesAfter, atomSecondsBetween, atomsAt, solvePhase } from '../../../core/counting/bateman.ts';
+import { atomSecondsBetween, atomsAt, solvePhase } from '../../../core/counting/bateman.ts';
 import { decaysPerBq } from '../../../core/counting/history.ts';
-import { lambdaOf, RADON_CHAIN, radonLeft, THORON_CHAIN } from '../../../core/counting/nuclides.ts';
+import {
+  lambdaOf,
+  type Nuclide,
+  RADON_CHAIN,
+  radonLeft,
+  THORON_CHAIN,
+} from '../../../core/counting/nuclides.ts';
 
 const lambda = RADON_CHAIN.map(lambdaOf);
 const byId = (id: string) => RADON_CHAIN.findIndex((m) => m.id === id);
+
+/** Activities (Bq, of each member) of a sealed chain after a time. */
+function activitiesAfter(
+  chain: readonly Nuclide[],
+  activitiesBq: readonly number[],
+  seconds: number,
+): number[] {
+  const lambdas = chain.map(lambdaOf);
+  const at = (i: number) => lambdas[i] as number;
+  const solution = solvePhase(
+    lambdas,
+    chain.map((m, i) => at(i) * m.toNext),
+    activitiesBq.map((a, i) => a / at(i)),
+  );
+  return atomsAt(solution, seconds).map((n, i) => n * at(i));
+}
 
 describe('nuclides', () => {
   // Decay constants of the French national laboratory (LNHB), as listed in a public validation data set.

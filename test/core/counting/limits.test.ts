@@ -1,6 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { chiSquareSurvival } from '../../../core/counting/chi-square.ts';
-import { bestEstimate, characteristicLimits, netRateU } from '../../../core/counting/iso-11929.ts';
+import { bestEstimate, characteristicLimits } from '../../../core/counting/iso-11929.ts';
+
+/** u of a net count rate that is truly `ratePerS`, with a background known from its own count (Poisson). */
+function netRateU(ratePerS: number, backgroundPerS: number, grossS: number, backgroundS: number): number {
+  return Math.sqrt((ratePerS + backgroundPerS) / grossS + backgroundPerS / backgroundS);
+}
 
 describe('characteristic limits after ISO 11929', () => {
   test('r0 0.1 /s, 600 s background, 300 s gross, k 1.645: y* 0.03678, y# 0.08259 /s (hand calculation)', () => {

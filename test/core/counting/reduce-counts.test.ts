@@ -3,11 +3,7 @@ import type { RandomStream } from '../../../core/classify/random.ts';
 import { randomStream } from '../../../core/classify/random.ts';
 import { planCounting } from '../../../core/counting/counting-plan.ts';
 import type { Detector } from '../../../core/counting/detector.ts';
-import {
-  backgroundFromRate,
-  spectrometricWindows,
-  totalAlphaWindow,
-} from '../../../core/counting/detector.ts';
+import { spectrometricWindows, totalAlphaWindow } from '../../../core/counting/detector.ts';
 import { covarianceOf, fitPoisson, misfitOf, profileBound } from '../../../core/counting/poisson-fit.ts';
 import type { CountedSample } from '../../../core/counting/reduce-counts.ts';
 import { reduceCounts } from '../../../core/counting/reduce-counts.ts';
@@ -165,16 +161,6 @@ describe('fit and carry-over', () => {
     expect(found.randomUKBqPerM3).toBe(exact.randomUKBqPerM3);
     expect(found.commonURel).toBe(0.05);
     expect(found.best.u).toBeCloseTo(Math.hypot(found.randomUKBqPerM3, 0.05 * found.estimateKBqPerM3), 6);
-  });
-
-  test('a background rate with its uncertainty says the same as its counts', () => {
-    const counted = reduceCounts(cellSample([50, 60, 55, 58]));
-    const stated = reduceCounts({
-      ...cellSample([50, 60, 55, 58]),
-      background: [backgroundFromRate('alpha', 36 / 1800, Math.sqrt(36) / 1800)],
-    });
-    expect(stated.estimateKBqPerM3).toBeCloseTo(counted.estimateKBqPerM3, 9);
-    expect(stated.randomUKBqPerM3).toBeCloseTo(counted.randomUKBqPerM3, 9);
   });
 });
 

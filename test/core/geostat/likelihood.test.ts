@@ -5,7 +5,7 @@ import {
   prepareLikelihood,
   profileShares,
 } from '../../../core/geostat/likelihood.ts';
-import { covarianceAt, type VariogramModel } from '../../../core/geostat/models.ts';
+import { semivarianceAt, totalSill, type VariogramModel } from '../../../core/geostat/models.ts';
 import { logZinc, meuseXy } from './reference.ts';
 import { seededNormal, seededUniform, simulateField } from './simulate.ts';
 
@@ -24,8 +24,9 @@ function covarianceMatrix(): Matrix {
   return Array.from({ length: n }, (_, i) =>
     Array.from({ length: n }, (_, j) =>
       i === j
-        ? covarianceAt(model, 0, 0) + (errorVariances[i] as number)
-        : covarianceAt(
+        ? totalSill(model) + (errorVariances[i] as number)
+        : totalSill(model) -
+          semivarianceAt(
             model,
             (xy[2 * i] as number) - (xy[2 * j] as number),
             (xy[2 * i + 1] as number) - (xy[2 * j + 1] as number),

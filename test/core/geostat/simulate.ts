@@ -1,8 +1,8 @@
 /** Made ground for tests: exact Gaussian fields at given places, seeded. */
 import {
   compileModel,
-  covarianceAt,
   structuredCovariance,
+  totalSill,
   type VariogramModel,
 } from '../../../core/geostat/models.ts';
 import { factorCholesky } from '../../../core/geostat/solve.ts';
@@ -37,7 +37,7 @@ export function simulateField(xy: Float64Array, model: VariogramModel, normal: (
         (xy[2 * i] as number) - (xy[2 * j] as number),
         (xy[2 * i + 1] as number) - (xy[2 * j + 1] as number),
       );
-    factor[i * n + i] = covarianceAt(model, 0, 0) * (1 + 1e-9);
+    factor[i * n + i] = totalSill(model) * (1 + 1e-9);
   }
   if (factorCholesky(factor, n) >= 0) throw new Error('field cannot be simulated');
   const white = Float64Array.from({ length: n }, normal);

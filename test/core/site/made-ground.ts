@@ -1,7 +1,12 @@
 /** Conditional realisations by Cholesky for tests: invented ground that honours invented data. */
 import type { PositionM } from '../../../core/contract/model.ts';
 import type { GridSpec } from '../../../core/contract/results.ts';
-import { covarianceAt, type VariogramModel } from '../../../core/geostat/models.ts';
+import {
+  compileModel,
+  structuredCovariance,
+  totalSill,
+  type VariogramModel,
+} from '../../../core/geostat/models.ts';
 import { dot, factorCholesky } from '../../../core/geostat/solve.ts';
 import type { Ensemble, EstimateOnGrid } from '../../../core/site/statistics-under.ts';
 import { seededNormal } from '../geostat/simulate.ts';
@@ -31,12 +36,13 @@ export function makeGround(
   ];
   const m = places.length;
   const factor = new Float64Array(m * m);
+  const compiled = compileModel(model);
   places.forEach(([x, y], i) => {
     for (let j = 0; j < i; j++) {
       const [u, v] = places[j] as PositionM;
-      factor[i * m + j] = covarianceAt({ ...model, nugget: 0 }, x - u, y - v);
+      factor[i * m + j] = structuredCovariance(compiled, x - u, y - v);
     }
-    factor[i * m + i] = covarianceAt(model, 0, 0) * (1 + 1e-9);
+    factor[i * m + i] = totalSill(model) * (1 + 1e-9);
   });
   if (factorCholesky(factor, m) >= 0) throw new Error('ground cannot be made');
   const white = new Float64Array(m);

@@ -5,7 +5,8 @@ import type { GridSpec } from '../../../core/contract/results.ts';
 import { intersectPolygons, polygonsArea, ringArea, subtractPolygons } from '../../../core/geo/planar.ts';
 import { coverCells } from '../../../core/site/cell-cover.ts';
 import { prepareContainment } from '../../../core/site/containment.ts';
-import { AS_DRAWN, liesWithin, type Pose, placeRing, ringCentroid } from '../../../core/site/placement.ts';
+import { AS_DRAWN, type Pose, placeRing, ringCentroid } from '../../../core/site/placement.ts';
+import { liesWithin } from './lies-within.ts';
 
 const rectangle = (x: number, y: number, w: number, h: number): RingM => [
   [x, y],

@@ -5,10 +5,11 @@ import { groundForBuilding, groundForProbes } from '../../../core/plan/allowed-g
 import { findAnyPose } from '../../../core/site/candidate-poses.ts';
 import { prepareContainment } from '../../../core/site/containment.ts';
 import type { GroundLayers } from '../../../core/site/nothing-fits.ts';
-import { liesWithin, type Pose, placeRing } from '../../../core/site/placement.ts';
+import { type Pose, placeRing } from '../../../core/site/placement.ts';
 import { isBetter, type Objective, type Score, scoreOn } from '../../../core/site/placement-score.ts';
 import { type PlacementSearchRequest, searchPlacements } from '../../../core/site/search-placements.ts';
 import { seededNormal, seededUniform } from '../geostat/simulate.ts';
+import { liesWithin } from './lies-within.ts';
 import { makeGround } from './made-ground.ts';
 
 const quiet = { stopped: () => false, progress: () => {} };

@@ -1,16 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { correctForAir, correctMeasuredForAir } from '../../../core/soil/air-correction.ts';
-import { chosenShare, deadVolumeM3, soilGasShare } from '../../../core/soil/dead-volume.ts';
-import { judgeLeak, leakFromTracer, outsideAirShare } from '../../../core/soil/mixing.ts';
-import { exact, propagate, propagateMonteCarlo, withinHalfWidth } from '../../../core/soil/uncertainty.ts';
+import { chosenShare, soilGasShare } from '../../../core/soil/dead-volume.ts';
+import { leakFromTracer } from '../../../core/soil/mixing.ts';
+import { exact, propagate } from '../../../core/soil/uncertainty.ts';
+import { propagateMonteCarlo } from './monte-carlo.ts';
 
 const ML = 1e-6;
 
 describe('propagation', () => {
-  test('GUM 4.3.7: half width a gives a / sqrt(3)', () => {
-    expect(withinHalfWidth(1, 0.3).u).toBeCloseTo(0.173205, 6);
-  });
-
   test('a ratio: relative uncertainties add in squares (GUM 5.1.6), and Monte Carlo agrees', () => {
     const inputs = [
       { value: 10, u: 0.3 },
@@ -27,12 +24,6 @@ describe('propagation', () => {
 });
 
 describe('dead volume', () => {
-  test('rod 6 mm x 1.2 m and line 4 mm x 1.5 m hold 52.8 mL, three of them 158 mL (hand calculation)', () => {
-    const line = { rodBoreM: 0.006, rodLengthM: 1.2, lineBoreM: 0.004, lineLengthM: 1.5, otherM3: 0 };
-    expect(deadVolumeM3(line) / ML).toBeCloseTo(52.8, 1);
-    expect((3 * deadVolumeM3(line)) / ML).toBeCloseTo(158, 0);
-  });
-
   // 1 - exp(-n), the dilution law of a stirred tank: 63.2, 86.5, 95.0, 99.3 % (Levenspiel, Chemical Reaction
   // Engineering, step response of the mixed-flow reactor)
   test.each([
@@ -121,34 +112,11 @@ describe('mixing with outside air', () => {
     const found = leakFromTracer({ value: 1.2, u: 0.05 }, { value: 20, u: 1 });
     expect(found.value).toBeCloseTo(0.06, 12);
     expect(found.u).toBeCloseTo(0.06 * Math.hypot(0.05 / 1.2, 0.05), 4);
-    // over the limit of 5 %, under that of 10 %
-    expect(judgeLeak(found).map((l) => l.passes)).toEqual([false, true]);
-  });
-
-  test('oxygen 19.1 %, ground 17 %, air 20.95 %: 53 % outside air (two-member mixing, hand calculation)', () => {
-    const found = outsideAirShare({ value: 19.1, u: 0.1 }, { value: 17, u: 0.3 }, exact(20.95));
-    expect(found.value).toBeCloseTo(2.1 / 3.95, 12);
-    const drawn = propagateMonteCarlo(
-      ([s = 0, g = 0]) => (s - g) / (20.95 - g),
-      [
-        { value: 19.1, u: 0.1 },
-        { value: 17, u: 0.3 },
-      ],
-      2,
-    );
-    expect(Math.abs(found.u / drawn.u - 1)).toBeLessThan(0.03);
-  });
-
-  test('ground that breathes like the open air tells nothing', () => {
-    expect(() => outsideAirShare({ value: 20.5, u: 0.1 }, { value: 20.8, u: 0.1 }, exact(20.95))).toThrow(
-      /tells nothing/,
-    );
   });
 
   test('a leak of 6 % on 40 kBq/m3: 42.55 (C / (1 - leak), common practice)', () => {
     const correction = {
-      kind: 'mixing',
-      by: 'tracer',
+      kind: 'tracer',
       outsideAirShare: { value: 0.06, u: 0.003 },
     } as const;
     const found = correctForAir({ value: 40, u: 2 }, [correction], exact(0));
@@ -168,16 +136,14 @@ describe('mixing with outside air', () => {
     expect(() =>
       correctForAir({ value: 40, u: 2 }, [
         { kind: 'dead-volume', soilGasShare: { value: 0.95, u: 0.01 } },
-        { kind: 'mixing', by: 'tracer', outsideAirShare: { value: 0.06, u: 0.01 } },
+        { kind: 'tracer', outsideAirShare: { value: 0.06, u: 0.01 } },
       ]),
     ).toThrow(/choose one/);
   });
 
   test('more than half of outside air is not corrected', () => {
     expect(() =>
-      correctForAir({ value: 40, u: 2 }, [
-        { kind: 'mixing', by: 'oxygen', outsideAirShare: { value: 0.6, u: 0.05 } },
-      ]),
+      correctForAir({ value: 40, u: 2 }, [{ kind: 'tracer', outsideAirShare: { value: 0.6, u: 0.05 } }]),
     ).toThrow(/sample again/);
   });
 

@@ -1,14 +1,10 @@
 import { describe, expect, expectTypeOf, test } from 'vitest';
 import type { Measured } from '../../../core/contract/model.ts';
 import type { DepthCorrected } from '../../../core/soil/depth-profile.ts';
-import {
-  correctDepth,
-  deepRadonKBqPerM3,
-  diffusionLengthM,
-  profileShare,
-} from '../../../core/soil/depth-profile.ts';
+import { correctDepth, profileShare } from '../../../core/soil/depth-profile.ts';
 import { reachOf } from '../../../core/soil/reach.ts';
-import { exact, propagateMonteCarlo } from '../../../core/soil/uncertainty.ts';
+import { exact } from '../../../core/soil/uncertainty.ts';
+import { propagateMonteCarlo } from './monte-carlo.ts';
 
 describe('reach', () => {
   test('150 mL and 1 L at an air porosity of 0.25: 5.2 and 9.8 cm (hand calculation)', () => {
@@ -52,21 +48,12 @@ describe('depth profile', () => {
     expect(found.kind === 'depth-corrected' && found.factor.value).toBeCloseTo(factor, 3);
   });
 
-  test('diffusion lengths: 0.976 m at 2e-6 m2/s, 2.290 m in free air at 1.1e-5 (Nazaroff and Nero, from memory)', () => {
-    expect(diffusionLengthM(2e-6)).toBeCloseTo(0.976, 3);
-    expect(diffusionLengthM(1.1e-5)).toBeCloseTo(2.29, 3);
-  });
-
   test('the profile solves D C" = lambda (C - Cinf): checked by finite differences', () => {
     const [length, z, h] = [0.98, 0.6, 1e-3];
     const c = (x: number) => profileShare(x, length);
     const second = (c(z + h) - 2 * c(z) + c(z - h)) / h ** 2;
     expect(second).toBeCloseTo((c(z) - 1) / length ** 2, 5);
     expect(c(0)).toBe(0);
-  });
-
-  test('40 Bq/kg, emanation 0.25, 1600 kg/m3, porosity 0.25: 64.0 kBq/m3 (hand calculation)', () => {
-    expect(deepRadonKBqPerM3(40, 0.25, 1600, 0.25)).toBeCloseTo(64, 10);
   });
 
   test('uncertainty of value and length together, as by Monte Carlo', () => {

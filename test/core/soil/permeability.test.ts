@@ -6,7 +6,8 @@ import type { FlowTest } from '../../../core/soil/permeability.ts';
 import { darcyGasM2, darcyM2, permeabilityOf, pipeLossPa } from '../../../core/soil/permeability.ts';
 import { judgeFineFraction, judgePermeability } from '../../../core/soil/permeability-class.ts';
 import { shapeFactorM } from '../../../core/soil/shape-factor.ts';
-import { exact, propagateMonteCarlo } from '../../../core/soil/uncertainty.ts';
+import { exact } from '../../../core/soil/uncertainty.ts';
+import { propagateMonteCarlo } from './monte-carlo.ts';
 
 describe('units', () => {
   test('pressure columns as in NIST SP 811, appendix B', () => {
