@@ -1,4 +1,4 @@
-/** Style, import rules and types. */
+/** Style, import rules, types, and texts that belong to one machine. */
 import { runChecks } from './lib/checks.mjs';
 import { enter } from './lib/enter.mjs';
 

@@ -22,7 +22,7 @@ export function TopBar() {
       {view ? (
         <h1 className="project-name">
           {view.name}
-          {view.isDemo ? <span className="tag tag-demo">invented sample</span> : null}
+          {view.isDemo ? <span className="tag">invented sample</span> : null}
         </h1>
       ) : (
         <h1 className="visually-hidden">Gasplat</h1>

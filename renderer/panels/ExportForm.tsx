@@ -94,7 +94,7 @@ export function ExportForm() {
         ))}
       </div>
       {deliveredPath ? (
-        <p className="hint saved-line">
+        <p className="hint">
           Saved: <span className="path">{deliveredPath}</span>{' '}
           <button
             type="button"

@@ -190,7 +190,7 @@ export function FieldSheets() {
         ))}
       </div>
       {deliveredPath ? (
-        <p className="hint saved-line">
+        <p className="hint">
           Saved: <span className="path">{deliveredPath}</span>
         </p>
       ) : null}

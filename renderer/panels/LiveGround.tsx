@@ -34,7 +34,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
           </button>
         </div>
       ) : (
-        <div className="ground-waiting">
+        <div>
           <label htmlFor="ground-progress">
             {job
               ? `The ground is not ready: 300 equally likely pictures of it are being drawn, ${Math.round(job.done * 100)} %.`

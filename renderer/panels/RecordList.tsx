@@ -30,7 +30,7 @@ export function RecordList({ revision }: { revision: number }) {
     <section className="block" aria-labelledby="deliver-record">
       <h3 id="deliver-record">Record</h3>
       {record.intact ? (
-        <p className="chain chain-intact">
+        <p className="chain-intact">
           {plural(record.entries.length, 'entry', 'entries')}; the chain of hashes is unbroken.
         </p>
       ) : (
@@ -39,7 +39,7 @@ export function RecordList({ revision }: { revision: number }) {
         </p>
       )}
       <ScrollRegion label="Record, scrollable">
-        <table className="data record" aria-label="Record">
+        <table className="data" aria-label="Record">
           <thead>
             <tr>
               <th scope="col" className="number">

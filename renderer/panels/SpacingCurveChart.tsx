@@ -133,7 +133,7 @@ export function SpacingCurveChart({ curve, chosen, feet, onChoose }: SpacingCurv
         </svg>
       </div>
       <figcaption>
-        <span className="key key-model">map error</span>
+        <span className="key">map error</span>
         <span className="key key-fitted">hours</span>
         <span className="key key-bin">{atElbow ? 'ringed: the elbow' : 'numbers tried'}</span>
         <span>dashed upright: least number of the scheme ({minimumCount})</span>

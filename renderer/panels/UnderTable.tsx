@@ -63,7 +63,7 @@ export function UnderTable({ unit, standing, inHand }: UnderTableProps) {
     }),
   ];
   return (
-    <table className="data under" aria-label="Ground under the footprint">
+    <table className="data" aria-label="Ground under the footprint">
       <thead>
         <tr>
           <th scope="col">Model, {radonUnitLabel(unit)}</th>

@@ -131,7 +131,7 @@ export function VariogramChart({ variogram, tried, feet, onTry }: VariogramChart
         <VariogramHandles model={shown} frame={frame} feet={feet} onChange={onTry} />
       </svg>
       <figcaption>
-        <span className="key key-model">model in use</span>
+        <span className="key">model in use</span>
         {fitted ? <span className="key key-fitted">fit to the bins</span> : null}
         {tried ? <span className="key key-tried">by hand, not yet used</span> : null}
         {groups[0]?.azimuthDeg === null ? (

@@ -9,6 +9,7 @@ import { say } from './say.mjs';
  */
 
 const TSC = inRoot('node_modules', 'typescript', 'bin', 'tsc');
+const STRAY_TEXT = inRoot('scripts', 'check-stray-text.mjs');
 const BIOME = inRoot('node_modules', '@biomejs', 'biome', 'bin', 'biome');
 
 /** @type {readonly Check[]} */
@@ -20,6 +21,7 @@ export const checks = [
   { name: 'types (tsc)', args: [TSC, '-p', '.'] },
   { name: 'types of core, without a browser (tsc)', args: [TSC, '-p', 'core'] },
   { name: 'types of the scripts (tsc)', args: [TSC, '-p', 'scripts'] },
+  { name: 'no paths of one machine, no addresses of registries', args: [STRAY_TEXT] },
 ];
 
 /**

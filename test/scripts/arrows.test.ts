@@ -21,12 +21,6 @@ const refused: Case[] = [
   ['core/cli', 'ts', "import { X } from '../../renderer/map/x.ts';"],
   ['core', 'ts', "export { X } from '../renderer/x.ts';"],
   ['core/geo', 'ts', "import { area } from '@turf/turf';"],
-  ['core/geo', 'ts', "import { distance } from '@turf/turf';"],
-  ['core/geo', 'ts', "import { length } from '@turf/turf';"],
-  ['core/geo', 'ts', "import { buffer } from '@turf/turf';"],
-  ['core/geo', 'ts', "import { pointToLineDistance } from '@turf/turf';"],
-  ['core/geo', 'ts', "import * as turf from '@turf/turf';"],
-  ['core/geo', 'ts', "export * from '@turf/turf';"],
   ['core/geo', 'ts', "import { area } from '@turf/area';"],
   ['core/contract', 'ts', "import { krige } from '../geostat/krige.ts';"],
   ['core/contract', 'ts', "import type { Krige } from '../geostat/krige.ts';"],
@@ -45,7 +39,6 @@ const refused: Case[] = [
 ];
 
 const allowed: Case[] = [
-  ['core/geo', 'ts', "import { booleanPointInPolygon, polygon } from '@turf/turf';"],
   ['core/geo', 'ts', "import { AppError } from '../errors.ts';"],
   ['core/store', 'ts', "import Database from 'better-sqlite3';"],
   ['core/contract', 'ts', "import { z } from 'zod';"],
