@@ -8,10 +8,13 @@ import 'maplibre-gl/dist/maplibre-gl.css';
 import './styles/fonts.css';
 import './styles/base.css';
 import './styles/layout.css';
+import './styles/messages.css';
+import './styles/dialog.css';
 import './styles/forms.css';
 import './styles/tables.css';
 import './styles/charts.css';
 import './styles/panels.css';
+import './styles/sheet-editor.css';
 import './styles/map.css';
 
 declare global {
