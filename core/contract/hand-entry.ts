@@ -12,6 +12,18 @@ export interface EnteredReading {
   readonly counts: number;
 }
 
+/** What the instrument made of one interval by itself. */
+export interface EnteredValue {
+  /** From the end of drawing the gas. */
+  readonly startS: number;
+  readonly lengthS: number;
+  /** The whole interval where null. */
+  readonly liveS: number | null;
+  readonly radonKBqPerM3: number;
+  /** k = 1, of counting alone; null where the instrument gives none. */
+  readonly uKBqPerM3: number | null;
+}
+
 /** A sample as typed; null: not known. */
 export interface SampleEntry {
   readonly probeLabel: string;
@@ -36,6 +48,23 @@ export interface SampleEntry {
   readonly remark: string | null;
   readonly instrumentId: string | null;
   readonly readings: readonly EnteredReading[];
+  readonly values: readonly EnteredValue[];
+  /** Values that start sooner are left out of the mean; what is usual for the instrument where null. */
+  readonly ingrowthS: number | null;
+}
+
+/** Mean of interval values, as the sample will have it. */
+export interface ValueMean {
+  /** Before a correction for other air; null where there is no mean: `problem` says why. */
+  readonly mean: { readonly radonKBqPerM3: number; readonly uKBqPerM3: number } | null;
+  readonly problem: string | null;
+  /** Of each value asked about: whether it stands in the mean. All false where there is none. */
+  readonly used: readonly boolean[];
+  /** null where it is not known. */
+  readonly ingrowthS: number | null;
+  /** Values of the sample that came from a file and stand in the mean too. */
+  readonly usedFromFile: number;
+  readonly notes: readonly string[];
 }
 
 /** A file that brought counts or interval values. */
@@ -58,6 +87,11 @@ export interface HandEntryRequests {
   };
   /** As it was typed; null for a sample that came from a file. */
   'sample.entry': { input: { sampleId: string }; output: { entry: SampleEntry | null } };
+  /** The mean of values while they are typed; nothing is written. */
+  'values.average': {
+    input: Pick<SampleEntry, 'instrumentId' | 'ingrowthS' | 'values'> & { sampleId: string | null };
+    output: ValueMean;
+  };
   /** Only one typed in; others are left out by ruling. */
   'sample.remove': { input: { sampleId: string }; output: ProjectView };
   'readings.files': { input: Record<string, never>; output: { files: readonly ReadingFile[] } };

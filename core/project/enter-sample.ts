@@ -1,13 +1,11 @@
-import type { EnteredReading, SampleEntry } from '../contract/hand-entry.ts';
+import type { SampleEntry } from '../contract/hand-entry.ts';
 import { AppError } from '../errors.ts';
 import type { Transaction } from '../store/change.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
-import type { InstrumentRow, ProbeRow, SampleRow } from '../store/rows.ts';
+import type { ProbeRow, SampleRow } from '../store/rows.ts';
+import { checkIntervals, typedIntervals, writeIntervals } from './enter-intervals.ts';
 import { originFor, projectRow } from './frame-of.ts';
-import { findWindow } from './instruments.ts';
 import { labelsOf } from './reduced-samples.ts';
-
-const SAME_TIME_S = 1e-3;
 
 /**
  * A sample typed in, or one typed in before changed. A probe that is not there yet is made at the place given; a
@@ -24,7 +22,7 @@ export function enterSample(
   const label = entry.probeLabel.trim();
   const probe = store.rows('probe').find((p) => p.label.toLowerCase() === label.toLowerCase()) ?? null;
   checkEntry(entry, probe);
-  const readings = checkReadings(store, entry, old);
+  const intervals = checkIntervals(store, entry, sampleId);
   const what = `${old === null ? 'Enter' : 'Change'} a sample of ${probe?.label ?? label} by hand`;
   return store.change('sample.enter', what, (tx) => {
     const probeId = probe === null ? makeProbe(store, tx, label, entry) : probe.id;
@@ -49,11 +47,12 @@ export function enterSample(
       said_water: entry.saidWater ? 1 : 0,
       remark: entry.remark,
       instrument_id: entry.instrumentId,
+      ingrowth_s: entry.ingrowthS,
     } as const;
     const id = old?.id ?? tx.insert('sample', cells);
     if (old !== null) tx.update('sample', id, cells);
     if (old !== null && old.probe_id !== probeId) freeProbe(store, tx, old.probe_id);
-    writeReadings(store, tx, id, readings);
+    writeIntervals(store, tx, id, intervals);
     return id;
   });
 }
@@ -81,17 +80,8 @@ export function entryOfSample(store: ReadableStore, sampleId: string): SampleEnt
     saidWater: row.said_water === 1,
     remark: row.remark,
     instrumentId: row.instrument_id,
-    readings: store
-      .rows('reading', { sample_id: sampleId })
-      .filter((r) => r.source_attachment === null)
-      .toSorted((a, b) => a.start_s - b.start_s)
-      .map((r) => ({
-        window: r.window,
-        startS: r.start_s,
-        lengthS: r.length_s,
-        liveS: r.live_s,
-        counts: r.counts,
-      })),
+    ingrowthS: row.ingrowth_s,
+    ...typedIntervals(store, sampleId),
   };
 }
 
@@ -168,49 +158,6 @@ function checkEntry(entry: SampleEntry, probe: ProbeRow | null): void {
     refuse('instrumentId', 'Counts need the instrument they were counted with.');
 }
 
-/** With the window's name as the instrument has it. @throws AppError BAD_INPUT naming the interval */
-function checkReadings(store: ReadableStore, entry: SampleEntry, old: SampleRow | null): EnteredReading[] {
-  if (entry.instrumentId === null) return [];
-  const instrument = store.row('instrument', entry.instrumentId);
-  if (instrument === undefined)
-    throw new AppError('NOT_FOUND', `There is no instrument "${entry.instrumentId}" in this project.`);
-  const taken = store
-    .rows('reading', { sample_id: old?.id ?? '' })
-    .filter((r) => r.source_attachment !== null)
-    .map((r) => ({ window: r.window, startS: r.start_s, endS: r.start_s + r.length_s }));
-  return entry.readings.map((reading, i) => {
-    const checked = checkReading(instrument, reading, i);
-    const endS = checked.startS + checked.lengthS;
-    const clash = taken.find(
-      (t) =>
-        t.window === checked.window && t.startS < endS - SAME_TIME_S && checked.startS < t.endS - SAME_TIME_S,
-    );
-    if (clash !== undefined)
-      throw new AppError(
-        'BAD_INPUT',
-        `Interval ${i + 1} (${checked.startS} to ${endS} s) overlaps ${clash.startS} to ${clash.endS} s of the same window.`,
-        { field: 'readings', index: i },
-      );
-    taken.push({ window: checked.window, startS: checked.startS, endS });
-    return checked;
-  });
-}
-
-function checkReading(instrument: InstrumentRow, reading: EnteredReading, index: number): EnteredReading {
-  const refuse = (message: string) =>
-    new AppError('BAD_INPUT', `Interval ${index + 1}: ${message}`, { field: 'readings', index });
-  const window = findWindow(instrument, reading.window);
-  if (window === null)
-    throw refuse(
-      reading.window === null
-        ? `${instrument.label} has several windows: say which.`
-        : `${instrument.label} has no window '${reading.window}'.`,
-    );
-  if (reading.liveS !== null && reading.liveS > reading.lengthS * (1 + 1e-9))
-    throw refuse(`a live time of ${reading.liveS} s in an interval of ${reading.lengthS} s.`);
-  return { ...reading, window };
-}
-
 function makeProbe(store: ProjectStore, tx: Transaction, label: string, entry: SampleEntry): string {
   const [x, y] = entry.place ?? [null, null];
   if (x !== null && y !== null) {
@@ -227,31 +174,6 @@ function makeProbe(store: ProjectStore, tx: Transaction, label: string, entry: S
     permeability_class: entry.permeabilityClass,
     added: 0,
   });
-}
-
-/** Those typed become those of the entry; counts from a file stay. */
-function writeReadings(
-  store: ProjectStore,
-  tx: Transaction,
-  sampleId: string,
-  wanted: readonly EnteredReading[],
-): void {
-  const key = (r: EnteredReading) => JSON.stringify([r.window, r.startS, r.lengthS, r.liveS, r.counts]);
-  const open = new Map(wanted.map((r) => [key(r), r]));
-  for (const old of store.rows('reading', { sample_id: sampleId })) {
-    if (old.source_attachment !== null) continue;
-    const { window, start_s: startS, length_s: lengthS, live_s: liveS, counts } = old;
-    if (!open.delete(key({ window, startS, lengthS, liveS, counts }))) tx.remove('reading', old.id);
-  }
-  for (const r of open.values())
-    tx.insert('reading', {
-      sample_id: sampleId,
-      start_s: r.startS,
-      length_s: r.lengthS,
-      live_s: r.liveS,
-      counts: r.counts,
-      window: r.window,
-    });
 }
 
 /** What a probe is once its last sample is gone. One from a file keeps a sample of that file, so it never comes here. */

@@ -1,12 +1,18 @@
 import type { Fill, FillWay } from '../counting/history.ts';
 import type { InstrumentRow, SampleRow } from '../store/rows.ts';
 
+/** Cells of a sample that tell of its fill. */
+export type FillCells = Pick<
+  SampleRow,
+  'taken_utc' | 'fill_start_utc' | 'fill_end_utc' | 'fill_s' | 'fill_way' | 'transit_s' | 'pumped_ml'
+>;
+
 /**
  * The fill on the sample's own clock, which is 0 at its end: readings count from there.
  * @param instrument - null where the sample names none
  */
 export function fillOf(
-  row: SampleRow,
+  row: FillCells,
   instrument: InstrumentRow | null,
 ): { endMs: number | null; fill: Fill; note: string | null } {
   const endText = row.fill_end_utc ?? row.taken_utc;

@@ -2,6 +2,7 @@ import type { HandEntryRequests } from '../contract/hand-entry.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { Handlers, RequestContext } from './engine.ts';
+import { averageTyped } from './enter-intervals.ts';
 import { enterSample, entryOfSample, removeSample } from './enter-sample.ts';
 import { ensureReductions } from './readings.ts';
 import { readingFiles, removeInstrument, removeReadings } from './remove-readings.ts';
@@ -30,6 +31,7 @@ export function handEntryHandlers(deps: HandEntryDependencies): Pick<Handlers, k
       return { view, sampleId: result };
     },
     'sample.entry': ({ sampleId }) => ({ entry: entryOfSample(deps.current(), sampleId) }),
+    'values.average': (input) => averageTyped(deps.current(), input),
     'sample.remove': async ({ sampleId }, context) =>
       (await changed((store) => removeSample(store, sampleId), context)).view,
     'readings.files': () => ({ files: readingFiles(deps.current()) }),

@@ -5,14 +5,14 @@ import { averageValues, USUAL_INGROWTH_S } from '../counting/reduced-values.ts';
 import { AppError } from '../errors.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { InstrumentRow, IntervalValueRow, SampleRow } from '../store/rows.ts';
-import { fillOf } from './fill-of.ts';
+import { type FillCells, fillOf } from './fill-of.ts';
 import { ASSUMED_COMMON_U_REL } from './instruments.ts';
 
-export interface AveragedSample {
+export interface AveragedSample<V extends ValueCells = IntervalValueRow> {
   /** null where no mean could be had: `problem` says why. */
   readonly averaged: AveragedValues | null;
   readonly problem: string | null;
-  readonly values: readonly IntervalValueRow[];
+  readonly values: readonly V[];
   /** Intervals that start sooner are left out; null where it is not known when ingrowth is over. */
   readonly ingrowthS: number | null;
   readonly notes: readonly string[];
@@ -41,11 +41,18 @@ export function averagesOf(store: ReadableStore): ReadonlyMap<string, AveragedSa
   return found;
 }
 
-function averageOf(
-  row: SampleRow,
+/** Cells of an interval value that go into the mean. */
+export type ValueCells = Pick<
+  IntervalValueRow,
+  'start_s' | 'length_s' | 'live_s' | 'radon_kbq_per_m3' | 'u_kbq_per_m3'
+>;
+
+/** @param values - in order of their start */
+export function averageOf<V extends ValueCells>(
+  row: FillCells & Pick<SampleRow, 'ingrowth_s' | 'common_u_rel'>,
   instrument: InstrumentRow | null,
-  values: readonly IntervalValueRow[],
-): AveragedSample {
+  values: readonly V[],
+): AveragedSample<V> {
   const ingrowthS = row.ingrowth_s ?? usualIngrowth(instrument);
   const { fill, note } = fillOf(row, instrument);
   const calibrationURel = row.common_u_rel ?? instrument?.common_u_rel ?? ASSUMED_COMMON_U_REL;

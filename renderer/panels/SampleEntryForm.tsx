@@ -5,7 +5,8 @@ import { radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
-import { EMPTY_READING, type EntryField, type EntryTexts, entryOf, textsOf } from './entry-texts.ts';
+import { type EntryField, type EntryTexts, entryOf, textsOf } from './entry-texts.ts';
+import { IntervalTable } from './IntervalTable.tsx';
 
 const KIND_NAMES: Record<SampleKind, string> = {
   grab: 'Grab sample',
@@ -50,9 +51,6 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
       />
     </label>
   );
-  const setReading = (index: number, patch: Partial<EntryTexts['readings'][number]>) =>
-    set({ readings: texts.readings.map((r, i) => (i === index ? { ...r, ...patch } : r)) });
-
   return (
     <form
       className="stack inset-form"
@@ -183,78 +181,17 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
               ))}
             </select>
           </label>
-          <button
-            type="button"
-            disabled={instrument === undefined}
-            onClick={() => set({ readings: [...texts.readings, EMPTY_READING] })}
-          >
-            Add a counting interval
-          </button>
         </div>
       ) : null}
-      {instrument && texts.readings.length > 0 ? (
-        <table className="data" aria-label="Counting intervals, seconds from the end of the fill">
-          <thead>
-            <tr>
-              {instrument.windowIds.length > 1 ? <th scope="col">Window</th> : null}
-              <th scope="col">Start, s</th>
-              <th scope="col">Length, s</th>
-              <th scope="col">Live, s</th>
-              <th scope="col">Counts</th>
-              <th scope="col">
-                <span className="visually-hidden">Take out</span>
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {texts.readings.map((reading, i) => (
-              // biome-ignore lint/suspicious/noArrayIndexKey: rows have no name of their own and keep their order
-              <tr key={i}>
-                {instrument.windowIds.length > 1 ? (
-                  <td>
-                    <select
-                      aria-label={`Window of interval ${i + 1}`}
-                      value={reading.window}
-                      onChange={(event) => setReading(i, { window: event.target.value })}
-                    >
-                      <option value="">–</option>
-                      {instrument.windowIds.map((id) => (
-                        <option key={id} value={id}>
-                          {id}
-                        </option>
-                      ))}
-                    </select>
-                  </td>
-                ) : null}
-                {(['startS', 'lengthS', 'liveS', 'counts'] as const).map((name) => (
-                  <td key={name}>
-                    <input
-                      type="text"
-                      inputMode="decimal"
-                      size={6}
-                      placeholder={name === 'liveS' ? 'all' : undefined}
-                      aria-label={`${READING_NAMES[name]} of interval ${i + 1}`}
-                      value={reading[name]}
-                      aria-invalid={(tried || reading[name] !== '') && bad.has(`${name} ${i}`)}
-                      onChange={(event) => setReading(i, { [name]: event.target.value })}
-                    />
-                  </td>
-                ))}
-                <td>
-                  <button
-                    type="button"
-                    className="quiet small"
-                    aria-label={`Take out interval ${i + 1}`}
-                    onClick={() => set({ readings: texts.readings.filter((_, j) => j !== i) })}
-                  >
-                    Take out
-                  </button>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      ) : null}
+      <IntervalTable
+        sampleId={sampleId}
+        texts={texts}
+        units={units}
+        instrument={instrument}
+        bad={bad}
+        tried={tried}
+        onChange={set}
+      />
       <div className="form-end">
         <p className="hint" aria-live="polite">
           {tried && bad.size > 0
@@ -271,5 +208,3 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
     </form>
   );
 }
-
-const READING_NAMES = { startS: 'Start', lengthS: 'Length', liveS: 'Live time', counts: 'Counts' } as const;

@@ -1,9 +1,10 @@
 /** A sample as it stands in the fields of its form, and back. */
-import type { EnteredReading, SampleEntry } from '../../core/contract/hand-entry.ts';
+import type { SampleEntry } from '../../core/contract/hand-entry.ts';
 import type { SampleKind } from '../../core/contract/model.ts';
 import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
 import { type ShownRadonUnit, trimNumber } from '../format.ts';
 import { parseCoordinate } from './corners.ts';
+import { type IntervalTexts, intervalRows, readIngrowthS, readIntervals } from './interval-texts.ts';
 
 export const ENTRY_FIELDS = [
   'x',
@@ -19,15 +20,6 @@ export const ENTRY_FIELDS = [
 ] as const;
 export type EntryField = (typeof ENTRY_FIELDS)[number];
 
-export interface ReadingTexts {
-  readonly window: string;
-  readonly startS: string;
-  readonly lengthS: string;
-  /** Empty: live all the time. */
-  readonly liveS: string;
-  readonly counts: string;
-}
-
 export interface EntryTexts {
   readonly label: string;
   readonly kind: SampleKind;
@@ -39,15 +31,15 @@ export interface EntryTexts {
   readonly saidWater: boolean;
   readonly remark: string;
   readonly instrumentId: string;
-  readonly readings: readonly ReadingTexts[];
+  readonly intervals: readonly IntervalTexts[];
+  /** Minutes until values count towards the mean; empty: what is usual for the instrument. */
+  readonly ingrowthMin: string;
 }
 
 export interface EntryUnits {
   readonly radon: ShownRadonUnit;
   readonly feet: boolean;
 }
-
-export const EMPTY_READING: ReadingTexts = { window: '', startS: '', lengthS: '', liveS: '', counts: '' };
 
 export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: number): EntryTexts {
   const number = (value: number | null) => (value === null ? '' : trimNumber(value, 9));
@@ -75,13 +67,8 @@ export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: nu
     saidWater: entry?.saidWater ?? false,
     remark: entry?.remark ?? '',
     instrumentId: entry?.instrumentId ?? '',
-    readings: (entry?.readings ?? []).map((r) => ({
-      window: r.window ?? '',
-      startS: number(r.startS),
-      lengthS: number(r.lengthS),
-      liveS: number(r.liveS),
-      counts: number(r.counts),
-    })),
+    intervals: intervalRows(entry, units.radon),
+    ingrowthMin: number(entry?.ingrowthS == null ? null : entry.ingrowthS / 60),
   };
 }
 
@@ -121,25 +108,8 @@ export function entryOf(
   const taken = utcOf(texts.fields.taken.trim());
   if (taken === null && texts.fields.taken.trim() !== '') bad.add('taken');
   const expanded = radon('uncertainty');
-  const readings = texts.readings.map((row, i): EnteredReading => {
-    const of = (field: 'startS' | 'lengthS' | 'liveS' | 'counts') => {
-      const value = parseCoordinate(row[field]);
-      const isWrong =
-        value === null ||
-        value < 0 ||
-        ((field === 'lengthS' || field === 'liveS') && value === 0) ||
-        (field === 'counts' && !Number.isInteger(value));
-      if (isWrong) bad.add(`${field} ${i}`);
-      return value ?? 0;
-    };
-    return {
-      window: row.window === '' ? null : row.window,
-      startS: of('startS'),
-      lengthS: of('lengthS'),
-      liveS: row.liveS.trim() === '' ? null : of('liveS'),
-      counts: of('counts'),
-    };
-  });
+  const { readings, values } = readIntervals(texts.intervals, units.radon, Number(texts.k), bad);
+  const ingrowthS = readIngrowthS(texts.ingrowthMin, bad);
   const entry: SampleEntry = {
     probeLabel: texts.label.trim(),
     place: isNewProbe ? [x ?? 0, y ?? 0] : null,
@@ -159,6 +129,8 @@ export function entryOf(
     remark: texts.remark.trim() === '' ? null : texts.remark.trim(),
     instrumentId: texts.instrumentId === '' ? null : texts.instrumentId,
     readings,
+    values,
+    ingrowthS,
   };
   return { entry: bad.size === 0 ? entry : null, bad };
 }

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
 import { type EntryTexts, entryOf, textsOf } from '../../renderer/panels/entry-texts.ts';
+import { nextInterval } from '../../renderer/panels/interval-texts.ts';
 
 const UNITS = { radon: 'kBq/m3', feet: false } as const;
 const ENTRY: SampleEntry = {
@@ -25,6 +26,11 @@ const ENTRY: SampleEntry = {
     { window: null, startS: 60, lengthS: 600, liveS: null, counts: 900 },
     { window: 'Po-218', startS: 660, lengthS: 600, liveS: 590, counts: 0 },
   ],
+  values: [
+    { startS: 60, lengthS: 600, liveS: null, radonKBqPerM3: 30.5, uKBqPerM3: 2 },
+    { startS: 900, lengthS: 300, liveS: 280, radonKBqPerM3: -0.5, uKBqPerM3: null },
+  ],
+  ingrowthS: 900,
 };
 
 const filled = (fields: Partial<EntryTexts['fields']>, more: Partial<EntryTexts> = {}): EntryTexts => {
@@ -52,15 +58,20 @@ test('an uncertainty is brought to k = 1, an empty field is not known, a decimal
   expect(entryOf(filled({ uncertainty: '3' }), UNITS, false).entry?.radonUKBqPerM3).toBe(1.5);
 });
 
+const ROW = { window: '', startS: '', lengthS: '', liveS: '', counts: '', value: '', u: '' };
+
 test.each([
   [filled({ radon: 'x' }), ['radon']],
   [filled({ taken: '2026-02-30 09:00' }), ['taken']],
   [filled({ taken: '12.5.2026 9:00' }), ['taken']],
   [filled({}, { label: ' ' }), ['label']],
   [
-    filled({}, { readings: [{ window: '', startS: '0', lengthS: '0', liveS: '', counts: '2.5' }] }),
+    filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '0', counts: '2.5' }] }),
     ['lengthS 0', 'counts 0'],
   ],
+  [filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '60' }] }), ['counts 0']],
+  [filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '60', counts: '5', u: '1' }] }), ['value 0']],
+  [filled({}, { ingrowthMin: '-3' }), ['ingrowthMin']],
 ])('a field that cannot be read is named, and nothing is entered', (texts, bad) => {
   const found = entryOf(texts, UNITS, false);
   expect(found.entry).toBeNull();
@@ -70,4 +81,14 @@ test.each([
 test('a new probe needs both coordinates', () => {
   expect([...entryOf(filled({ x: '600040' }), UNITS, true).bad]).toEqual(['y']);
   expect(entryOf(filled({ x: '600040', y: '5500008' }), UNITS, true).entry?.place).toEqual([600040, 5500008]);
+});
+
+test('a value stands in the row of its counts, and the next row goes on where the last one ends', () => {
+  const { intervals } = textsOf(ENTRY, UNITS, 0.8);
+  expect(intervals).toMatchObject([
+    { startS: '60', counts: '900', value: '30.5', u: '4' },
+    { startS: '660', window: 'Po-218', counts: '0', value: '' },
+    { startS: '900', liveS: '280', counts: '', value: '-0.5', u: '' },
+  ]);
+  expect(nextInterval(intervals)).toEqual({ ...ROW, startS: '1200', lengthS: '300', liveS: '280' });
 });
