@@ -81,5 +81,6 @@ export const qualitySchemas = {
   }),
   'day.list': empty,
   'day.set': z.object({ id: id.nullable(), log: dayLog }),
+  'day.import': z.object({ path: z.string().min(1).max(4096), dryRun: z.boolean().optional() }),
   'day.remove': z.object({ id }),
 } satisfies Record<keyof QualityRequests, z.ZodType>;

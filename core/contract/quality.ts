@@ -1,5 +1,6 @@
 /** Requests on what crew and office check about a day's samples: the day's log, the verdict at a hole, the quality. */
 import type { DilutionFinding, Flag, ProjectView, SampleKind, WaterFinding } from './model.ts';
+import type { RowIssue } from './requests.ts';
 
 export type GroundSurface = 'dry' | 'moist' | 'wet' | 'frozen';
 /** Dryer looked at and found fresh (or changed) or spent; the rig's line checked with its valve shut. */
@@ -38,6 +39,17 @@ export interface DayLogEntry {
 
 export interface DayLog extends DayLogEntry {
   readonly id: string;
+}
+
+/** What a table of logs brought, or would bring. */
+export interface DaysReport {
+  readonly file: string;
+  readonly daysAdded: number;
+  readonly daysChanged: number;
+  readonly looksAdded: number;
+  /** Rows that say nothing new. */
+  readonly rowsKnown: number;
+  readonly issues: readonly RowIssue[];
 }
 
 /** How far a limit can be trusted: only 'confirmed' ones were seen in their source. */
@@ -195,5 +207,9 @@ export interface QualityRequests {
   };
   /** A new one where `id` is null. Its events become those given. */
   'day.set': { input: { id: string | null; log: DayLogEntry }; output: ProjectView };
+  'day.import': {
+    input: { path: string; dryRun?: boolean };
+    output: { view: ProjectView; report: DaysReport };
+  };
   'day.remove': { input: { id: string }; output: ProjectView };
 }

@@ -1,6 +1,5 @@
 /** Logs of days in the field from a table: one row a day, or several that each add a look at dryer or line. */
-import type { DayEvent, DayEventKind, DayLogEntry, GroundSurface } from '../contract/quality.ts';
-import type { RowIssue } from '../contract/requests.ts';
+import type { DayEvent, DayEventKind, DayLogEntry, DaysReport, GroundSurface } from '../contract/quality.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { CsvRow, TableOptions } from '../survey/csv-table.ts';
 import { parseYesNo } from '../survey/parse-cell.ts';
@@ -47,16 +46,6 @@ const LOOKS: Readonly<Record<string, DayEventKind>> = {
   'line leaked': 'leak-failed',
   'leak test failed': 'leak-failed',
 };
-
-export interface DaysReport {
-  readonly file: string;
-  readonly daysAdded: number;
-  readonly daysChanged: number;
-  readonly looksAdded: number;
-  /** Rows that say nothing new. */
-  readonly rowsKnown: number;
-  readonly issues: readonly RowIssue[];
-}
 
 interface DayDraft {
   readonly id: string | null;

@@ -3,6 +3,7 @@ import type { ProjectStore } from '../store/open-project.ts';
 import { listDayLogs, removeDayLog, setDayLog } from './day-log.ts';
 import type { Handlers } from './engine.ts';
 import { judgeAtHole } from './hole.ts';
+import { importDays } from './import-days.ts';
 import { checkLeaving, summariseProject, unloggedDays } from './quality.ts';
 import { buildView } from './view.ts';
 
@@ -30,6 +31,13 @@ export function qualityHandlers(deps: QualityDependencies): Pick<Handlers, keyof
       return { days: listDayLogs(store), unlogged: unloggedDays(store, buildView(store)) };
     },
     'day.set': (input) => changed((store) => setDayLog(store, input)),
+    'day.import': ({ path, dryRun }) => {
+      const store = deps.current();
+      const before = store.revision;
+      const report = importDays(store, path, { dryRun: dryRun ?? false });
+      if (store.revision !== before) deps.onChanged(store.revision);
+      return { view: buildView(store), report };
+    },
     'day.remove': ({ id }) => changed((store) => removeDayLog(store, id)),
   };
 }

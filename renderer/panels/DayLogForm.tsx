@@ -1,5 +1,5 @@
-import { type ReactNode, useState } from 'react';
 import type { DayLog, GroundSurface } from '../../core/contract/quality.ts';
+import { useFormTexts } from '../components/FormTexts.tsx';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { type DayTexts, dayLogOf, dayTexts, EVENT_NAMES } from './day-texts.ts';
@@ -18,20 +18,8 @@ export function DayLogForm({ log, day, onDone }: DayLogFormProps) {
   const app = useApp();
   const view = useView();
   const fahrenheit = usesFeet(view.frame);
-  const [texts, setTexts] = useState(() => dayTexts(log, day, fahrenheit));
+  const { texts, set, input } = useFormTexts(() => dayTexts(log, day, fahrenheit));
   const entry = dayLogOf(texts, fahrenheit);
-  const set = (part: Partial<DayTexts>) => setTexts((now) => ({ ...now, ...part }));
-  const input = (key: keyof DayTexts, label: ReactNode, className = 'number-field', type = 'text') => (
-    <label className={`field ${className}`}>
-      {label}
-      <input
-        type={type}
-        value={texts[key]}
-        maxLength={2000}
-        onChange={(event) => set({ [key]: event.target.value })}
-      />
-    </label>
-  );
   const said = (key: 'freshTape' | 'openingBackground' | 'closingBackground', label: string) => (
     <label className="field">
       {label}

@@ -4,6 +4,7 @@ import { plural } from '../format.ts';
 import { useApp } from '../state/context.ts';
 import { useAnswer } from '../state/use-answer.ts';
 import { DayLogForm } from './DayLogForm.tsx';
+import { TableImport } from './TableImport.tsx';
 
 function rainText({ rainMm, hoursSinceRain }: DayLog): string {
   if (rainMm === null) return '–';
@@ -91,6 +92,7 @@ export function DayLogList() {
           onDone={() => setEdited(null)}
         />
       )}
+      <TableImport tables={['days']} />
     </section>
   );
 }

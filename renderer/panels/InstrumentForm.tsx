@@ -1,7 +1,7 @@
-import { type ReactNode, useState } from 'react';
 import type { DetectorKind, Instrument } from '../../core/contract/model.ts';
+import { useFormTexts } from '../components/FormTexts.tsx';
 import { useApp } from '../state/context.ts';
-import { entryOf, type InstrumentTexts, textsOf } from './instrument-texts.ts';
+import { entryOf, textsOf } from './instrument-texts.ts';
 
 export const DETECTOR_NAMES: Record<DetectorKind, string> = {
   alpha: 'all alphas alike',
@@ -18,20 +18,8 @@ export function InstrumentForm({
   onDone: () => void;
 }) {
   const app = useApp();
-  const [texts, setTexts] = useState(() => textsOf(instrument));
+  const { texts, set, input } = useFormTexts(() => textsOf(instrument));
   const entry = entryOf(texts);
-  const set = (part: Partial<InstrumentTexts>) => setTexts((now) => ({ ...now, ...part }));
-  const input = (key: keyof InstrumentTexts, label: ReactNode, className = 'number-field', type = 'text') => (
-    <label className={`field ${className}`}>
-      {label}
-      <input
-        type={type}
-        value={texts[key]}
-        maxLength={2000}
-        onChange={(event) => set({ [key]: event.target.value })}
-      />
-    </label>
-  );
 
   return (
     <form

@@ -3,9 +3,9 @@ import type { Instrument } from '../../core/contract/model.ts';
 import { formatPercent, trimNumber } from '../format.ts';
 import { useApp } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
-import { CountsImport } from './CountsImport.tsx';
 import { DETECTOR_NAMES, InstrumentForm } from './InstrumentForm.tsx';
 import { ReadingFiles } from './ReadingFiles.tsx';
+import { TableImport } from './TableImport.tsx';
 
 function InstrumentRow({ instrument, onChange }: { instrument: Instrument; onChange: () => void }) {
   const app = useApp();
@@ -108,7 +108,7 @@ export function InstrumentList() {
       ) : (
         <InstrumentForm key={editedId} instrument={edited} onDone={() => setEditedId(null)} />
       )}
-      <CountsImport />
+      <TableImport tables={['instruments', 'readings']} />
       <ReadingFiles />
     </section>
   );

@@ -1,6 +1,7 @@
 /** All that comes in from files: the sample sheet, tables of counts and instruments, outlines and places. */
 import type { MergePreview, MergeReport } from '../../core/contract/merge.ts';
 import type { ProjectView } from '../../core/contract/model.ts';
+import type { DaysReport } from '../../core/contract/quality.ts';
 import type { InstrumentsReport, ReadingsReport } from '../../core/contract/readings.ts';
 import type { ImportOptions, Input } from '../../core/contract/requests.ts';
 import { DroppedReply } from '../client.ts';
@@ -9,21 +10,36 @@ import type { AppKit, JobOptions } from './app.ts';
 import { type Problem, withView } from './app-state.ts';
 import { problemOf } from './problem.ts';
 
-/** Tables beside the sample sheet: counting intervals, and the register of what counted them. */
-export type CountTable = 'readings' | 'instruments';
+/** What tables beside the sample sheet bring: counting intervals, what counted them, and the logs of the days. */
+export interface TableReports {
+  readonly readings: ReadingsReport;
+  readonly instruments: InstrumentsReport;
+  readonly days: DaysReport;
+}
+export type SideTable = keyof TableReports;
+/** A table that was looked through, or taken in. */
+export type LookedTable = {
+  [W in SideTable]: { readonly what: W; readonly report: TableReports[W] };
+}[SideTable];
+
+const DOING: Readonly<Record<SideTable, string>> = {
+  readings: 'Importing counts',
+  instruments: 'Importing instruments',
+  days: 'Importing logs of days',
+};
 
 export interface Intake {
   previewImport(path: string, options: ImportOptions): Promise<void>;
   commitImport(): Promise<boolean>;
-  /** Looks through a table of counts or of instruments without taking it in. */
-  lookThrough(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  /** Looks through a table without taking it in. */
+  lookThrough(what: SideTable, path: string): Promise<LookedTable | null>;
   /** What a colleague's project would bring; nothing is taken in. */
   previewMerge(path: string): Promise<MergePreview | null>;
   commitMerge(input: Input<'merge.commit'>): Promise<MergeReport | null>;
   /** Keeps a scheme file in the project and judges by it. */
   importScheme(path: string): Promise<boolean>;
   removeScheme(sha256: string): Promise<boolean>;
-  takeIn(what: CountTable, path: string): Promise<ReadingsReport | InstrumentsReport | null>;
+  takeIn(what: SideTable, path: string): Promise<LookedTable | null>;
   /** What a file could not give is told to the caller, who can ask again with more said. */
   importGeometry(
     input: Input<'geometry.import'>,
@@ -32,13 +48,20 @@ export interface Intake {
 
 export function createIntake({ store, client, attempt, asJob, change }: AppKit): Intake {
   async function importTable(
-    what: CountTable,
+    what: SideTable,
     input: Input<'readings.import'>,
     options?: JobOptions,
-  ): Promise<{ view: ProjectView; report: ReadingsReport | InstrumentsReport }> {
-    return what === 'readings'
-      ? await client.request('readings.import', input, options)
-      : await client.request('instrument.import', input, options);
+  ): Promise<{ readonly view: ProjectView; readonly table: LookedTable }> {
+    if (what === 'readings') {
+      const { view, report } = await client.request('readings.import', input, options);
+      return { view, table: { what, report } };
+    }
+    if (what === 'instruments') {
+      const { view, report } = await client.request('instrument.import', input, options);
+      return { view, table: { what, report } };
+    }
+    const { view, report } = await client.request('day.import', input, options);
+    return { view, table: { what, report } };
   }
 
   return {
@@ -94,7 +117,7 @@ export function createIntake({ store, client, attempt, asJob, change }: AppKit):
     },
     async lookThrough(what, path) {
       const found = await attempt('Reading the file', () => importTable(what, { path, dryRun: true }));
-      return found?.report ?? null;
+      return found?.table ?? null;
     },
     previewMerge: (path) =>
       attempt('Reading the other project', () => client.request('merge.preview', { path })),
@@ -124,11 +147,12 @@ export function createIntake({ store, client, attempt, asJob, change }: AppKit):
         'Scheme file taken out.',
       ),
     async takeIn(what, path) {
-      const doing = what === 'readings' ? 'Importing counts' : 'Importing instruments';
+      const doing = DOING[what];
       const done = await attempt(doing, () => asJob(doing, (job) => importTable(what, { path }, job)));
       if (!done) return null;
-      store.update((state) => ({ ...withView(state, done.view), said: `${done.report.file} taken in.` }));
-      return done.report;
+      const { view, table } = done;
+      store.update((state) => ({ ...withView(state, view), said: `${table.report.file} taken in.` }));
+      return table;
     },
     async importGeometry(input) {
       try {

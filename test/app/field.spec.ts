@@ -1,4 +1,5 @@
 /** The day in the field as a crew does it: a hole judged, the log kept, the checklist and the quality read. */
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect } from '@playwright/test';
 import { folder, look, open, page, root, step, test } from './window.ts';
@@ -6,7 +7,12 @@ import { folder, look, open, page, root, step, test } from './window.ts';
 test('a hole is judged, the day is logged, and quality and checklist say what is missing', async () => {
   test.setTimeout(90_000);
   const table = (name: string) => join(root, 'samples', 'templates', `${name}.csv`);
-  await open([join(folder, 'day.gasplat'), table('instruments'), table('samples'), table('readings')]);
+  const days = join(folder, 'days.csv');
+  writeFileSync(
+    days,
+    'Day,Crew,Rain (mm),Hours since rain (h)\n2026-05-12,A. Sample,13,6\n2026-05-13,,soon,\n',
+  );
+  await open([join(folder, 'day.gasplat'), table('instruments'), table('samples'), table('readings'), days]);
   await page.getByRole('button', { name: 'New project…' }).click();
   await page.getByLabel('Project name').fill('Day');
   await page.getByRole('button', { name: 'Choose file and create' }).click();
@@ -51,11 +57,18 @@ test('a hole is judged, the day is logged, and quality and checklist say what is
 
   const leave = page.getByRole('list', { name: 'Before you leave the site' });
   await expect(leave).toContainText('missing: rain and crew');
-  await page.getByRole('button', { name: 'Add the log of 2026-05-12' }).click();
+  await page.getByRole('button', { name: 'Import logs of days…' }).click();
+  const looked = page.locator('#field-days ~ .inset-form');
+  await expect(looked).toContainText('days.csv would bring 1 new log; 0 logs changed');
+  await expect(looked.getByRole('table')).toContainText('soon');
+  await looked.scrollIntoViewIfNeeded();
+  await look('field-2b-days');
+  await looked.getByRole('button', { name: 'Take it in' }).click();
+  await expect(looked).toContainText('days.csv brought 1 new log');
+  await looked.getByRole('button', { name: 'Close' }).click();
+  await page.getByRole('button', { name: 'Change the log of 2026-05-12' }).click();
   const log = page.getByRole('form', { name: 'Log of a day' });
-  await log.getByLabel('Crew').fill('A. Sample');
-  await log.getByLabel('Last rain, mm').fill('13');
-  await log.getByLabel('Hours since').fill('6');
+  await expect(log.getByLabel('Last rain, mm')).toHaveValue('13');
   await log.getByLabel('Control probe').selectOption({ label: 'E1' });
   await log.getByLabel(/^Dryer and line/).fill('07:10; dryer fresh; new gel');
   await log.scrollIntoViewIfNeeded();
@@ -72,6 +85,8 @@ test('a hole is judged, the day is logged, and quality and checklist say what is
   await expect(quality).toContainText('Sampled soon after heavy rain');
   await expect(quality.getByText('unconfirmed: from memory').first()).toBeVisible();
   await look('field-5-quality');
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await expect(quality).toContainText('no control probe named');
   await page.getByRole('button', { name: 'Undo' }).click();
   await expect(quality).not.toContainText('Sampled soon after heavy rain');
   await page.getByRole('radio', { name: 'Samples' }).check();

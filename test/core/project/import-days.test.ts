@@ -3,6 +3,8 @@ import { join } from 'node:path';
 import { expect, test, vi } from 'vitest';
 import { listDayLogs } from '../../../core/project/day-log.ts';
 import { importDays } from '../../../core/project/import-days.ts';
+import { newProject } from '../../../core/project/new-project.ts';
+import { qualityHandlers } from '../../../core/project/quality-handlers.ts';
 import { newProbe, newStore, tempFolder } from '../store/fixtures.ts';
 
 vi.setConfig({ testTimeout: 60_000 });
@@ -90,4 +92,23 @@ test('two rows of a file that contradict each other: the second is left out', ()
   const report = take('Day,Rain (mm)\n2030-05-02,3\n2030-05-02,5\n');
   expect(report.issues).toMatchObject([{ severity: 'error', row: 3 }]);
   expect(listDayLogs(store)[0]?.rainMm).toBe(3);
+});
+
+test('asked by the window, a table is looked through first and then taken in as on the command line', async () => {
+  const folder = tempFolder();
+  const path = join(folder, 'days.csv');
+  writeFileSync(path, 'Day,Rain (mm)\n2030-05-02,4\n2030-05-03,much\n');
+  const crs = { kind: 'local', unit: 'm', label: 'stake' } as const;
+  const store = newProject({ path: join(folder, 'a.gasplat'), name: 'Days', crs, actor: 'tester' });
+  const told: number[] = [];
+  const handlers = qualityHandlers({ current: () => store, onChanged: (revision) => told.push(revision) });
+  const context = { signal: new AbortController().signal, onProgress: () => {} };
+  const looked = await handlers['day.import']({ path, dryRun: true }, context);
+  expect(looked.report).toMatchObject({ daysAdded: 1, issues: [{ severity: 'error', row: 3 }] });
+  expect([told, listDayLogs(store)]).toEqual([[], []]);
+  const taken = await handlers['day.import']({ path }, context);
+  expect(taken.report).toEqual(looked.report);
+  expect(told).toEqual([store.revision]);
+  expect(taken.view.canUndo).toMatch(/Import the logs of 1 days/);
+  store.close();
 });
