@@ -1,6 +1,7 @@
 /** Whether what a file brought can be where it says: in its system's area, on the lot, in the right unit. */
 import type { ProjectCrs } from '../contract/model.ts';
-import { findCrs, outOfAreaMessage, systemTitle } from '../geo/crs.ts';
+import { outOfAreaMessage } from '../geo/crs.ts';
+import { findCrs, systemTitle } from '../geo/crs-table.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { type BoxM, boundingBox, ringArea } from '../geo/planar.ts';
 import { M_PER_FOOT } from '../units.ts';

@@ -2,7 +2,7 @@
 import { zlibSync } from 'fflate';
 import type { PositionM, ProjectView } from '../contract/model.ts';
 import type { GridSpec, SurfaceResult } from '../contract/results.ts';
-import { findCrs } from '../geo/crs.ts';
+import { findCrs } from '../geo/crs-table.ts';
 import { type ExportOptions, type MapPlace, mapPlace } from './map-place.ts';
 
 export interface GeoTiffOptions extends ExportOptions {

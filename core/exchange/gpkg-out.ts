@@ -2,7 +2,7 @@
 import Database from 'better-sqlite3';
 import type { Footprint, KeepOut, PositionM, Probe, ProjectView, RingM } from '../contract/model.ts';
 import type { ContourBand, ContourLine, SurfaceResult } from '../contract/results.ts';
-import { findCrs, systemTitle } from '../geo/crs.ts';
+import { findCrs, systemTitle } from '../geo/crs-table.ts';
 import {
   type Cell,
   type Column,

@@ -1,14 +1,9 @@
 /** Where an exported position lies: in the project's own or its tied system, and on WGS 84. */
 import type { PositionM, ProjectView, RingM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
-import {
-  describeDatumShift,
-  findCrs,
-  metresPerUnit,
-  systemTitle,
-  transformPoints,
-  WGS84_CODE,
-} from '../geo/crs.ts';
+import { metresPerUnit, transformPoints, WGS84_CODE } from '../geo/crs.ts';
+import { findCrs, systemTitle } from '../geo/crs-table.ts';
+import { describeDatumShift } from '../geo/datum-shift.ts';
 import { type PositionNative, ringToNative } from '../geo/frame.ts';
 import { type GridTie, localToMapped } from '../geo/local-grid.ts';
 

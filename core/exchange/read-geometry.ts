@@ -1,7 +1,8 @@
 /** One door for every geometry file: what it is shows in its bytes, not in its name. */
 import { strFromU8, unzipSync } from 'fflate';
 import type { ProjectCrs } from '../contract/model.ts';
-import { findCrs, metresPerUnit } from '../geo/crs.ts';
+import { metresPerUnit } from '../geo/crs.ts';
+import { findCrs } from '../geo/crs-table.ts';
 import { decodeText } from '../survey/decode-text.ts';
 import { type LengthUnit, toMetres } from '../units.ts';
 import { readDxf } from './dxf-in.ts';

@@ -2,8 +2,7 @@
  * Coordinate systems as well-known text (OGC 01-009, "WKT 1"): written for GeoPackage, read from shapefiles' .prj files
  * in the wording of OGC and of the format's maker.
  */
-import { type CrsEntry, findCrs } from '../geo/crs.ts';
-import { allSystems, systemByCode } from '../geo/crs-table.ts';
+import { allSystems, type CrsEntry, findCrs, systemByCode } from '../geo/crs-table.ts';
 import { M_PER_FOOT, M_PER_US_SURVEY_FOOT } from '../units.ts';
 
 /** A projection by its proj name; parameters in the order they are written: WKT name, proj name, value where absent. */

@@ -1,3 +1,4 @@
+import { AppError } from '../errors.ts';
 import areaTexts from './data/epsg-areas.json' with { type: 'json' };
 import geographicLines from './data/epsg-geographic.json' with { type: 'json' };
 import projectedLines from './data/epsg-projected.json' with { type: 'json' };
@@ -30,9 +31,24 @@ export function allSystems(): readonly CrsEntry[] {
   return entries;
 }
 
+/** Null when the code is not in the offline table. */
 export function systemByCode(code: number): CrsEntry | null {
   byCode ??= new Map(allSystems().map((entry) => [entry.code, entry]));
   return byCode.get(code) ?? null;
+}
+
+/** @throws AppError BAD_INPUT when the code is not in the offline table */
+export function findCrs(code: number): CrsEntry {
+  const entry = systemByCode(code);
+  if (entry !== null) return entry;
+  throw new AppError('BAD_INPUT', `EPSG:${code} is not in the offline table of coordinate systems.`, {
+    code,
+  });
+}
+
+/** Name with code, as messages and figures print it. */
+export function systemTitle(entry: CrsEntry): string {
+  return `${entry.name} (EPSG:${entry.code})`;
 }
 
 function readLine(line: string, kind: CrsEntry['kind']): CrsEntry {

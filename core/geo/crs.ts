@@ -1,28 +1,14 @@
 /**
- * Coordinate systems offline. Coordinates are always easting, northing (or longitude, latitude in degrees), whatever
- * axis order the EPSG dataset gives the system.
+ * Coordinates from system to system, and the scale of a grid, offline. Coordinates are always easting, northing (or
+ * longitude, latitude in degrees), whatever axis order the EPSG dataset gives the system.
  */
 import proj4 from 'proj4';
-import type { CrsChoice } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import { M_PER_FOOT, M_PER_US_SURVEY_FOOT } from '../units.ts';
-import { allSystems, type CrsEntry, systemByCode } from './crs-table.ts';
-
-export type { CrsEntry } from './crs-table.ts';
+import { findCrs, systemTitle } from './crs-table.ts';
+import { describeDatumShift } from './datum-shift.ts';
 
 export const WGS84_CODE = 4326;
-const MOST_CHOICES = 60;
-const GEOCENTRIC_ELLIPSOIDS = new Set(['GRS80', 'WGS84']);
-
-/** How coordinates get from one system's datum to another's. */
-export interface DatumShift {
-  readonly kind: 'none' | 'helmert' | 'grid-needed' | 'unknown';
-  readonly name: string;
-  /** Null where nobody states one. */
-  readonly accuracyM: number | null;
-  /** For people: what is done and how far to trust it. */
-  readonly statement: string;
-}
 
 export interface GridScale {
   /** Grid length over length on the ellipsoid: square root of the area scale, the point scale where conformal. */
@@ -33,45 +19,6 @@ export interface GridScale {
   readonly convergenceDeg: number;
   readonly longitudeDeg: number;
   readonly latitudeDeg: number;
-}
-
-/** @throws AppError BAD_INPUT when the code is not in the offline table */
-export function findCrs(code: number): CrsEntry {
-  const entry = systemByCode(code);
-  if (entry === null) {
-    throw new AppError('BAD_INPUT', `EPSG:${code} is not in the offline table of coordinate systems.`, {
-      code,
-    });
-  }
-  return entry;
-}
-
-/** Systems that match every word of the text by code, name or place, best first, at most 60. */
-export function searchCrs(text: string): CrsChoice[] {
-  const words = plain(text)
-    .replace(/\bepsg:?/g, ' ')
-    .split(/[\s,;/]+/)
-    .filter((word) => word !== '');
-  if (words.length === 0) return [];
-  const wanted = words.map((word) => ({
-    word,
-    whole: new RegExp(`(^|[^a-z0-9])${escapeRegExp(word)}([^a-z0-9]|$)`),
-  }));
-  const hits: { entry: CrsEntry; score: number }[] = [];
-  for (const entry of allSystems()) {
-    const score = matchScore(entry, wanted);
-    if (score > 0) hits.push({ entry, score });
-  }
-  hits.sort(
-    (a, b) => b.score - a.score || a.entry.name.length - b.entry.name.length || a.entry.code - b.entry.code,
-  );
-  return hits.slice(0, MOST_CHOICES).map(({ entry }) => ({
-    code: entry.code,
-    name: entry.name,
-    unitLabel: entry.unitLabel,
-    area: entry.area,
-    note: crsNote(entry),
-  }));
 }
 
 /** Metres in one unit of the system's coordinates; survey and international feet are told apart. */
@@ -124,27 +71,6 @@ export function transformByStrings(from: string, to: string, xy: Float64Array, w
     out[i + 1] = y;
   }
   return out;
-}
-
-/** Names the datum operation between two systems and how far to trust it. */
-export function describeDatumShift(fromCode: number, toCode: number): DatumShift {
-  const from = findCrs(fromCode);
-  const to = findCrs(toCode);
-  if (datumKey(from) === datumKey(to)) {
-    return {
-      kind: 'none',
-      name: 'same datum',
-      accuracyM: 0,
-      statement: 'Same datum on both sides: no shift.',
-    };
-  }
-  const ends = [from, to].map(datumOfEntry);
-  const pair = `${systemTitle(from)} and ${systemTitle(to)}`;
-  const blocked = blockedEnd(ends, 'grid-needed') ?? blockedEnd(ends, 'unknown');
-  if (blocked !== null) return blockedStatement(blocked.entry, blocked.kind, pair);
-  const shifting = ends.filter((end) => end.kind === 'helmert');
-  if (shifting.length === 0) return geocentricStatement(ends, pair);
-  return helmertStatement(shifting, pair);
 }
 
 /**
@@ -208,160 +134,6 @@ export function outOfAreaMessage(code: number, x: number, y: number): string | n
   return `The place ${x}, ${y} (longitude ${lon.toFixed(4)}, latitude ${lat.toFixed(4)}) lies outside the area of ${systemTitle(entry)}: ${entry.area} Are the coordinates swapped, or is it another system?`;
 }
 
-/** Name with code, as messages and figures print it. */
-export function systemTitle(entry: CrsEntry): string {
-  return `${entry.name} (EPSG:${entry.code})`;
-}
-
-type BlockedKind = 'grid-needed' | 'unknown';
-
-interface DatumEnd {
-  readonly entry: CrsEntry;
-  readonly kind: 'wgs84' | 'geocentric' | 'helmert' | BlockedKind;
-  readonly parameters: string;
-}
-
-function datumOfEntry(entry: CrsEntry): DatumEnd {
-  const parameters = /\+towgs84=(\S+)/.exec(entry.proj4)?.[1] ?? '';
-  const ellipsoid = /\+ellps=(\S+)/.exec(entry.proj4)?.[1] ?? '';
-  if (/\+datum=WGS84|\+nadgrids=@null/.test(entry.proj4)) return { entry, kind: 'wgs84', parameters };
-  if (entry.proj4.includes('+nadgrids=')) return { entry, kind: 'grid-needed', parameters };
-  if (parameters === '') {
-    return { entry, kind: GEOCENTRIC_ELLIPSOIDS.has(ellipsoid) ? 'geocentric' : 'unknown', parameters };
-  }
-  const allZero = parameters.split(',').every((part) => Number(part) === 0);
-  return { entry, kind: allZero ? 'geocentric' : 'helmert', parameters };
-}
-
-function blockedEnd(
-  ends: readonly DatumEnd[],
-  kind: BlockedKind,
-): { entry: CrsEntry; kind: BlockedKind } | null {
-  const end = ends.find((candidate) => candidate.kind === kind);
-  return end === undefined ? null : { entry: end.entry, kind };
-}
-
-function blockedStatement(entry: CrsEntry, kind: BlockedKind, pair: string): DatumShift {
-  const name = kind === 'grid-needed' ? `grid file ${entry.gridFile}` : 'not known';
-  const why =
-    kind === 'grid-needed'
-      ? `the datum operation needs the ${name}, which is not shipped`
-      : 'no datum operation is known here';
-  return {
-    kind,
-    name,
-    accuracyM: null,
-    statement: `Coordinates cannot be taken between ${pair}: for ${systemTitle(entry)} ${why}. A zero shift could be wrong by hundreds of metres, so none is done.`,
-  };
-}
-
-function geocentricStatement(ends: readonly DatumEnd[], pair: string): DatumShift {
-  const stated = ends.map((end) => end.entry.shiftAccuracyM).filter((value) => value !== null);
-  const accuracyM = stated.length === 0 ? null : Math.max(...stated);
-  const trust =
-    accuracyM === null
-      ? 'Systems of this kind lie within about 1 to 2 m of one another (common practice); nothing better is stated here.'
-      : `Stated accuracy of that: ${accuracyM} m.`;
-  return {
-    kind: 'helmert',
-    name: 'zero shift',
-    accuracyM,
-    statement: `The datums of ${pair} are taken as one (zero shift). ${trust}`,
-  };
-}
-
-function helmertStatement(shifting: readonly DatumEnd[], pair: string): DatumShift {
-  const names = shifting.map((end) => {
-    const count = end.parameters
-      .split(',')
-      .slice(3)
-      .some((part) => Number(part) !== 0)
-      ? 7
-      : 3;
-    return `${count}-parameter Helmert ${end.parameters} (position vector) for ${end.entry.name}`;
-  });
-  const coarse = shifting.filter((end) => end.entry.gridFile !== null);
-  const unstated = shifting.some((end) => end.entry.shiftAccuracyM === null);
-  const sumOfSquares = shifting.reduce((sum, end) => sum + (end.entry.shiftAccuracyM ?? 0) ** 2, 0);
-  const accuracyM = unstated ? null : Math.sqrt(sumOfSquares);
-  let trust =
-    accuracyM === null
-      ? 'Its accuracy is not stated in the table.'
-      : `Stated accuracy: ${round1(accuracyM)} m.`;
-  if (coarse.length > 0) {
-    const files = coarse.map((end) => end.entry.gridFile).join(', ');
-    trust += ` The usual operation uses a grid file (${files}), which is not shipped: expect errors of several metres, in places ten or more.`;
-  }
-  return {
-    kind: 'helmert',
-    name: names.join('; '),
-    accuracyM,
-    statement: `Between ${pair}: ${names.join('; ')}. ${trust}`,
-  };
-}
-
-function crsNote(entry: CrsEntry): string | null {
-  const notes: string[] = [];
-  if (entry.kind === 'geographic')
-    notes.push('Longitude and latitude: for imported files; a project needs a projected system.');
-  if (entry.proj4.includes('+axis=')) {
-    notes.push(
-      'The dataset counts westing or southing positive; here always easting, northing (signs turned).',
-    );
-  }
-  const datum = datumOfEntry(entry);
-  if (datum.kind === 'grid-needed')
-    notes.push(`To other datums only with the grid file ${entry.gridFile}, which is not shipped.`);
-  if (datum.kind === 'unknown') notes.push('No operation to other datums is known here.');
-  if (datum.kind === 'helmert' && entry.gridFile !== null) {
-    notes.push(
-      `To other datums within several metres only (the grid file ${entry.gridFile} is not shipped).`,
-    );
-  }
-  if (entry.code === 3857) notes.push('Lengths are stretched away from the equator: not for a project.');
-  return notes.length === 0 ? null : notes.join(' ');
-}
-
-/** 0: no match. Codes count most, then the name, then the place. */
-function matchScore(entry: CrsEntry, words: readonly { word: string; whole: RegExp }[]): number {
-  const code = String(entry.code);
-  const name = plain(entry.name);
-  const area = plain(entry.area);
-  let score = entry.kind === 'projected' ? 1 : 0.5;
-  for (const { word, whole } of words) {
-    if (code === word) score += 1000;
-    else if (whole.test(name)) score += 30;
-    else if (name.includes(word)) score += 20;
-    else if (area.includes(word)) score += 10;
-    else if (code.startsWith(word) && word.length >= 3) score += 5;
-    else return 0;
-  }
-  // WGS 84 and ETRS89 are what a modern receiver gives: first among equals. Odd axes and datums that lead nowhere: last.
-  if (/^(wgs 84|etrs89) /.test(name)) score += 3;
-  if (/\((n-e|z?e-n|n-ze)\)/.test(name) || entry.proj4.includes('+axis=')) score -= 4;
-  if (['unknown', 'grid-needed'].includes(datumOfEntry(entry).kind)) score -= 3;
-  return Math.max(score, 0.1);
-}
-
-function plain(text: string): string {
-  return text.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
-}
-
-function escapeRegExp(text: string): string {
-  return text.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
-}
-
-/** What decides whether two systems share a datum: ellipsoid, prime meridian apart, and operation to WGS 84. */
-function datumKey(entry: CrsEntry): string {
-  if (/\+datum=WGS84|\+nadgrids=@null/.test(entry.proj4)) return 'WGS84';
-  const part = (name: string) => new RegExp(`\\+${name}=(\\S+)`).exec(entry.proj4)?.[1] ?? '';
-  const operation = part('towgs84').replace(/(,0)+$/, '');
-  const ellipsoid = part('ellps') || `${part('a')} ${part('b')} ${part('rf')}`;
-  // Without any operation the ellipsoid alone does not tell two datums apart: the name before the slash does.
-  const base = operation === '' ? (entry.name.split(' / ')[0] ?? '').replace(/ \(.*\)$/, '') : '';
-  return `${ellipsoid}|${operation}|${entry.gridFile ?? ''}|${base}`;
-}
-
 function withoutDatum(text: string): string {
   return text
     .replace(/ \+towgs84=\S+/, '')
@@ -394,8 +166,4 @@ function convertPoint(
     );
   }
   return [x, y];
-}
-
-function round1(value: number): string {
-  return String(Math.round(value * 10) / 10);
 }

@@ -2,7 +2,8 @@
 import type { PositionM, ProjectCrs, ProjectFrame } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import { toMetres } from '../units.ts';
-import { findCrs, gridScaleAndConvergence, metresPerUnit, systemTitle, transformPoints } from './crs.ts';
+import { gridScaleAndConvergence, metresPerUnit, transformPoints } from './crs.ts';
+import { findCrs, systemTitle } from './crs-table.ts';
 
 export type PositionNative = readonly [x: number, y: number];
 

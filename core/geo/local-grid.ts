@@ -2,7 +2,8 @@
 import type { PositionM, ProjectCrs } from '../contract/model.ts';
 import { AppError, type ErrorDetails } from '../errors.ts';
 import { toMetres } from '../units.ts';
-import { findCrs, gridScaleAndConvergence, metresPerUnit, systemTitle } from './crs.ts';
+import { gridScaleAndConvergence, metresPerUnit } from './crs.ts';
+import { findCrs, systemTitle } from './crs-table.ts';
 import { convertNative, type PositionNative } from './frame.ts';
 
 /** A point measured in both systems, each in its own unit. */

@@ -1,7 +1,7 @@
 /** What ties a project's local grid to the map, as people see and set it. */
 import type { ControlView, Input } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
-import { findCrs, systemTitle } from '../geo/crs.ts';
+import { findCrs, systemTitle } from '../geo/crs-table.ts';
 import { type ControlPoint, fitLocalGrid } from '../geo/local-grid.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 import { controlPoints, projectCrs } from './frame-of.ts';

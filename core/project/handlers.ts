@@ -1,6 +1,6 @@
 import type { Output } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
-import { searchCrs } from '../geo/crs.ts';
+import { searchCrs } from '../geo/search-crs.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { openProject } from '../store/open-project.ts';

@@ -1,5 +1,6 @@
 import type { ProjectCrs } from '../contract/model.ts';
-import { findCrs, transformByStrings } from '../geo/crs.ts';
+import { transformByStrings } from '../geo/crs.ts';
+import { findCrs } from '../geo/crs-table.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { makeFrame } from '../geo/frame.ts';
 import type { ProjectStore } from '../store/open-project.ts';

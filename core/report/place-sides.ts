@@ -1,7 +1,7 @@
 /** Where a place of one project lies in another: the same system, two mapped ones, or local grids tied to them. */
 import type { PositionM, ProjectCrs, ProjectFrame } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
-import { describeDatumShift } from '../geo/crs.ts';
+import { describeDatumShift } from '../geo/datum-shift.ts';
 import { convertNative, type PositionNative, toFrame, toNative } from '../geo/frame.ts';
 import { convertTied, type GridTie } from '../geo/local-grid.ts';
 

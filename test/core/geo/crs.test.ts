@@ -3,16 +3,15 @@ import Papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
 import { AppError } from '../../../core/errors.ts';
 import {
-  describeDatumShift,
-  findCrs,
   gridScaleAndConvergence,
   metresPerUnit,
   outOfAreaMessage,
-  searchCrs,
   transformByStrings,
   transformPoints,
 } from '../../../core/geo/crs.ts';
-import { allSystems } from '../../../core/geo/crs-table.ts';
+import { allSystems, findCrs } from '../../../core/geo/crs-table.ts';
+import { describeDatumShift } from '../../../core/geo/datum-shift.ts';
+import { searchCrs } from '../../../core/geo/search-crs.ts';
 
 // Source: test/reference/projections (cs2cs of PROJ 9.1.1); tolerance 1 mm in the target unit.
 const TOLERANCE = 1e-3;
