@@ -1,5 +1,6 @@
 import type { ClassAlternative, ClassResult } from '../contract/results.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
+import { capital } from '../text.ts';
 import { type AddedProbe, addedCautions, addedProbes } from './added.ts';
 import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
@@ -404,8 +405,4 @@ function placeCautions(scheme: Scheme, found: Judgement): string[] {
       );
   }
   return lines;
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,8 +1,10 @@
 /** The surface as a GeoTIFF (OGC 19-008r4, TIFF 6): one band each for estimate, error and probability. */
+
 import { zlibSync } from 'fflate';
 import type { PositionM, ProjectView } from '../contract/model.ts';
 import type { GridSpec, SurfaceResult } from '../contract/results.ts';
 import { findCrs } from '../geo/crs-table.ts';
+import { withoutAccents } from '../text.ts';
 import { type ExportOptions, type MapPlace, mapPlace } from './map-place.ts';
 
 export interface GeoTiffOptions extends ExportOptions {
@@ -261,8 +263,5 @@ function encode(entry: Entry): Uint8Array {
 
 /** The format's text is 7-bit: accents go, other signs become a question mark. */
 function toAscii(text: string): string {
-  return text
-    .normalize('NFD')
-    .replace(/\p{M}/gu, '')
-    .replace(/[^ -~]/g, '?');
+  return withoutAccents(text).replace(/[^ -~]/g, '?');
 }

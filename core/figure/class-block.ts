@@ -1,5 +1,7 @@
 /** What the scheme says of the lot: the statement for page 1 and the detail behind it. */
+
 import type { ClassResult } from '../contract/results.ts';
+import { capital } from '../text.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureHeadline, FigureInput } from './figure-model.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
@@ -23,10 +25,6 @@ function statisticOf(result: ClassResult, input: FigureInput): string {
   const value =
     result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, input.radonUnit);
   return `${capital(result.statisticName)} ${value}; ${result.validCount} valid values, ${result.minimumCount} needed.`;
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function alternativeLine(a: ClassResult['alternatives'][number], input: FigureInput): string {

@@ -1,4 +1,5 @@
 import type { CrsChoice } from '../contract/requests.ts';
+import { withoutAccents } from '../text.ts';
 import { allSystems, type CrsEntry } from './crs-table.ts';
 import { datumOfEntry } from './datum-shift.ts';
 
@@ -6,7 +7,7 @@ const MOST_CHOICES = 60;
 
 /** Systems that match every word of the text by code, name or place, best first, at most 60. */
 export function searchCrs(text: string): CrsChoice[] {
-  const words = plain(text)
+  const words = normal(text)
     .replace(/\bepsg:?/g, ' ')
     .split(/[\s,;/]+/)
     .filter((word) => word !== '');
@@ -57,8 +58,8 @@ function crsNote(entry: CrsEntry): string | null {
 /** 0: no match. Codes count most, then the name, then the place. */
 function matchScore(entry: CrsEntry, words: readonly { word: string; whole: RegExp }[]): number {
   const code = String(entry.code);
-  const name = plain(entry.name);
-  const area = plain(entry.area);
+  const name = normal(entry.name);
+  const area = normal(entry.area);
   let score = entry.kind === 'projected' ? 1 : 0.5;
   for (const { word, whole } of words) {
     if (code === word) score += 1000;
@@ -75,8 +76,8 @@ function matchScore(entry: CrsEntry, words: readonly { word: string; whole: RegE
   return Math.max(score, 0.1);
 }
 
-function plain(text: string): string {
-  return text.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
+function normal(text: string): string {
+  return withoutAccents(text).toLowerCase();
 }
 
 function escapeRegExp(text: string): string {

@@ -4,10 +4,11 @@ import { basename } from 'node:path';
 import type { RowIssue } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import type { CsvColumn, CsvRow, CsvTable, TableOptions } from '../survey/csv-table.ts';
-import { clip, readTable } from '../survey/csv-table.ts';
+import { readTable } from '../survey/csv-table.ts';
 import { zoneOf } from '../survey/header-unit.ts';
 import type { DateOrder } from '../survey/parse-cell.ts';
 import { inferDateOrder, parseDate, parseNumber } from '../survey/parse-cell.ts';
+import { clip } from '../text.ts';
 
 /** Factor of each unit a header may name; '' where it names none. */
 export type Units = Readonly<Record<string, number>>;

@@ -9,6 +9,7 @@ import { drawStrip, viewOf } from '../figure/map-panel.ts';
 import type { SceneNode } from '../figure/scene.ts';
 import { polylineSegments } from '../figure/scene.ts';
 import { INK, KEEP_OUT_LINE, LOT_LINE, SOFT_INK } from '../figure/style.ts';
+import { capital } from '../text.ts';
 import { FRAME, type Pen, TINT } from './pen.ts';
 import type { FieldSheetInput } from './sheet-model.ts';
 import { lengthText } from './sheet-words.ts';
@@ -69,8 +70,7 @@ function roundWords({ probes, rounds }: FieldSheetInput): string[] {
   return rounds.map(({ name, count }) => {
     const [first, last] = [probes[from]?.label, probes[from + count - 1]?.label];
     from += count;
-    const text = `${name ?? ''}: ${count} probes, ${first} to ${last}.`;
-    return text.charAt(0).toUpperCase() + text.slice(1);
+    return capital(`${name ?? ''}: ${count} probes, ${first} to ${last}.`);
   });
 }
 

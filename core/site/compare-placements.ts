@@ -1,7 +1,9 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** What the difference between placements is worth: the same realisations under each, taken from each other. */
+
 import type { RingM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
+import { capital } from '../text.ts';
 import { coverCells } from './cell-cover.ts';
 import { SITING_CAUTIONS } from './search-placements.ts';
 import { type Ensemble, type Spread, spreadOf, valuesUnder } from './statistics-under.ts';
@@ -134,8 +136,4 @@ function wordDifference(
 function signed(value: number): string {
   const text = Math.abs(value).toFixed(1);
   return value < 0 && Number(text) !== 0 ? `\u2212${text}` : text;
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,5 +1,6 @@
 import type { ImportField, RowIssue } from '../contract/requests.ts';
-import { type CsvRow, clip } from './csv-table.ts';
+import { clip, withoutAccents } from '../text.ts';
+import type { CsvRow } from './csv-table.ts';
 import {
   type DateOrder,
   type DecimalSign,
@@ -102,10 +103,7 @@ export class CellReader {
   }
 }
 
-/** A word without accents, as lists of words are compared with it. */
+/** A word as lists of words are compared with it. */
 export function plainWord(text: string): string {
-  return text
-    .normalize('NFD')
-    .replace(/[\u0300-\u036f]/g, '')
-    .trim();
+  return withoutAccents(text).trim();
 }

@@ -1,12 +1,11 @@
-import Papa from 'papaparse';
 import type { RowIssue } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
+import { clip } from '../text.ts';
 import { decodeText } from './decode-text.ts';
 import { type HeaderParts, recogniseUnit, splitHeader, zoneOf } from './header-unit.ts';
 import type { DecimalSign } from './parse-cell.ts';
 import { guessMapping } from './sample-columns.ts';
-
-export type Delimiter = ',' | ';' | '\t' | '|';
+import { type Delimiter, detectDelimiter, mostCommon, type RawRow, splitRows } from './split-rows.ts';
 
 export interface CsvColumn {
   /** Header as the file has it, made unique; what a mapping names. */
@@ -44,16 +43,9 @@ export interface TableOptions {
   readonly decimal?: DecimalSign;
 }
 
-interface RawRow {
-  readonly row: number;
-  readonly cells: readonly string[];
-}
-
 /** Read in a few seconds; a subdivision has 2,000 probes. */
 const MOST_LINES = 250_000;
-const DELIMITERS: readonly Delimiter[] = [';', '\t', ',', '|'];
 const NAMES: Record<Delimiter, string> = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' };
-
 /**
  * Reads a delimited text table as people's programs write them: any common encoding and line end, quoted line
  * breaks, comment lines, titles above the header, a row of units, ragged rows. Nothing is dropped without an issue.
@@ -127,88 +119,6 @@ function takeOutHeaders(
     });
     return false;
   });
-}
-
-/** Rows of raw cells with the line each begins on; an unclosed quote costs its own line only. */
-function splitRows(text: string, delimiter: Delimiter, file: string, issues: RowIssue[]): RawRow[] {
-  const rows: RawRow[] = [];
-  let start = 0;
-  let line = 1;
-  while (start < text.length) {
-    const part = text.slice(start);
-    let cursor = 0;
-    let brokenAt: number | null = null;
-    Papa.parse<string[]>(part, {
-      delimiter,
-      newline: '\n',
-      step: (result, parser) => {
-        if (result.errors.some((e) => e.code === 'MissingQuotes')) {
-          brokenAt = cursor;
-          parser.abort();
-          return;
-        }
-        rows.push({ row: line, cells: result.data.map((c) => c.trim()) });
-        line += countLineBreaks(part, cursor, result.meta.cursor);
-        cursor = result.meta.cursor;
-      },
-    });
-    if (brokenAt === null) break;
-    const end = part.indexOf('\n', brokenAt);
-    const brokenLine = part.slice(brokenAt, end < 0 ? part.length : end);
-    rows.push({ row: line, cells: [brokenLine.trimEnd()] });
-    if (!brokenLine.startsWith('#')) {
-      issues.push({
-        severity: 'error',
-        file,
-        row: line,
-        field: null,
-        message: `row ${line} of ${file} opens a quote (") that is never closed: the row cannot be read`,
-      });
-    }
-    if (end < 0) break;
-    start += end + 1;
-    line += 1;
-  }
-  return rows;
-}
-
-function countLineBreaks(text: string, from: number, to: number): number {
-  let count = 0;
-  for (let i = text.indexOf('\n', from); i >= 0 && i < to; i = text.indexOf('\n', i + 1)) count++;
-  return count;
-}
-
-/** The sign that cuts most lines of the file's beginning into the same number of cells. */
-function detectDelimiter(text: string): Delimiter {
-  const sample = text.slice(0, 60_000);
-  let best: { delimiter: Delimiter; score: number } | null = null;
-  for (const delimiter of DELIMITERS) {
-    const counts = splitRows(sample, delimiter, '', [])
-      .filter((r) => r.cells.some((c) => c !== '') && !(r.cells[0] ?? '').startsWith('#'))
-      .map((r) => r.cells.length);
-    const mode = mostCommon(counts);
-    if (mode < 2) continue;
-    const share = counts.filter((c) => c === mode).length / counts.length;
-    // A header cut into one cell is no header: the sign then stands inside numbers or remarks. A title may come first.
-    const header = (counts[0] ?? 1) > 1 ? 1 : (counts[1] ?? 1) > 1 ? 0.5 : 0;
-    const score = share + header + Math.min(mode, 30) / 1000;
-    if (best === null || score > best.score) best = { delimiter, score };
-  }
-  return best?.delimiter ?? ',';
-}
-
-function mostCommon(counts: readonly number[]): number {
-  const tally = new Map<number, number>();
-  for (const c of counts) tally.set(c, (tally.get(c) ?? 0) + 1);
-  let best = 0;
-  let most = 0;
-  for (const [value, times] of tally) {
-    if (times > most || (times === most && value > best)) {
-      best = value;
-      most = times;
-    }
-  }
-  return best;
 }
 
 function findHeader(
@@ -418,8 +328,4 @@ function detectDecimal(
     return ',';
   }
   return '.';
-}
-
-export function clip(text: string, length = 60): string {
-  return text.length <= length ? text : `${text.slice(0, length - 1)}…`;
 }

@@ -1,7 +1,8 @@
 /** What a field sheet says of the drawing itself: volumes, flow, leak check, tracer, dryer. */
+
 import type { ImportField } from '../contract/requests.ts';
+import { clip } from '../text.ts';
 import { type CellReader, plainWord } from './cell-reader.ts';
-import { clip } from './csv-table.ts';
 import { parseYesNo } from './parse-cell.ts';
 
 /** null where the file does not say, which is never the same as no. */

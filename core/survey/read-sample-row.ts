@@ -1,9 +1,10 @@
 import type { PermeabilityClass, ProbeState, SampleKind } from '../contract/model.ts';
 import type { RowIssue } from '../contract/requests.ts';
 import { type PressureUnit, toPa } from '../soil/flow-units.ts';
+import { clip } from '../text.ts';
 import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
 import { CellReader, plainWord, type RowReading } from './cell-reader.ts';
-import { type CsvRow, clip } from './csv-table.ts';
+import type { CsvRow } from './csv-table.ts';
 import { parseDate } from './parse-cell.ts';
 import { type FieldNotesDraft, readFieldNotes } from './read-field-notes.ts';
 

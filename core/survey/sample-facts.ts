@@ -1,4 +1,5 @@
 import type { PermeabilityClass, Probe, Sample } from '../contract/model.ts';
+import { withoutAccents } from '../text.ts';
 import { ASSUMED_RELATIVE_U } from './thresholds.ts';
 
 /** Standard uncertainty used for a sample, kBq/m3: the file's, else the stated assumption. */
@@ -14,13 +15,9 @@ const FINE_WORDS = /clay|silt|loam|mud|marl|\bton\b|schluff|lehm|mergel|jil|hlin
 const COARSE_WORDS =
   /gravel|sand|cobble|scree|esker|rubble|kies|geroll|schotter|sterk|pisek|gravier|sable|grus/i;
 
-function plain(text: string): string {
-  return text.normalize('NFD').replace(/[\u0300-\u036f]/g, '');
-}
-
 /** Described as gravel or sand, whatever else is in it. */
 export function isCoarse(probe: Probe): boolean {
-  return probe.soil !== null && COARSE_WORDS.test(plain(probe.soil));
+  return probe.soil !== null && COARSE_WORDS.test(withoutAccents(probe.soil));
 }
 
 /** Only what was described as tight: a gravel lens draws easily and must not be held against a sample. */
@@ -30,7 +27,7 @@ export function isDescribedTight(probe: Probe): string | null {
   if (probe.permeabilityClass === 'low') return 'permeability class low';
   if (probe.fineFractionPct !== null)
     return probe.fineFractionPct > 65 ? `${probe.fineFractionPct} % fines` : null;
-  return probe.soil !== null && FINE_WORDS.test(plain(probe.soil)) ? `soil '${probe.soil}'` : null;
+  return probe.soil !== null && FINE_WORDS.test(withoutAccents(probe.soil)) ? `soil '${probe.soil}'` : null;
 }
 
 /** Ground of a probe as suction sees it: a key by which probes are alike, and a rough permeability class. */
@@ -41,7 +38,7 @@ export function describedGround(probe: Probe): {
   const soil =
     probe.soil === null
       ? ''
-      : plain(probe.soil)
+      : withoutAccents(probe.soil)
           .toLowerCase()
           .replace(/[^a-z]+/g, ' ')
           .trim();

@@ -1,0 +1,14 @@
+/** The text with a capital first letter. */
+export function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** At most `length` characters, the last one an ellipsis where something was cut. */
+export function clip(text: string, length = 60): string {
+  return text.length <= length ? text : `${text.slice(0, length - 1)}…`;
+}
+
+/** Letters without their accents, as lists of words are compared. */
+export function withoutAccents(text: string): string {
+  return text.normalize('NFD').replace(/\p{M}/gu, '');
+}
