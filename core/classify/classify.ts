@@ -229,13 +229,13 @@ function wouldChange(rules: Rules, found: Judgement): string[] {
   if (up !== undefined) {
     const target = toStatistic(up.value);
     lines.push(
-      `The ${scheme.statistic.name} would have to rise by ${format(target - value)} kBq/m3 to ${format(target)} for ${nameAt(outcome.index + 1)}.`,
+      `The ${scheme.statistic.name} would have to rise by ${format(target - value)} kBq/m3 to ${format(target)} kBq/m3 for ${nameAt(outcome.index + 1)}.`,
     );
   }
   if (down !== undefined) {
     const target = toStatistic(down.value);
     lines.push(
-      `The ${scheme.statistic.name} would have to fall by ${format(value - target)} kBq/m3 to under ${format(target)} for ${nameAt(outcome.index - 1)}.`,
+      `The ${scheme.statistic.name} would have to fall by ${format(value - target)} kBq/m3 to under ${format(target)} kBq/m3 for ${nameAt(outcome.index - 1)}.`,
     );
   }
   if (outcome.route === 'table' && scheme.table.kind === 'by-permeability') {

@@ -66,6 +66,8 @@ export interface ComparedPlacement {
   readonly pose: Pose;
   readonly distanceMovedM: number;
   readonly chosen: boolean;
+  /** Whether its mean differs from that of the chosen place beyond chance; null for the chosen one. */
+  readonly againstChosen: 'lower' | 'higher' | 'no real difference' | 'not compared' | null;
   readonly statistics: UnderFootprintView;
   readonly support: ClassSupportView;
 }

@@ -4,6 +4,7 @@ import type { ClassResult } from '../contract/results.ts';
 import { capital } from '../text.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureHeadline, FigureInput } from './figure-model.ts';
+import { sayInUnits } from './project-words.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
 import { fitSize } from './text.ts';
 import { formatBothUnits, formatRadon, joinSentences, unitText } from './words.ts';
@@ -58,7 +59,7 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
     block.paragraph('The outcome hangs on values known only as bounds: both classes are printed.');
   }
   block.paragraph(statisticOf(result, input));
-  block.paragraph(result.refusal ?? result.decidedBy, SMALL);
+  block.paragraph(sayInUnits(result.refusal ?? result.decidedBy, input), SMALL);
   // Page 1 shows what rulings and added probes did and whatever would come out differently; agreement stands in the detail.
   for (const alternative of result.alternatives) {
     const { classId, isWithoutRulings, isWithoutAdded } = alternative;
@@ -72,7 +73,7 @@ export function classStatement(input: FigureInput, widthMm: number): Block {
     .gap(0.5)
     .paragraph(`${result.schemeName}. ${result.edition}.`, { ...SMALL, colour: SOFT_INK, role: 'scheme' });
   if (result.unconfirmed.length > 0) {
-    block.gap(0.5).paragraph(`Unconfirmed: ${joinSentences(result.unconfirmed)}`, {
+    block.gap(0.5).paragraph(`Unconfirmed: ${sayInUnits(joinSentences(result.unconfirmed), input)}`, {
       ...SMALL,
       face: 'italic',
       role: 'unconfirmed',
@@ -98,7 +99,9 @@ export function classDetail(input: FigureInput, widthMm: number): Block | null {
   for (const alternative of result.alternatives)
     block.paragraph(alternativeLine(alternative, input), SMALL).gap(PARAGRAPH_GAP_MM);
   if (result.wouldChange.length > 0)
-    block.paragraph(`What would change it: ${result.wouldChange.join(' ')}`, SMALL).gap(PARAGRAPH_GAP_MM);
+    block
+      .paragraph(`What would change it: ${sayInUnits(result.wouldChange.join(' '), input)}`, SMALL)
+      .gap(PARAGRAPH_GAP_MM);
   return block.yMm === before ? null : block.build('class-detail', false);
 }
 
@@ -109,7 +112,7 @@ export function schemeBlock(input: FigureInput, widthMm: number): Block | null {
   const block = new BlockBuilder(widthMm).heading('ADVICE AND SOURCE OF THE SCHEME');
   if (result.advice !== '') block.paragraph(result.advice, SMALL).gap(PARAGRAPH_GAP_MM);
   for (const caution of result.cautions.filter((c) => !input.cautions.includes(c)))
-    block.paragraph(caution, SMALL).gap(PARAGRAPH_GAP_MM);
+    block.paragraph(sayInUnits(caution, input), SMALL).gap(PARAGRAPH_GAP_MM);
   block.paragraph(`Source: ${result.source}`, { ...SMALL, colour: SOFT_INK });
   return block.build('scheme', false);
 }

@@ -1,14 +1,13 @@
 /** The other blocks beside the map: legend, findings, cautions, method and quality. */
 
 import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
-import { M_PER_FOOT } from '../units.ts';
 import { bandFill } from './band-fill.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import { isLimit } from './draw-map.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
-import { isFootFrame } from './map-view.ts';
+import { areaText, sayInUnits } from './project-words.ts';
 import type { PathNode, SceneNode, Stroke, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
@@ -170,10 +169,6 @@ function drawRamp(block: BlockBuilder, input: FigureInput): void {
   block.gap(3.4 + 3.6 + 4.2).mayBreak();
 }
 
-function formatArea(areaM2: number, isFoot: boolean): string {
-  return isFoot ? `${Math.round(areaM2 / M_PER_FOOT ** 2)} sq ft` : `${Math.round(areaM2)} m²`;
-}
-
 /** Smaller than on the map, so that rows of the legend keep apart. */
 const ADDED_KEY_HALF_MM = 0.75 * SYMBOL_HALF_MM;
 
@@ -185,7 +180,7 @@ export function legend(input: FigureInput, widthMm: number): Block {
   drawRamp(block, input);
   if (input.surface === null) {
     block
-      .paragraph(input.noSurfaceReason ?? 'No surface has been computed.', {
+      .paragraph(sayInUnits(input.noSurfaceReason ?? 'No surface has been computed.', input), {
         face: 'italic',
         colour: SOFT_INK,
       })
@@ -209,7 +204,7 @@ export function legend(input: FigureInput, widthMm: number): Block {
     );
   }
   if (input.lot !== null) {
-    const area = input.lotAreaM2 === null ? '' : `, ${formatArea(input.lotAreaM2, isFootFrame(input.frame))}`;
+    const area = input.lotAreaM2 === null ? '' : `, ${areaText(input.lotAreaM2, input.frame)}`;
     keyRow(block, lineKey(LOT_KEY), `Lot line${area}`);
   }
   if (input.footprint !== null) keyRow(block, lineKey(FOOTPRINT_LINE), 'Footprint of the planned building');
@@ -229,7 +224,8 @@ export function exceptions(input: FigureInput, widthMm: number, most: number): B
   const labels = new Map<string, string[]>();
   for (const { label, text } of all) labels.set(text, [...(labels.get(text) ?? []), label]);
   const lines = [...labels];
-  for (const [text, names] of lines.slice(0, most)) block.paragraph(`${names.join(', ')}: ${text}`, SMALL);
+  for (const [text, names] of lines.slice(0, most))
+    block.paragraph(`${names.join(', ')}: ${sayInUnits(text, input)}`, SMALL);
   const more = lines.slice(most).reduce((sum, [, names]) => sum + names.length, 0);
   if (more > 0) {
     block.paragraph(`and ${more} more: see the table of samples.`, { ...SMALL, face: 'italic' });
@@ -247,7 +243,7 @@ export function methodBlock(input: FigureInput, widthMm: number): Block | null {
   if (input.surface === null) return null;
   const block = new BlockBuilder(widthMm).heading('METHOD');
   for (const line of input.methodLines ?? describeSurface(input.surface))
-    block.paragraph(line, { ...SMALL, role: 'method' }).gap(0.5);
+    block.paragraph(sayInUnits(line, input), { ...SMALL, role: 'method' }).gap(0.5);
   return block.build('method', false);
 }
 

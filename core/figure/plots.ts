@@ -1,11 +1,12 @@
 /** Variogram, cross-validation and histogram as blocks of a column. */
 import { toModel } from '../geostat/model-parameters.ts';
 import { practicalRangeM, semivarianceAt, type VariogramModel } from '../geostat/models.ts';
-import { fromKBqPerM3 } from '../units.ts';
+import { fromKBqPerM3, fromMetres } from '../units.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureInput } from './figure-model.ts';
 import { niceStep } from './map-view.ts';
 import { disc, drawPlotFrame, plotText } from './plot-axes.ts';
+import { lengthUnit } from './project-words.ts';
 import type { SceneNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { INK, SMALL_PT, SOFT_INK } from './style.ts';
@@ -42,16 +43,17 @@ export function variogramBlock(input: FigureInput, widthMm: number, moreMm = 0):
   const toM = Math.max(furthest * 1.06, Math.min(practicalRangeM(model), 1.5 * furthest));
   const top = Math.max(...bins.map((b) => b.semivariance), semivarianceAt(model, toM, 0));
   const unit = variogram.transform === 'log' ? 'of ln radon' : '(kBq/m³)²';
+  const length = lengthUnit(input.frame);
   const rect = plotRect(block, moreMm);
   const frame = drawPlotFrame(
     rect,
-    { from: 0, to: toM, title: 'Distance between probes, m' },
+    { from: 0, to: fromMetres(toM, length), title: `Distance between probes, ${length}` },
     { from: 0, to: capped(top), title: `Semivariance ${unit}` },
   );
   const curve = (m: VariogramModel) =>
     Array.from({ length: CURVE_STEPS + 1 }, (_, i) => {
       const lag = Math.max(1e-6, (toM * i) / CURVE_STEPS);
-      return frame.at(lag, Math.min(capped(top), semivarianceAt(m, lag, 0)));
+      return frame.at(fromMetres(lag, length), Math.min(capped(top), semivarianceAt(m, lag, 0)));
     });
   block.draw(...frame.nodes);
   if (variogram.fitted !== null) {
@@ -67,7 +69,7 @@ export function variogramBlock(input: FigureInput, widthMm: number, moreMm = 0):
     stroke: { colour: INK, widthMm: 0.35 },
   });
   for (const bin of bins) {
-    const at = frame.at(bin.lagM, bin.semivariance);
+    const at = frame.at(fromMetres(bin.lagM, length), bin.semivariance);
     block.draw(disc(at, POINT_MM, INK));
     if (bin.pairs < LEAST_PAIRS) block.draw(disc(at, POINT_MM * 0.6, '#ffffff'));
     block.draw(plotText(String(bin.pairs), at[0], at[1] - 1.3));

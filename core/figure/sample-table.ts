@@ -1,9 +1,8 @@
 /** The table of every sample, over as many pages as it needs. */
-import { fromMetres } from '../units.ts';
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput, FigureRow } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
-import { isFootFrame } from './map-view.ts';
+import { lengthCell, lengthUnit, sayInUnits } from './project-words.ts';
 import type { RectMm, SceneNode, Tag, TextNode } from './scene.ts';
 import { ARTIFACT, polylineSegments, tagRow } from './scene.ts';
 import { HAIRLINE, INK, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
@@ -58,13 +57,10 @@ function columnsOf(input: FigureInput): Column[] {
     { head: `x, ${unitLabel}`, mostMm: 20, align: 'end', text: (row) => coordinate(row.native[0]) },
     { head: `y, ${unitLabel}`, mostMm: 20, align: 'end', text: (row) => coordinate(row.native[1]) },
     {
-      head: `Depth, ${isFootFrame(input.frame) ? 'ft' : 'm'}`,
+      head: `Depth, ${lengthUnit(input.frame)}`,
       mostMm: 10,
       align: 'end',
-      text: (row) =>
-        row.depthM === null
-          ? '–'
-          : String(Number(fromMetres(row.depthM, isFootFrame(input.frame) ? 'ft' : 'm').toPrecision(3))),
+      text: (row) => lengthCell(row.depthM, input.frame),
     },
     {
       head: `Radon, ${unitText(unit)}`,
@@ -80,7 +76,12 @@ function columnsOf(input: FigureInput): Column[] {
       text: (row) => (row.measured === null ? '' : formatExpanded(row.measured, unit)),
     },
     ...(hasPermeability ? [permeability] : []),
-    { head: 'Finding', mostMm: FILL, align: 'start', text: (row) => row.finding || 'none' },
+    {
+      head: 'Finding',
+      mostMm: FILL,
+      align: 'start',
+      text: (row) => sayInUnits(row.finding, input) || 'none',
+    },
     { head: 'Treatment', mostMm: 24, align: 'start', text: (row) => row.treatment },
   ];
 }

@@ -11,7 +11,7 @@ import {
   simulator,
 } from '../geostat/simulate.ts';
 import { type CellCover, coverCells } from '../site/cell-cover.ts';
-import { comparePlacements } from '../site/compare-placements.ts';
+import { comparePlacements, type PlacementDifference } from '../site/compare-placements.ts';
 import {
   checkEnsemble,
   describeUnder,
@@ -156,6 +156,8 @@ export interface ComparePlacesInput extends Omit<UnderPlaceInput, 'ring'> {
 
 export interface ComparePlacesOutput {
   readonly statistics: readonly UnderFootprint[];
+  /** Of every two places on the surface, by their numbers in the input. */
+  readonly pairs: readonly Pick<PlacementDifference, 'first' | 'second' | 'verdict'>[];
   readonly differences: readonly string[];
 }
 
@@ -168,21 +170,27 @@ export const comparePlacesJob: SingleJob<ComparePlacesInput, ComparePlacesOutput
       return statisticsUnder(ring, estimate, ensemble, limitsKBqPerM3);
     });
     const isOn = (i: number) => (statistics[i]?.offSurfaceShare ?? 1) <= MOST_OFF_SURFACE;
-    const on = places.filter((_, i) => isOn(i));
+    const kept = places.flatMap((place, number) => (isOn(number) ? [{ ...place, number }] : []));
     const off = places.filter((_, i) => !isOn(i));
     const compared =
-      on.length < 2
+      kept.length < 2
         ? []
         : comparePlacements(
-            on.map((p) => p.ring),
-            on.map((p) => p.name),
+            kept.map((p) => p.ring),
+            kept.map((p) => p.name),
             ensemble,
             { statistic: 'block-mean', leastDifferenceKBqPerM3 },
-          ).differences.map((d) => d.message);
+          ).differences;
+    const numberOf = (i: number) => kept[i]?.number ?? i;
     return {
       statistics,
+      pairs: compared.map(({ first, second, verdict }) => ({
+        first: numberOf(first),
+        second: numberOf(second),
+        verdict,
+      })),
       differences: [
-        ...compared,
+        ...compared.map((d) => d.message),
         ...off.map(({ name }) => `Not compared, as it lies where there is no surface: ${name}.`),
       ],
     };

@@ -1,4 +1,4 @@
-import type { KeptComparison } from '../contract/siting.ts';
+import type { ComparedPlacement, KeptComparison } from '../contract/siting.ts';
 import { AppError } from '../errors.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { classSupport } from '../site/class-support.ts';
@@ -33,7 +33,7 @@ export async function compareKept(
     ...footprint.placements,
   ];
   const { ensemble, estimate, limitsKBqPerM3, prepared } = held;
-  const { statistics, differences } = await jobs.run(
+  const { statistics, pairs, differences } = await jobs.run(
     'compare-places',
     {
       places: places.map(({ id, label, ring }) => ({
@@ -47,16 +47,38 @@ export async function compareKept(
     },
     { signal },
   );
+  const chosen = places.findIndex((p) => p.chosen);
   return {
     placements: places.flatMap(({ ring, ...place }, i) => {
       const under = statistics[i];
       return under === undefined
         ? []
-        : [{ ...place, statistics: under, support: classSupport(ring, valid, scheme) }];
+        : [
+            {
+              ...place,
+              statistics: under,
+              support: classSupport(ring, valid, scheme),
+              againstChosen: against(i, chosen, pairs),
+            },
+          ];
     }),
     differences,
     realisations: prepared.realisations,
     seed: prepared.seed,
     cautions: SITING_CAUTIONS,
   };
+}
+
+/** How a place stands to the chosen one; null for the chosen one itself. */
+function against(
+  place: number,
+  chosen: number,
+  pairs: readonly { readonly first: number; readonly second: number; readonly verdict: string }[],
+): ComparedPlacement['againstChosen'] {
+  if (place === chosen) return null;
+  const pair = pairs.find((p) => [p.first, p.second].every((i) => i === place || i === chosen));
+  if (pair === undefined) return 'not compared';
+  if (pair.verdict === 'no-real-difference') return 'no real difference';
+  const isFirstLower = pair.verdict === 'first-lower';
+  return (pair.first === place) === isFirstLower ? 'lower' : 'higher';
 }

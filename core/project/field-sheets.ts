@@ -194,6 +194,7 @@ export async function gatherSheets(
     radonUnit: settings.radonUnit,
     checks: probeChecks(settings.thresholds),
     reminders: dayReminders({
+      radonUnit: view.settings.radonUnit,
       scheme: schemeOf(view),
       frame,
       probeCount: walk.probes.length,

@@ -153,7 +153,7 @@ export function createHandlers(deps: HandlerDependencies) {
       const report = await gatherReport(
         current(),
         deps.jobs,
-        reportOptionsOf(options),
+        { ...reportOptionsOf(options), ground: keeper },
         context,
         deps.version,
       );
@@ -164,7 +164,7 @@ export function createHandlers(deps: HandlerDependencies) {
       const { issue, differences, files } = await issueReport(
         open,
         deps.jobs,
-        reportOptionsOf(options),
+        { ...reportOptionsOf(options), ground: keeper },
         context,
         deps.version,
         () => issueTargets(path, formats),

@@ -1,8 +1,8 @@
 import { existsSync, statSync } from 'node:fs';
-import type { SiteResult } from '../contract/planning.ts';
+import type { ProjectView } from '../contract/model.ts';
 import type { RecordEntryView, ReportSaveOptions } from '../contract/requests.ts';
 import type { SheetTexts } from '../contract/sheet.ts';
-import { AppError } from '../errors.ts';
+import { AppError, toWire } from '../errors.ts';
 import type { PageName } from '../figure/figure-model.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { compareIssues } from '../report/compare-issues.ts';
@@ -11,12 +11,14 @@ import type { ReportFormat } from '../report/render-report.ts';
 import type { ReportInput, ReportPeople } from '../report/report-model.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { classNames } from './classify-lot.ts';
+import { compareKept } from './compare-kept.ts';
 import { listDayLogs } from './day-log.ts';
 import type { RequestContext } from './engine.ts';
 import { figureInput, gatherFigure } from './figure.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { classifyFootprint } from './footprint-class.ts';
+import { createGroundKeeper, type GroundKeeper } from './held-ground.ts';
 import { listInstruments } from './instruments.ts';
 import { summariseProject } from './quality.ts';
 import { figureSheet, sheetTextsOf } from './sheet-texts.ts';
@@ -25,8 +27,8 @@ export interface ReportOptions {
   readonly page?: PageName;
   /** In place of those the project keeps. */
   readonly texts?: SheetTexts;
-  /** Placements as they were compared; they are not searched anew for a report. */
-  readonly placements?: SiteResult;
+  /** The realisations that kept placements are compared on, where they are held already; drawn anew where absent. */
+  readonly ground?: GroundKeeper;
   /** ISO 8601, UTC; now where absent. The same date gives the same bytes. */
   readonly createdUtc?: string;
   /** The state issued before, for what changed since; where present the report counts as an issue. */
@@ -77,7 +79,7 @@ export async function gatherReport(
     quality: summariseProject(store, parts.view),
     days: listDayLogs(store),
     footprintClass: parts.view.footprint === null ? null : classifyFootprint(parts.view),
-    placements: options.placements ?? null,
+    placements: await comparedPlacements(store, jobs, parts.view, options.ground, context),
     issue: null,
   };
   const { previous, issueNumber } = options;
@@ -95,6 +97,26 @@ export async function gatherReport(
       differences: previous === undefined ? [] : compareIssues(previous.state, state),
     },
   };
+}
+
+/** The same seed for every report: what is printed can be printed again. */
+async function comparedPlacements(
+  store: ProjectStore,
+  jobs: JobRunner,
+  view: ProjectView,
+  ground: GroundKeeper | undefined,
+  context: RequestContext,
+): Promise<ReportInput['placements']> {
+  if ((view.footprint?.placements.length ?? 0) === 0) return null;
+  const keeper = ground ?? createGroundKeeper(jobs);
+  try {
+    const held = await keeper.prepare(store, context);
+    return await compareKept(keeper.facts(store), held, jobs, context.signal);
+  } catch (error) {
+    const { code, message } = toWire(error);
+    if (code !== 'BAD_INPUT' && code !== 'SINGULAR') throw error;
+    return { notCompared: message };
+  }
 }
 
 const RECORD_PAGE = 500;

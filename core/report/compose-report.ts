@@ -5,7 +5,8 @@ import type { ReportInput } from './report-model.ts';
 import { dataAppendix, recordAppendix } from './sections/appendix.ts';
 import { equipment, fieldLog, plan, purpose, site } from './sections/field.ts';
 import { footprintClass } from './sections/footprint.ts';
-import { classSection, doubts, limits, placements } from './sections/outcome.ts';
+import { classSection, doubts, limits } from './sections/outcome.ts';
+import { placements } from './sections/placements.ts';
 import { summary } from './sections/summary.ts';
 import { mapSection, surfaceSection } from './sections/surface.ts';
 import { quality, reduction, results } from './sections/values.ts';
@@ -22,7 +23,8 @@ export function composeReport(input: ReportInput, page: PageName = 'A4'): Report
     footer: [
       people.preparedBy === null ? 'Preparer not named' : `Prepared by ${people.preparedBy}`,
       `${figure.createdUtc.slice(0, 10)}`,
-      `Revision ${figure.revision}, record ${figure.recordHash?.slice(0, 16) ?? 'none'}`,
+      ...(figure.sheet?.revision === undefined ? [] : [`Sheet revision ${figure.sheet.revision}`]),
+      `Project revision ${figure.revision}, record ${figure.recordHash?.slice(0, 16) ?? 'none'}`,
       figure.program,
     ].join(' · '),
     summary: summary(input),

@@ -1,10 +1,9 @@
 /** What a report is made of, as plain data: filled from a project, or by hand in a test. */
 import type { Instrument, ProjectView } from '../contract/model.ts';
-import type { SiteResult } from '../contract/planning.ts';
 import type { DayLog, QualitySummary } from '../contract/quality.ts';
 import type { RecordEntryView } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
-import type { FootprintClass } from '../contract/siting.ts';
+import type { FootprintClass, KeptComparison } from '../contract/siting.ts';
 import type { FigureInput } from '../figure/figure-model.ts';
 
 export interface ReportPeople {
@@ -51,7 +50,7 @@ export interface ReportInput {
   readonly days: readonly DayLog[];
   /** Null where there is no footprint. */
   readonly footprintClass: FootprintClass | null;
-  /** Null where placements were not compared. */
-  readonly placements: SiteResult | null;
+  /** The building as drawn and at its kept places; null where none is kept, or why they could not be compared. */
+  readonly placements: KeptComparison | { readonly notCompared: string } | null;
   readonly issue: ReportIssue | null;
 }

@@ -41,6 +41,8 @@ export function typeScale(factor: number): TypeScale {
 const LEADING = 1.3;
 const TABLE_LEADING = 1.2;
 const CELL_GAP_MM = 2;
+/** Between numbers set to the right and words set to the left. */
+const WIDE_GAP_MM = 3.6;
 const CELL_PAD_MM = 0.6;
 const FACT_NAME_SHARE = 0.27;
 /** Rows of a table up to so many lines are not parted between pages. */
@@ -69,6 +71,19 @@ function textLine(
 
 function gap(heightMm: number): Piece {
   return { heightMm, nodes: [], isGap: true };
+}
+
+/** No line of a text alone at the foot or at the top of a page. */
+function keepEnds(pieces: readonly Piece[]): Piece[] {
+  const last = pieces.length - 1;
+  return pieces.map((piece, i) =>
+    i < last && (i === 0 || i === last - 1) ? { ...piece, keepWithNext: true } : piece,
+  );
+}
+
+/** All but the last stay with what follows. */
+function keepTogether(pieces: readonly Piece[]): Piece[] {
+  return pieces.map((piece, i) => (i < pieces.length - 1 ? { ...piece, keepWithNext: true } : piece));
 }
 
 interface LineStyle {
@@ -122,7 +137,8 @@ export function setBlock(
     return [...lines(block.text, widthMm, style), gap(scale.bodyPt * 0.18)];
   }
   if (block.kind === 'paragraph') {
-    return [...lines(block.text, widthMm, TONES[block.tone ?? 'normal'](scale)), gap(scale.bodyPt * 0.16)];
+    const set = lines(block.text, widthMm, TONES[block.tone ?? 'normal'](scale));
+    return [...keepEnds(set), gap(scale.bodyPt * 0.16)];
   }
   if (block.kind === 'list') return setList(block.items, widthMm, scale);
   if (block.kind === 'facts') return setFacts(block.rows, widthMm, scale);
@@ -203,14 +219,17 @@ function setList(items: readonly string[], widthMm: number, scale: TypeScale): P
   const indentMm = 4;
   const list: Tag = { role: 'L' };
   return [
-    ...items.flatMap((item) => {
+    ...items.flatMap((item, i) => {
       const within: Tag = { role: 'LI', within: list };
       const label: Tag = { role: 'Lbl', within };
       const tag: Tag = { role: 'LBody', within };
       const [first, ...rest] = lines(item, widthMm, { sizePt: scale.bodyPt, indentMm, tag });
       if (first === undefined) return [];
       const dot = textLine('–', 0.8, 0, first.heightMm, scale.bodyPt, { tag: label });
-      return [{ ...first, nodes: [dot, ...first.nodes] }, ...rest, gap(scale.bodyPt * 0.06)];
+      const set = keepEnds([{ ...first, nodes: [dot, ...first.nodes] }, ...rest]);
+      // The last item of a list is not left alone on the next page.
+      const whole = i === items.length - 2 ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set;
+      return [...whole, gap(scale.bodyPt * 0.06)];
     }),
     gap(scale.bodyPt * 0.12),
   ];
@@ -224,7 +243,7 @@ function setFacts(rows: readonly (readonly [string, string])[], widthMm: number,
     const [head = ARTIFACT, cell = ARTIFACT] = tagRow(table, 2, 'first');
     const names = wrapText(name, 'regular', scale.bodyPt, nameWidth - 2);
     const values = wrapText(value, 'regular', scale.bodyPt, widthMm - nameWidth);
-    return Array.from({ length: Math.max(names.length, values.length) }, (_, i) => ({
+    const set = Array.from({ length: Math.max(names.length, values.length) }, (_, i) => ({
       heightMm: stepMm,
       nodes: [
         ...(names[i] === undefined
@@ -235,6 +254,7 @@ function setFacts(rows: readonly (readonly [string, string])[], widthMm: number,
           : [textLine(values[i], nameWidth, 0, stepMm, scale.bodyPt, { tag: cell })]),
       ],
     }));
+    return set.length > MOST_WHOLE_LINES ? keepEnds(set) : keepTogether(set);
   });
   return [...pieces, gap(scale.bodyPt * 0.2)];
 }
@@ -250,12 +270,17 @@ function setTable(
   const sizePt = small ? scale.smallPt - 1 : scale.smallPt;
   const stepMm = sizePt * MM_PER_PT * TABLE_LEADING;
   const shares = columns.reduce((sum, c) => sum + c.share, 0);
-  const free = widthMm - (columns.length - 1) * CELL_GAP_MM;
+  const gapAfter = (i: number): number => {
+    const next = columns[i + 1];
+    if (next === undefined) return 0;
+    return columns[i]?.align === 'end' && next.align !== 'end' ? WIDE_GAP_MM : CELL_GAP_MM;
+  };
+  const free = widthMm - columns.reduce((sum, _, i) => sum + gapAfter(i), 0);
   let x = 0;
-  const places = columns.map((column) => {
+  const places = columns.map((column, i) => {
     const width = (free * column.share) / shares;
     const place = { column, width, left: x };
-    x += width + CELL_GAP_MM;
+    x += width + gapAfter(i);
     return place;
   });
   const table: Tag = { role: 'Table' };
@@ -312,7 +337,13 @@ function setTable(
   if (rows.length === 0) return [];
   // The head was read out where the table began.
   const repeatedHead = { ...head, nodes: head.nodes.map((node) => ({ ...node, tag: ARTIFACT })) };
-  const body = rows.flatMap((row) => setRow(row, false)).map((piece) => ({ ...piece, repeatedHead }));
+  const body = rows
+    .flatMap((row, i) => {
+      const set = setRow(row, false);
+      // The last row of a table is not left alone on the next page.
+      return i === rows.length - 2 ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set;
+    })
+    .map((piece) => ({ ...piece, repeatedHead }));
   return [{ ...head, keepWithNext: true }, ...body, gap(scale.bodyPt * 0.3)];
 }
 
@@ -332,7 +363,7 @@ function setSignatures(
   widthMm: number,
   scale: TypeScale,
 ): Piece[] {
-  return signatures.map(([role, name]) => {
+  const set = signatures.map(([role, name]) => {
     const stepMm = scale.bodyPt * MM_PER_PT * LEADING;
     const half = widthMm / 2;
     const nodes: SceneNode[] = [
@@ -340,6 +371,20 @@ function setSignatures(
       ...wrapText(name === '' ? ' ' : name, 'semibold', scale.bodyPt, half - 6)
         .slice(0, 2)
         .map((line, i) => textLine(line, 0, stepMm * (1 + i), stepMm, scale.bodyPt, { face: 'semibold' })),
+      // A name that is not known yet is written by hand.
+      ...(name === ''
+        ? [
+            {
+              kind: 'path' as const,
+              segments: polylineSegments([
+                [0, stepMm * 2.4],
+                [half - 6, stepMm * 2.4],
+              ]),
+              stroke: HAIRLINE,
+            },
+            textLine('Name', 0, stepMm * 2.5, stepMm, scale.smallPt - 1, { colour: SOFT_INK }),
+          ]
+        : []),
       {
         kind: 'path',
         segments: polylineSegments([
@@ -358,4 +403,5 @@ function setSignatures(
     ];
     return { heightMm: stepMm * 4 + 3, nodes };
   });
+  return keepTogether(set);
 }

@@ -2,15 +2,15 @@
 import type {
   Flag,
   Measured,
-  ProjectFrame,
   RulingVerdict,
   Sample,
   SampleAssessment,
   Treatment,
 } from '../contract/model.ts';
 import type { ClassAlternative, ClassResult } from '../contract/results.ts';
-import { formatBothUnits, formatMeasured, formatNumber } from '../figure/words.ts';
-import { fromKBqPerM3, fromMetres } from '../units.ts';
+import type { FigureSheet } from '../figure/figure-model.ts';
+import { formatBothUnits, formatExpanded, formatMeasured, formatNumber } from '../figure/words.ts';
+import { fromKBqPerM3 } from '../units.ts';
 
 export type Unit = 'kBq/m3' | 'pCi/L';
 
@@ -36,40 +36,25 @@ const KIND_WORDS: Record<Sample['kind'], string> = {
   blank: 'blank',
 };
 
-/** To the millimetre, as many decimals in every row. */
-export function depthCell(depthM: number | null): string {
-  return depthM === null ? '–' : depthM.toFixed(3);
-}
-
 /** A file of the program's own documentation is named in words: whoever reads a report cannot open it. */
 export function sourceWords(source: string): string {
   return source.replace(/docs\/[a-z-]+\.md/g, "this program's documentation");
 }
 
-/** Sentences made in kBq/m3, with the project's unit beside each value where that is another one. */
-export function inUnit(text: string, unit: Unit): string {
-  const given = text.replaceAll('kBq/m3', 'kBq/m³');
-  if (unit === 'kBq/m3') return given;
-  const other = (value: string) => formatNumber(fromKBqPerM3(Number(value), unit));
-  return given.replace(
-    /(\d+(?:\.\d+)?)(?: (to under|to) (\d+(?:\.\d+)?))? kBq\/m³(?! \(\d)/g,
-    (all, first: string, between: string | undefined, second: string | undefined) =>
-      second === undefined
-        ? `${all} (${other(first)} ${unit})`
-        : `${all} (${other(first)} ${between} ${other(second)} ${unit})`,
-  );
+/** Job, sheet, its revision and date as its maker counts them; empty where none is given. */
+export function sheetNumbers({ jobNumber, sheetNumber, revision, date }: FigureSheet): string {
+  return [
+    ...(jobNumber === undefined ? [] : [`job ${jobNumber}`]),
+    ...(sheetNumber === undefined ? [] : [`sheet ${sheetNumber}`]),
+    ...(revision === undefined ? [] : [`revision ${revision}`]),
+    ...(date === undefined ? [] : [`dated ${date}`]),
+  ].join(', ');
 }
 
-/** Sentences made in metres, with feet beside them where the project is in feet. */
-export function inLengths(text: string, frame: ProjectFrame): string {
-  if (frame.unitLabel === 'm') return text;
-  return text.replace(
-    /(\d+(?:\.\d+)?)((?: m)? (?:to|by|×) (\d+(?:\.\d+)?))? m\b(?![²³2])/g,
-    (all, first: string, _rest: string | undefined, second: string | undefined) => {
-      const feet = (value: string) => formatNumber(fromMetres(Number(value), 'ft'), 3);
-      return `${all} (${second === undefined ? feet(first) : `${feet(first)} to ${feet(second)}`} ft)`;
-    },
-  );
+/** '0.41 to 0.81', or the one value where both ends print alike. */
+export function spanOf(values: readonly number[], digits = 3): string {
+  const [low, high] = [plain(Math.min(...values), digits), plain(Math.max(...values), digits)];
+  return low === high ? low : `${low} to ${high}`;
 }
 
 export function capital(text: string): string {
@@ -96,13 +81,19 @@ export function standardU(measured: Measured): number | null {
   return Math.hypot(measured.randomUKBqPerM3, measured.commonURel * measured.estimateKBqPerM3);
 }
 
-/** Value and expanded uncertainty, k = 2, in kBq/m3 and the value in pCi/L: three cells of a table. */
-export function valueCells(measured: Measured): readonly [kBq: string, expanded: string, pCi: string] {
-  const u = standardU(measured);
+export function otherUnit(unit: Unit): Unit {
+  return unit === 'kBq/m3' ? 'pCi/L' : 'kBq/m3';
+}
+
+/** Value and expanded uncertainty, k = 2, in one unit and the value in the other: three cells of a table. */
+export function valueCells(
+  measured: Measured,
+  unit: Unit,
+): readonly [value: string, expanded: string, other: string] {
   return [
-    formatMeasured(measured, 'kBq/m3'),
-    u === null || u === 0 ? '' : `± ${formatNumber(2 * u, 2)}`,
-    measured.kind === 'none' ? '' : formatMeasured(measured, 'pCi/L'),
+    formatMeasured(measured, unit),
+    formatExpanded(measured, unit),
+    measured.kind === 'none' ? '' : formatMeasured(measured, otherUnit(unit)),
   ];
 }
 
@@ -110,9 +101,9 @@ export function valueCells(measured: Measured): readonly [kBq: string, expanded:
 export function flagText(flag: Flag, sourceNumber: number): string {
   const evidence = flag.evidence
     .map(({ what, value, limit, unit }) => {
-      const number = typeof value === 'number' ? formatNumber(value, 4) : value;
-      const bound = limit === null ? '' : `, limit ${typeof limit === 'number' ? plain(limit) : limit}`;
-      return `${what} ${number}${unit === '' ? '' : ` ${unit}`}${bound}`;
+      const said = (given: number | string): string =>
+        `${typeof given === 'number' ? plain(given, 4).replace('-', '−') : given}${unit === '' ? '' : ` ${unit}`}`;
+      return `${what} ${said(value)}${limit === null ? '' : `, limit ${said(limit)}`}`;
     })
     .join('; ');
   const numbers = evidence === '' ? '' : ` [${evidence}]`;
@@ -147,13 +138,18 @@ export function nameSome(names: readonly string[], most = 12): string {
   return rest > 0 ? `${names.slice(0, most).join(', ')} and ${rest} more` : names.join(', ');
 }
 
+/** A reason that begins with the name of its own probe, without it. */
+export function withoutLabel(reason: string, label: string): string {
+  return reason.startsWith(`${label}: `) ? reason.slice(label.length + 2) : reason;
+}
+
 /** One line for each reason, with the names of all it holds for: 'T1, T2: a probe in water gives no gas value'. */
 export function groupReasons(
   reasons: readonly { readonly label: string; readonly reason: string }[],
 ): string[] {
   const names = new Map<string, string[]>();
   for (const { label, reason } of reasons) {
-    const plainReason = reason.startsWith(`${label}: `) ? reason.slice(label.length + 2) : reason;
+    const plainReason = withoutLabel(reason, label);
     names.set(plainReason, [...(names.get(plainReason) ?? []), label]);
   }
   return [...names].map(([reason, labels]) => `${nameSome([...new Set(labels)], 40)}: ${reason}`);

@@ -1,6 +1,8 @@
 /** What is asked for at each probe and over the day, each with who asks for it. */
 import type { Scheme, SourcedNumber } from '../classify/scheme.ts';
 import type { FlagThresholds, ProjectFrame } from '../contract/model.ts';
+import { isFootFrame } from '../figure/map-view.ts';
+import { sayInUnits } from '../figure/project-words.ts';
 import type { SheetReminder } from './sheet-model.ts';
 import { depthText } from './sheet-words.ts';
 
@@ -37,13 +39,15 @@ function schemeAsker(scheme: Scheme, from: SourcedNumber): string {
 export interface ReminderInput {
   readonly scheme: Scheme;
   readonly frame: ProjectFrame;
+  readonly radonUnit: 'kBq/m3' | 'pCi/L';
   readonly probeCount: number;
   /** Measured again each half-day; null where there is no probe. */
   readonly controlLabel: string | null;
 }
 
 /** What the scheme and good practice ask of the day, most binding first. */
-export function dayReminders({ scheme, frame, probeCount, controlLabel }: ReminderInput): SheetReminder[] {
+export function dayReminders(input: ReminderInput): SheetReminder[] {
+  const { scheme, frame, probeCount, controlLabel } = input;
   const { minimumCount, depthM, shallowestM, excludeBelow } = scheme;
   const duplicates = Math.max(1, Math.ceil(probeCount / 20));
   const asked: SheetReminder[] = [
@@ -61,7 +65,7 @@ export function dayReminders({ scheme, frame, probeCount, controlLabel }: Remind
     });
   if (excludeBelow !== null)
     asked.push({
-      text: `Under ${excludeBelow.value} kBq/m3 a sample counts as failed: drive again.`,
+      text: `Under ${sayInUnits(`${excludeBelow.value} kBq/m3`, input)} a sample counts as failed: drive again.`,
       asker: schemeAsker(scheme, excludeBelow),
     });
   return [
@@ -83,7 +87,7 @@ export function dayReminders({ scheme, frame, probeCount, controlLabel }: Remind
       asker: PRACTICE,
     },
     {
-      text: 'Refused or failed: again at least 1.5 m (5 ft) off, up to three tries; note each.',
+      text: `Refused or failed: again at least ${isFootFrame(frame) ? '5 ft (1.5 m)' : '1.5 m'} off, up to three tries; note each.`,
       asker: GUIDANCE,
     },
     {

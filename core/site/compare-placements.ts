@@ -122,7 +122,7 @@ function wordDifference(
   // higher less lower, whichever was named first
   const sign = lower > 0.5 ? 1 : -1;
   const ends = [sign * spread.low, sign * spread.high].sort((a, b) => a - b) as [number, number];
-  const size = `${signed(sign * spread.mean)} kBq/m³ (90 % of the realisations between ${signed(ends[0])} and ${signed(ends[1])})`;
+  const size = `${signed(sign * spread.mean)} kBq/m³ (90 % of the realisations from ${signed(ends[0])} to ${signed(ends[1])} kBq/m³)`;
   const percent = `${(100 * share).toFixed(0)} %`;
   if (verdict !== 'no-real-difference')
     return `${capital(low)} is lower than ${high} by ${size} in the ${what}, and lower in ${percent} of the realisations.`;

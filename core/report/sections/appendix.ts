@@ -1,6 +1,9 @@
 /** The raw data, the files they came from, the record of every change, and the settings. */
 import { formatCoordinate } from '../../figure/frame-grid.ts';
+import { lengthCell, lengthText, lengthUnit, sayInUnits } from '../../figure/project-words.ts';
+import { unitText } from '../../figure/words.ts';
 import { THRESHOLDS } from '../../survey/thresholds.ts';
+import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { plain, sourceWords, timeText } from '../words.ts';
@@ -11,9 +14,11 @@ const TRANSFORM_WORDS = {
   log: 'logarithms of the values',
 } as const;
 
-export function dataAppendix({ view }: ReportInput): ReportBlock[] {
+export function dataAppendix({ view, figure }: ReportInput): ReportBlock[] {
   const probes = new Map(view.probes.map((p) => [p.id, p]));
   const unit = view.frame.unitLabel;
+  const radon = (valueKBqPerM3: number | null, digits: number) =>
+    plain(valueKBqPerM3 === null ? null : fromKBqPerM3(valueKBqPerM3, figure.radonUnit), digits);
   const yes = (said: boolean) => (said ? 'yes' : '');
   const sampled = new Set(view.samples.map((s) => s.probeId));
   const unsampled = view.probes.filter((p) => !sampled.has(p.id));
@@ -39,8 +44,8 @@ export function dataAppendix({ view }: ReportInput): ReportBlock[] {
         { head: `y, ${unit}`, share: 1.5, align: 'end' },
         { head: 'Kind', share: 1.1 },
         { head: 'Taken (UTC)', share: 1.7 },
-        { head: 'Depth, m', share: 0.8, align: 'end' },
-        { head: 'Radon, kBq/m³', share: 1, align: 'end' },
+        { head: `Depth, ${lengthUnit(view.frame)}`, share: 0.8, align: 'end' },
+        { head: `Radon, ${unitText(figure.radonUnit)}`, share: 1, align: 'end' },
         { head: 'u (k = 1)', share: 0.9, align: 'end' },
         { head: 'Not detected below', share: 1, align: 'end' },
         { head: 'O2, %', share: 0.7, align: 'end' },
@@ -56,10 +61,10 @@ export function dataAppendix({ view }: ReportInput): ReportBlock[] {
           ...place(s.probeId),
           s.kind,
           s.takenUtc === null ? '–' : timeText(s.takenUtc).replace(' UTC', ''),
-          plain(s.depthM ?? probes.get(s.probeId)?.depthM ?? null, 4),
-          plain(s.radonKBqPerM3),
-          plain(s.radonUKBqPerM3, 4),
-          plain(s.radonBelowKBqPerM3, 4),
+          lengthCell(s.depthM ?? probes.get(s.probeId)?.depthM ?? null, view.frame),
+          radon(s.radonKBqPerM3, 6),
+          radon(s.radonUKBqPerM3, 4),
+          radon(s.radonBelowKBqPerM3, 4),
           plain(s.oxygenPct, 4),
           plain(s.carbonDioxidePct, 4),
           plain(s.suctionPa, 5),
@@ -72,7 +77,7 @@ export function dataAppendix({ view }: ReportInput): ReportBlock[] {
           ...place(p.id),
           'not sampled',
           '–',
-          plain(p.depthM, 4),
+          lengthCell(p.depthM, view.frame),
           ...Array.from({ length: 8 }, () => ''),
           p.note ?? '',
           '',
@@ -145,13 +150,13 @@ export function recordAppendix({
         'Surface',
         `${settings.surface.method}, model ${settings.surface.model === 'auto' ? 'chosen by the program' : 'entered'}, ${TRANSFORM_WORDS[settings.surface.transform]}, ${surface === null ? 'not computed' : 'computed'}`,
       ],
-      ['Reference depth', `${settings.referenceDepthM} m`],
+      ['Reference depth', lengthText(settings.referenceDepthM, view.frame)],
       ['Scheme', `${classResult.schemeName}; ${classResult.edition}`],
       [
         'Limits entered',
         settings.enteredLimitsKBqPerM3.length === 0
           ? 'none'
-          : `${settings.enteredLimitsKBqPerM3.join(', ')} kBq/m³`,
+          : settings.enteredLimitsKBqPerM3.map((l) => sayInUnits(`${l} kBq/m³`, figure)).join(', '),
       ],
     ),
     heading(2, 'Limits of the findings'),
@@ -166,8 +171,8 @@ export function recordAppendix({
       ],
       rows: THRESHOLDS.map(({ key, label, unit, standard, mark, source }) => [
         label,
-        `${settings.thresholds[key]} ${unit}`.trim().replace('m3', 'm³'),
-        `${standard} ${unit}`.trim().replace('m3', 'm³'),
+        sayInUnits(`${settings.thresholds[key]} ${unit}`.trim(), figure),
+        sayInUnits(`${standard} ${unit}`.trim(), figure),
         source.toLowerCase().includes(mark) ? sourceWords(source) : `${sourceWords(source)} (${mark})`,
       ]),
     },

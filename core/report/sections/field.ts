@@ -2,13 +2,22 @@
 import type { Instrument } from '../../contract/model.ts';
 import { formatCoordinate } from '../../figure/frame-grid.ts';
 import { describeNorth, describeSystem } from '../../figure/furniture.ts';
-import { M_PER_FOOT } from '../../units.ts';
+import {
+  areaText,
+  lengthCell,
+  lengthText,
+  lengthUnit,
+  sayInUnits,
+  sayLengths,
+} from '../../figure/project-words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { countOf, depthCell, inLengths, NOT_RECORDED, nameSome, plain, timeText } from '../words.ts';
+import { countOf, NOT_RECORDED, nameSome, plain, sheetNumbers, spanOf, timeText } from '../words.ts';
 import { dayLogs, drawingText, weatherText } from './quality-summary.ts';
 
-export function purpose({ purpose: stated, classResult, people }: ReportInput): ReportBlock[] {
+export function purpose({ purpose: stated, classResult, people, figure }: ReportInput): ReportBlock[] {
+  const sheet = figure.sheet ?? {};
+  const numbers = sheetNumbers(sheet);
   return [
     heading(1, 'Purpose and rule used'),
     paragraph(
@@ -17,6 +26,7 @@ export function purpose({ purpose: stated, classResult, people }: ReportInput): 
     ),
     facts(
       ['Asked for by', people.client ?? NOT_RECORDED],
+      ...(numbers === '' ? [] : [['Job and sheet', numbers] as const]),
       ['Rule used', `${classResult.schemeName}; ${classResult.edition}`],
       ['Sources of the rule', classResult.source],
       [
@@ -24,6 +34,9 @@ export function purpose({ purpose: stated, classResult, people }: ReportInput): 
         'Grab samples of soil gas. No statement of conformity with ISO 11665-11 or another sampling standard is recorded.',
       ],
     ),
+    ...(sheet.notes === undefined
+      ? []
+      : [heading(2, 'Notes of the preparer'), ...sheet.notes.split(/\n+/).map((text) => paragraph(text))]),
   ];
 }
 
@@ -42,12 +55,7 @@ export function site({ view, figure }: ReportInput): ReportBlock[] {
       ['Project', view.name],
       ['Address', figure.sheet?.address ?? NOT_RECORDED],
       ['Note', view.note ?? 'none'],
-      [
-        'Lot',
-        view.lotAreaM2 === null
-          ? 'no lot line entered'
-          : `${Math.round(view.lotAreaM2)} m² (${Math.round(view.lotAreaM2 / M_PER_FOOT ** 2)} sq ft)`,
-      ],
+      ['Lot', view.lotAreaM2 === null ? 'no lot line entered' : areaText(view.lotAreaM2, frame)],
       ['Source of the lot line', figure.lotSource ?? NOT_RECORDED],
       [
         'Coordinates',
@@ -64,9 +72,9 @@ export function site({ view, figure }: ReportInput): ReportBlock[] {
       ['Planned building', view.footprint?.label ?? 'none entered'],
       [
         'Keep-outs',
-        nameSome(view.keepOuts.map((k) => inLengths(`${k.label} (buffer ${k.bufferM} m)`, frame))),
+        nameSome(view.keepOuts.map((k) => sayLengths(`${k.label} (buffer ${k.bufferM} m)`, frame))),
       ],
-      ['Geology: soil as written down', nameSome(soils)],
+      ['Geology: soil as written down', soils.length === 0 ? NOT_RECORDED : soils.join('; ')],
       [
         'Ground water',
         wetLabels.length === 0 ? 'no probe met water' : `water or tight ground at ${nameSome(wetLabels)}`,
@@ -76,23 +84,21 @@ export function site({ view, figure }: ReportInput): ReportBlock[] {
   ];
 }
 
-export function plan({ view, classResult }: ReportInput): ReportBlock[] {
-  const of = (state: string) => view.probes.filter((p) => p.state === state).map((p) => p.label);
+/** Depths of the samples, blanks apart. */
+export function depthSpan(view: ReportInput['view']): string {
   const depths = view.samples.flatMap((s) => {
     const depthM = s.depthM ?? view.probes.find((p) => p.id === s.probeId)?.depthM ?? null;
     return depthM === null || s.kind === 'blank' ? [] : [depthM];
   });
+  return depths.length === 0 ? NOT_RECORDED : sayLengths(`${spanOf(depths)} m`, view.frame);
+}
+
+export function plan({ view, classResult }: ReportInput): ReportBlock[] {
+  const of = (state: string) => view.probes.filter((p) => p.state === state).map((p) => p.label);
   const shallow = new Set(
     view.assessments.filter((a) => a.flags.some((f) => f.kind === 'shallow')).map((a) => a.probeId),
   );
   const shallowLabels = view.probes.filter((p) => shallow.has(p.id)).map((p) => p.label);
-  const span =
-    depths.length === 0
-      ? NOT_RECORDED
-      : inLengths(
-          `${plain(Math.min(...depths), 3)} to ${plain(Math.max(...depths), 3)} m; reference depth ${view.settings.referenceDepthM} m`,
-          view.frame,
-        );
   return [
     heading(1, 'Plan and deviations'),
     facts(
@@ -101,7 +107,10 @@ export function plan({ view, classResult }: ReportInput): ReportBlock[] {
         `${view.probes.length} in all; ${of('driven').length} driven, ${of('planned').length} only planned, ${of('refused').length} refused, ${of('abandoned').length} abandoned`,
       ],
       ['Refused or abandoned', nameSome([...of('refused'), ...of('abandoned')])],
-      ['Depth', span],
+      [
+        'Depth',
+        `${depthSpan(view)}; reference depth ${lengthText(view.settings.referenceDepthM, view.frame)}`,
+      ],
       ['Shallower than the reference', nameSome(shallowLabels)],
       [
         'Asked for by the scheme',
@@ -161,7 +170,7 @@ function instrumentFacts(i: Instrument): ReportBlock[] {
 }
 
 export function equipment(input: ReportInput): ReportBlock[] {
-  const { instruments, view } = input;
+  const { instruments, view, figure } = input;
   const values = view.assessments.flatMap((a) => (a.measured.kind === 'value' ? [a.measured] : []));
   const common = Math.max(0, ...values.map((m) => m.commonURel));
   const counted = view.samples.filter((s) => s.reduction?.basis === 'readings');
@@ -190,7 +199,7 @@ export function equipment(input: ReportInput): ReportBlock[] {
           ? NOT_RECORDED
           : `counting intervals are on record for ${countOf(counted.length, 'sample')}; duration of sampling ${NOT_RECORDED}`,
       ],
-      ['Decision threshold, detection limit', detectionText(view.samples)],
+      ['Decision threshold, detection limit', sayInUnits(detectionText(input), figure)],
       ['Weather (rain, pressure, frost)', weatherText(input)],
     ),
   ];
@@ -199,14 +208,15 @@ export function equipment(input: ReportInput): ReportBlock[] {
 function volumesText(samples: ReportInput['view']['samples']): string {
   const pumped = samples.flatMap((s) => (s.pumpedMl === undefined ? [] : [s.pumpedMl]));
   if (pumped.length === 0) return NOT_RECORDED;
-  return `${plain(Math.min(...pumped), 4)} to ${plain(Math.max(...pumped), 4)} mL at ${countOf(pumped.length, 'sample')}`;
+  return `${spanOf(pumped, 4)} mL at ${countOf(pumped.length, 'sample')}`;
 }
 
 function spanText(values: readonly number[]): string {
-  return `${plain(Math.min(...values), 3)} to ${plain(Math.max(...values), 3)} kBq/m³`;
+  return `${spanOf(values)} kBq/m³`;
 }
 
-function detectionText(samples: ReportInput['view']['samples']): string {
+function detectionText({ view }: ReportInput): string {
+  const { samples } = view;
   const pick = (key: 'decisionThresholdKBqPerM3' | 'detectionLimitKBqPerM3') =>
     samples.flatMap((s) => s.reduction?.[key] ?? []);
   const [thresholds, limits] = [pick('decisionThresholdKBqPerM3'), pick('detectionLimitKBqPerM3')];
@@ -229,7 +239,7 @@ export function fieldLog(input: ReportInput): ReportBlock[] {
         { head: 'Probe', share: 1.1, strong: true },
         { head: 'State', share: 1 },
         { head: 'Drawn (UTC)', share: 2 },
-        { head: 'Depth, m', share: 0.8, align: 'end' },
+        { head: `Depth, ${lengthUnit(view.frame)}`, share: 0.8, align: 'end' },
         { head: 'Soil', share: 2 },
         { head: 'Permeability', share: 1.5 },
         { head: 'Remarks', share: 3 },
@@ -258,7 +268,7 @@ export function fieldLog(input: ReportInput): ReportBlock[] {
           own.length === 0
             ? 'not sampled'
             : own.map((s) => timeText(s.takenUtc).replace(' UTC', '')).join('; '),
-          depthCell(p.depthM),
+          lengthCell(p.depthM, view.frame),
           p.soil ?? '–',
           permeability.length === 0 ? '–' : permeability.join(', '),
           [...new Set(remarks)].join('; '),

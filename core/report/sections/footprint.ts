@@ -1,8 +1,9 @@
 /** The scheme's word on the placed building, or why there is none. */
+import { areaText, lengthText, sayInUnits } from '../../figure/project-words.ts';
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { alternativeText, capital, classHeadline, inUnit } from '../words.ts';
+import { alternativeText, capital, classHeadline } from '../words.ts';
 
 export function footprintClass({ footprintClass: found, figure, view }: ReportInput): ReportBlock[] {
   if (found === null) return [];
@@ -21,15 +22,15 @@ export function footprintClass({ footprintClass: found, figure, view }: ReportIn
         ];
   const unconfirmed = support.surroundingsUnconfirmed
     ? [
-        `Unconfirmed: surroundings of ${support.surroundingsM} m are common practice; the sources seen give no figure.`,
+        `Unconfirmed: surroundings of ${lengthText(support.surroundingsM, view.frame)} are common practice; the sources seen give no figure.`,
       ]
     : [];
   const points = [
     ['The lot as a whole', capital(found.lotClass)],
-    ['Building', `${label}, ${areaM2.toFixed(0)} m²`],
+    ['Building', `${label}, ${areaText(areaM2, view.frame)}`],
     [
       'Valid points',
-      `${support.inside} in the footprint, ${support.around} within ${support.surroundingsM} m of it; ${support.needed} asked for`,
+      `${support.inside} in the footprint, ${support.around} within ${lengthText(support.surroundingsM, view.frame)} of it; ${support.needed} asked for`,
     ],
   ] as const;
   const title = heading(1, 'Class under the building');
@@ -37,7 +38,7 @@ export function footprintClass({ footprintClass: found, figure, view }: ReportIn
     return [
       title,
       paragraph('No class for this place', 'strong'),
-      paragraph(support.message),
+      paragraph(sayInUnits(support.message, figure)),
       facts(...points, ...places),
       ...(unconfirmed.length === 0 ? [] : [list(unconfirmed)]),
     ];
@@ -46,7 +47,7 @@ export function footprintClass({ footprintClass: found, figure, view }: ReportIn
   return [
     title,
     paragraph(classHeadline(result), 'strong'),
-    paragraph(inUnit(result.refusal ?? result.decidedBy, unit)),
+    paragraph(sayInUnits(result.refusal ?? result.decidedBy, figure)),
     facts(
       ...points,
       [capital(result.statisticName), statistic],

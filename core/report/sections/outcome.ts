@@ -1,8 +1,7 @@
 /** Class, its doubts, placements, and what all this does not say. */
 
-import type { PlacementView } from '../../contract/planning.ts';
-import { formatBothUnits } from '../../figure/words.ts';
-import { fromMetres } from '../../units.ts';
+import { sayInUnits } from '../../figure/project-words.ts';
+import { formatBothUnits, unitText } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
@@ -10,8 +9,6 @@ import {
   capital,
   classHeadline,
   groupReasons,
-  inLengths,
-  inUnit,
   radonText,
   timeText,
   VERDICT_WORDS,
@@ -28,8 +25,8 @@ export function classSection(input: ReportInput): ReportBlock[] {
   return [
     heading(1, 'Statistic and class'),
     paragraph(classHeadline(result), 'strong'),
-    ...(result.refusal === null ? [] : [paragraph(result.refusal)]),
-    paragraph(inUnit(result.decidedBy, unit)),
+    ...(result.refusal === null ? [] : [paragraph(sayInUnits(result.refusal, figure))]),
+    paragraph(sayInUnits(result.decidedBy, figure)),
     facts(
       [capital(result.statisticName), `${statistic}; ${result.quantileRule}`],
       ['Valid values', `${result.validCount}; the scheme asks for ${result.minimumCount}`],
@@ -40,7 +37,7 @@ export function classSection(input: ReportInput): ReportBlock[] {
           ? 'none'
           : figure.limits.map((l) => `${l.name} from ${formatBothUnits(l.valueKBqPerM3, unit)}`).join('; '),
       ],
-      ['Values counted, ascending, kBq/m³', ascending(input)],
+      [`Values counted, ascending, ${unitText(unit)}`, ascending(input)],
     ),
     heading(2, 'With and without rulings, and other ways to count'),
     {
@@ -56,11 +53,14 @@ export function classSection(input: ReportInput): ReportBlock[] {
     },
     ...(result.wouldChange.length === 0
       ? []
-      : [heading(2, 'What would change it'), list(result.wouldChange.map((text) => inUnit(text, unit)))]),
+      : [
+          heading(2, 'What would change it'),
+          list(result.wouldChange.map((text) => sayInUnits(text, figure))),
+        ]),
     heading(2, 'Unconfirmed'),
     result.unconfirmed.length === 0
       ? paragraph('Nothing this class rests on is known from memory or common practice alone.')
-      : list(result.unconfirmed.map((u) => `Unconfirmed: ${inUnit(u, unit)}`)),
+      : list(result.unconfirmed.map((u) => sayInUnits(u, figure))),
     heading(2, 'Not counted'),
     result.excluded.length === 0
       ? paragraph('Every value was counted.')
@@ -68,7 +68,7 @@ export function classSection(input: ReportInput): ReportBlock[] {
           groupReasons(
             result.excluded.map((e) => ({
               label: labels.get(e.sampleId) ?? e.sampleId,
-              reason: inLengths(e.reason, view.frame),
+              reason: sayInUnits(e.reason, figure),
             })),
           ),
         ),
@@ -78,7 +78,7 @@ export function classSection(input: ReportInput): ReportBlock[] {
 }
 
 /** The counted values, where the ones this report can tell apart are as many as the scheme counted. */
-function ascending({ view, classResult }: ReportInput): string {
+function ascending({ view, classResult, figure }: ReportInput): string {
   const excluded = new Set(classResult.excluded.map((e) => e.sampleId));
   const values = view.marks.flatMap((m) =>
     m.treatment === 'use' && m.measured?.kind === 'value' && !m.sampleIds.some((id) => excluded.has(id))
@@ -89,7 +89,7 @@ function ascending({ view, classResult }: ReportInput): string {
     return 'not listed here: see the table of values, and "Not counted" below';
   return values
     .sort((a, b) => a - b)
-    .map((v) => radonText(v, 'kBq/m3'))
+    .map((v) => radonText(v, figure.radonUnit))
     .join(', ');
 }
 
@@ -133,83 +133,20 @@ export function doubts({ classResult: result, classNames }: ReportInput): Report
   ];
 }
 
-const MOST_PLACEMENTS = 8;
-
-/** None of some hundred realisations is not never, and all of them is not always. */
-function chanceText(share: number): string {
-  if (share < 0.01) return '< 1 %';
-  return share > 0.99 ? '> 99 %' : `${(100 * share).toFixed(0)} %`;
-}
-
-export function placements({ placements: given, figure, view }: ReportInput): ReportBlock[] {
-  const title = heading(1, 'Placements of the building');
-  if (given === null) return [title, paragraph('Placements were not compared.')];
-  const unit = figure.radonUnit;
-  const length = view.frame.unitLabel === 'm' ? 'm' : 'ft';
-  const moveText = (valueM: number) => `${fromMetres(valueM, length).toFixed(1)} ${length}`;
-  const row = (place: PlacementView, rank: string): string[] => {
-    const { blockMeanKBqPerM3: mean, upperQuartileKBqPerM3: quartile, overLimits } = place.statistics;
-    const highest = overLimits.at(-1);
-    const { dxM, dyM, turnDeg, mirrored } = place.pose;
-    return [
-      rank,
-      `east ${moveText(dxM)}, north ${moveText(dyM)}, turned ${turnDeg.toFixed(0)}°${mirrored ? ', mirrored' : ''}`,
-      radonText(mean?.mean ?? null, unit),
-      mean === null ? '–' : `${radonText(mean.low, unit)} to ${radonText(mean.high, unit)}`,
-      radonText(quartile?.mean ?? null, unit),
-      highest === undefined
-        ? '–'
-        : `${chanceText(highest.blockMean)} over ${radonText(highest.limitKBqPerM3, unit)}`,
-      String(place.probesNear),
-      place.why ?? '',
-    ];
-  };
-  const name = view.footprint?.label ?? 'the building';
-  return [
-    title,
-    paragraph(
-      'These figures come from the model of the ground, not from the scheme: they are no class. A better place never makes protection needless; the scheme and local code decide.',
-      'strong',
-    ),
-    ...(given.nothingFits === null ? [] : [paragraph(given.nothingFits)]),
-    paragraph(
-      `Moves of ${name} from where it is drawn. ${given.choiceRule} ${given.posesTried} places were tried; those shown were judged on realisations that had no part in the search.`,
-    ),
-    {
-      kind: 'table',
-      columns: [
-        { head: 'Rank', share: 0.9 },
-        { head: 'Placement', share: 2.2, strong: true },
-        { head: `Mean under it, ${unit}`, share: 1, align: 'end' },
-        { head: 'Range of the mean', share: 1.4, align: 'end' },
-        { head: 'Third quartile', share: 1, align: 'end' },
-        { head: 'Chance of the mean', share: 1.4, align: 'end' },
-        { head: 'Probes near', share: 0.8, align: 'end' },
-        { head: 'Note', share: 2 },
-      ],
-      rows: [
-        ...(given.asDrawn === null ? [] : [row(given.asDrawn, 'as drawn')]),
-        ...given.ranked.slice(0, MOST_PLACEMENTS).map((p, i) => row(p, String(i + 1))),
-        ...given.unranked.slice(0, MOST_PLACEMENTS).map((p) => row(p, 'not ranked')),
-      ],
-    },
-    ...(given.differences.length === 0 ? [] : [list(given.differences.map((text) => inUnit(text, unit)))]),
-    ...(given.cautions.length === 0 ? [] : [list(given.cautions)]),
-  ];
-}
-
-export function limits({ classResult: result, figure, view }: ReportInput): ReportBlock[] {
+export function limits({ classResult: result, figure }: ReportInput): ReportBlock[] {
   return [
     heading(1, 'Limits and cautions'),
     list([
       ...figure.cautions,
-      ...result.cautions.filter((c) => !figure.cautions.includes(c)).map((c) => inLengths(c, view.frame)),
+      ...result.cautions.filter((c) => !figure.cautions.includes(c)).map((c) => sayInUnits(c, figure)),
     ]),
-    list([
-      'One depth is one view; soil down to 2.4 m can matter, and thin layers where radium varies (EPA/600/R-96/045).',
-      'At one point soil-gas radon can vary by up to a factor of ten by season and several-fold by weather (one-year study at Denver).',
-      'Estimates for a site carry about a factor of two (EPA/600/R-95/161). Low soil gas cannot rule out a problem in the house.',
-    ]),
+    list(
+      [
+        'One depth is one view; soil down to 2.4 m can matter, and thin layers where radium varies (EPA/600/R-96/045).',
+        'At one point soil-gas radon can vary by up to a factor of ten by season and several-fold by weather (one-year study at Denver).',
+        'Estimates for a site carry about a factor of two (EPA/600/R-95/161). Low soil gas cannot rule out a problem in the house.',
+      ].map((text) => sayInUnits(text, figure)),
+    ),
     heading(1, 'Recommendations'),
     paragraph(result.advice === '' ? 'The scheme gives no advice for this outcome.' : result.advice),
     paragraph(

@@ -1,8 +1,9 @@
 /** The summary of quality and the days in the field, as the window and the command line show them. */
 import type { DayLog, QualityItem, QualityVerdict } from '../../contract/quality.ts';
+import { sayInUnits } from '../../figure/project-words.ts';
 import { heading, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { capital, inUnit, NOT_RECORDED, sourceWords } from '../words.ts';
+import { capital, NOT_RECORDED, sourceWords } from '../words.ts';
 
 const VERDICT_WORDS: Record<QualityVerdict, string> = {
   fit: 'fit for use',
@@ -17,8 +18,8 @@ function limitText({ limit, mark, source }: QualityItem): string {
 }
 
 /** Every subject with what is there, its limit and where that comes from. */
-export function qualityTable({ quality, view }: ReportInput): ReportBlock[] {
-  const inBoth = (text: string) => inUnit(text, view.settings.radonUnit);
+export function qualityTable({ quality, figure }: ReportInput): ReportBlock[] {
+  const inBoth = (text: string) => sayInUnits(text, figure);
   return [
     paragraph(quality.words),
     {

@@ -1,4 +1,5 @@
-import type { AddedProbes } from '../../contract/results.ts';
+import type { AddedProbes, ClassResult } from '../../contract/results.ts';
+import { sayInUnits } from '../../figure/project-words.ts';
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
@@ -6,11 +7,13 @@ import {
   alternativeText,
   capital,
   classHeadline,
-  inUnit,
+  countOf,
   NOT_RECORDED,
   nameSome,
+  sheetNumbers,
   TREATMENT_WORDS,
 } from '../words.ts';
+import { depthSpan } from './field.ts';
 
 const MOST_RULINGS = 5;
 const MOST_UNCONFIRMED = 5;
@@ -30,7 +33,7 @@ export function summary(input: ReportInput): ReportBlock[] {
     paragraph(`${figure.projectName}. ${figure.isDemo ? 'INVENTED DATA, FOR DEMONSTRATION.' : ''}`.trim()),
     { kind: 'statement', text: classHeadline(result) },
     paragraph(
-      inUnit(result.refusal ?? result.decidedBy, unit),
+      sayInUnits(result.refusal ?? result.decidedBy, figure),
       result.refusal === null ? 'normal' : 'strong',
     ),
     facts(
@@ -45,11 +48,13 @@ export function summary(input: ReportInput): ReportBlock[] {
       ...withoutAdded.map((a) => ['Class without added probes', alternativeText(a, unit)] as const),
       ...(result.added === null ? [] : [['Added probes', addedText(result.added)] as const]),
       ...bounds.map((a) => [capital(a.what.replace(/^Bounds: /, '')), alternativeText(a, unit)] as const),
+      ...doubtFacts(result, input.classNames),
       ['Probes', probeCounts(input)],
-      ['Sampled', figure.sampledOn ?? NOT_RECORDED],
     ),
+    heading(2, 'Lot and work'),
+    facts(...workFacts(input)),
     ...rulings(input),
-    ...unconfirmed(result.unconfirmed.map((text) => inUnit(text, unit))),
+    ...unconfirmed(result.unconfirmed.map((text) => sayInUnits(text, figure))),
     ...flagged(input),
     heading(2, 'Cautions'),
     list(figure.cautions),
@@ -57,6 +62,48 @@ export function summary(input: ReportInput): ReportBlock[] {
       `${view.name}, revision ${view.revision}, record ${figure.recordHash ?? 'none'}. ${issueLine(input)}`,
       'note',
     ),
+  ];
+}
+
+/** Both doubts in one line each; nothing where they were not worked out. */
+function doubtFacts(
+  { doubts }: ClassResult,
+  names: ReadonlyMap<string, string>,
+): (readonly [name: string, value: string])[] {
+  return doubts.map(({ kind, probabilities }) => [
+    kind === 'measurement' ? 'Chance, these points again' : 'Chance, other points',
+    probabilities
+      .map((p) => `${names.get(p.classId) ?? p.classId} ${(100 * p.probability).toFixed(0)} %`)
+      .join(', '),
+  ]);
+}
+
+/** Who, where, when and with what. */
+function workFacts({ figure, people, instruments, days, view }: ReportInput): (readonly [string, string])[] {
+  const sheet = figure.sheet ?? {};
+  const crews = [...new Set(days.flatMap((d) => (d.crew === null ? [] : [d.crew])))];
+  const measuredWith = instruments.map(
+    (i) =>
+      `${i.label}, calibrated ${i.calibratedOn ?? NOT_RECORDED}, certificate ${i.certificate ?? NOT_RECORDED}, ${countOf(i.sampleCount, 'sample')}`,
+  );
+  const preparer = [
+    people.preparedBy ?? 'not named',
+    `licence ${people.licenceNumber ?? 'not stated'}`,
+    ...(people.organisation === undefined ? [] : [people.organisation]),
+  ];
+  const numbers = sheetNumbers(sheet);
+  return [
+    ['Address of the lot', sheet.address ?? NOT_RECORDED],
+    ['Asked for by', people.client ?? NOT_RECORDED],
+    ['Prepared by', preparer.join(', ')],
+    ['Reviewed by', people.reviewedBy ?? 'nobody named'],
+    ...(numbers === '' ? [] : [['Job and sheet', numbers] as const]),
+    ['Sampled', `${figure.sampledOn ?? NOT_RECORDED}${crews.length === 0 ? '' : `, by ${nameSome(crews)}`}`],
+    ['Method', `Grab samples of soil gas; depth ${depthSpan(view)}`],
+    [
+      'Measured with',
+      measuredWith.length === 0 ? `instrument and calibration ${NOT_RECORDED}` : measuredWith.join('; '),
+    ],
   ];
 }
 
@@ -99,7 +146,7 @@ function flagged({ figure }: ReportInput): ReportBlock[] {
   if (figure.exceptions.length === 0) return [];
   const labels = new Map<string, string[]>();
   for (const { label, text } of figure.exceptions) labels.set(text, [...(labels.get(text) ?? []), label]);
-  const lines = [...labels].map(([text, names]) => `${nameSome(names)}: ${text}`);
+  const lines = [...labels].map(([text, names]) => `${nameSome(names)}: ${sayInUnits(text, figure)}`);
   const more = lines.length - MOST_FLAGGED;
   return [
     heading(2, `Flagged and left out (${figure.exceptions.length})`),

@@ -5,12 +5,15 @@ import type { PageName } from '../../figure/figure-model.ts';
 import { insetBlock } from '../../figure/inset.ts';
 import { composeMapPanel } from '../../figure/map-panel.ts';
 import { crossValidationBlock, histogramBlock, variogramBlock } from '../../figure/plots.ts';
+import { sayInUnits, sayLengths } from '../../figure/project-words.ts';
 import { describeSurface } from '../../figure/words.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
-import { countOf, groupReasons, inLengths, inUnit } from '../words.ts';
+import { countOf, groupReasons } from '../words.ts';
 
 const INSET_CAPTION = 'From the model of the surface: the measured probes alone make the class.';
+const CROSS_VALIDATION_CAPTION =
+  'Each value left out in turn and foretold by the others: the nearer the dashed line, the better.';
 const PLOT_SHARE = 0.48;
 
 function drawingOf(name: string, caption: string, make: (widthMm: number) => Block | null): ReportBlock[] {
@@ -42,7 +45,7 @@ export function mapSection({ figure, view }: ReportInput, page: PageName): Repor
         figure.surface === null
           ? (figure.noSurfaceReason ?? 'There is no surface.')
           : 'Flagged probes are told apart by shape and colour; class limits are the heavier lines.'
-      }${weak === null ? '' : ` ${inLengths(weak.statement, view.frame)}; own rule of this program.`}`,
+      }${weak === null ? '' : ` ${sayLengths(weak.statement, view.frame)}; own rule of this program.`}`,
       heightShare: 0.9,
       draw: (widthMm, heightMm) => composeMapPanel(figure, widthMm, heightMm, page),
     },
@@ -75,12 +78,10 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
           ? "Kriging with each value's own random variance; the common calibration uncertainty is not on the diagonal. Handbook: Webster and Oliver 2001."
           : 'Inverse distance weighting: weights 1/d^p; never leaves the range of the data.',
         ...(surface.variogram?.reasons ?? []).filter((r) => !said.includes(r)),
-      ].map((text) => inUnit(inLengths(text, view.frame), figure.radonUnit)),
+      ].map((text) => sayInUnits(text, figure)),
     ),
     ...drawingOf('variogram', variogramCaption(surface.crossValidation.n), (w) => variogramBlock(figure, w)),
-    ...drawingOf('cross-validation', `Verdict: ${surface.crossValidation.verdict}`, (w) =>
-      crossValidationBlock(figure, w),
-    ),
+    ...drawingOf('cross-validation', CROSS_VALIDATION_CAPTION, (w) => crossValidationBlock(figure, w)),
     ...(figure.insets ?? []).flatMap((inset, i) =>
       drawingOf(`inset-${i + 1}`, INSET_CAPTION, (w) => insetBlock(figure, inset, w)),
     ),
@@ -92,7 +93,10 @@ export function surfaceSection({ figure, surface, view }: ReportInput): ReportBl
       ? paragraph('Every value is in it.')
       : list(
           groupReasons(
-            surface.notUsed.map((n) => ({ label: labels.get(n.sampleId) ?? n.sampleId, reason: n.reason })),
+            surface.notUsed.map((n) => ({
+              label: labels.get(n.sampleId) ?? n.sampleId,
+              reason: sayInUnits(n.reason, figure),
+            })),
           ),
         ),
   ];

@@ -1,22 +1,24 @@
 /** From reading to value, every value with what was found and ruled, and the quality of the whole. */
 import type { Measured, Sample, SampleAssessment } from '../../contract/model.ts';
-import { formatMeasured, formatNumber, joinSentences } from '../../figure/words.ts';
+import { lengthCell, lengthUnit, sayInUnits } from '../../figure/project-words.ts';
+import { formatMeasured, formatNumber, joinSentences, unitText } from '../../figure/words.ts';
 import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
-  depthCell,
   flagText,
-  inLengths,
-  inUnit,
   nameSome,
+  otherUnit,
   plain,
+  radonText,
   rulingText,
   sampleText,
   sourceWords,
   standardU,
   TREATMENT_WORDS,
+  type Unit,
   valueCells,
+  withoutLabel,
 } from '../words.ts';
 import { qualityTable } from './quality-summary.ts';
 
@@ -43,8 +45,9 @@ const CORRECTION_WORDS = {
 } as const;
 
 /** Samples reduced from counts, or corrected for other air: on what each value rests. */
-function countedSamples({ view }: ReportInput): ReportBlock[] {
+function countedSamples({ view, figure }: ReportInput): ReportBlock[] {
   const labels = new Map(view.probes.map((p) => [p.id, p.label]));
+  const unit = figure.radonUnit;
   const rows = view.samples.flatMap((s) => {
     const r = s.reduction;
     if (r === undefined || (r.basis !== 'readings' && r.basis !== 'values' && r.correction === null))
@@ -54,9 +57,11 @@ function countedSamples({ view }: ReportInput): ReportBlock[] {
         labels.get(s.probeId) ?? s.probeId,
         r.instrument ?? '–',
         String(r.readingCount),
-        r.interval95KBqPerM3 === null ? '–' : r.interval95KBqPerM3.map((v) => formatNumber(v)).join(' to '),
-        plain(r.decisionThresholdKBqPerM3, 3),
-        plain(r.detectionLimitKBqPerM3, 3),
+        r.interval95KBqPerM3 === null
+          ? '–'
+          : r.interval95KBqPerM3.map((v) => radonText(v, unit)).join(' to '),
+        radonText(r.decisionThresholdKBqPerM3, unit),
+        radonText(r.detectionLimitKBqPerM3, unit),
         plain(r.fitP, 2),
         r.correction === null ? 'none' : CORRECTION_WORDS[r.correction],
         r.notes.join('; '),
@@ -75,7 +80,7 @@ function countedSamples({ view }: ReportInput): ReportBlock[] {
         { head: 'Probe', share: 1, strong: true },
         { head: 'Instrument', share: 1.2 },
         { head: 'Readings', share: 0.8, align: 'end' },
-        { head: '95 %, kBq/m³', share: 1.4 },
+        { head: `95 %, ${unitText(unit)}`, share: 1.4 },
         { head: 'Decision threshold', share: 0.9, align: 'end' },
         { head: 'Detection limit', share: 0.9, align: 'end' },
         { head: 'p of the fit', share: 0.7, align: 'end' },
@@ -87,21 +92,25 @@ function countedSamples({ view }: ReportInput): ReportBlock[] {
   ];
 }
 
-function workedPoint({ view }: ReportInput): ReportBlock[] {
+function workedPoint({ view, figure }: ReportInput): ReportBlock[] {
   const labels = new Map(view.probes.map((p) => [p.id, p.label]));
   const found = view.assessments.find((a) => a.treatment === 'use' && a.measured.kind === 'value');
   const sample = view.samples.find((s) => s.id === found?.sampleId);
   if (found === undefined || sample === undefined || found.measured.kind !== 'value') return [];
   const { estimateKBqPerM3: value, randomUKBqPerM3: random, commonURel } = found.measured;
   const u = standardU(found.measured) ?? 0;
+  const unit = figure.radonUnit;
+  const own = (valueKBqPerM3: number, digits: number) =>
+    formatNumber(fromKBqPerM3(valueKBqPerM3, unit), digits);
+  const name = unitText(unit);
   const where =
     sample.source === null ? 'entered by hand' : `read from ${sample.source.file}, line ${sample.source.row}`;
   return [
     heading(2, 'One point worked through'),
     paragraph(
-      `${labels.get(sample.probeId) ?? sample.probeId}, ${sampleText(sample)}, ${where}. Value ${formatNumber(value, 4)} kBq/m³ = ${formatNumber(fromKBqPerM3(value, 'pCi/L'), 4)} pCi/L. ` +
-        `u(random) ${formatNumber(random, 3)} kBq/m³, u(common) ${plain(100 * commonURel, 3)} % of the value = ${formatNumber(commonURel * value, 3)} kBq/m³; ` +
-        `u = √(${formatNumber(random, 3)}² + ${formatNumber(commonURel * value, 3)}²) = ${formatNumber(u, 3)} kBq/m³; U = 2 u = ${formatNumber(2 * u, 2)} kBq/m³. Treatment: ${TREATMENT_WORDS[found.treatment]}, ${found.treatmentReason}.`,
+      `${labels.get(sample.probeId) ?? sample.probeId}, ${sampleText(sample)}, ${where}. Value ${own(value, 4)} ${name} = ${formatNumber(fromKBqPerM3(value, otherUnit(unit)), 4)} ${unitText(otherUnit(unit))}. ` +
+        `u(random) ${own(random, 3)} ${name}, u(common) ${plain(100 * commonURel, 3)} % of the value = ${own(commonURel * value, 3)} ${name}; ` +
+        `u = √(${own(random, 3)}² + ${own(commonURel * value, 3)}²) = ${own(u, 3)} ${name}; U = 2 u = ${own(2 * u, 2)} ${name}. Treatment: ${TREATMENT_WORDS[found.treatment]}, ${found.treatmentReason}.`,
     ),
   ];
 }
@@ -114,7 +123,8 @@ function ruleSources({ view }: ReportInput): string[] {
 export function results(input: ReportInput): ReportBlock[] {
   const { view, classResult, figure } = input;
   const sources = ruleSources(input);
-  const said = (text: string) => inUnit(inLengths(text, view.frame), figure.radonUnit);
+  const unit = figure.radonUnit;
+  const said = (text: string) => sayInUnits(text, figure);
   const samples = new Map(view.samples.map((s) => [s.id, s]));
   const probes = new Map(view.probes.map((p) => [p.id, p]));
   const excluded = new Map(classResult.excluded.map((e) => [e.sampleId, e.reason]));
@@ -130,10 +140,10 @@ export function results(input: ReportInput): ReportBlock[] {
       columns: [
         { head: 'Probe', share: 1, strong: true },
         { head: 'Sample', share: 2.2 },
-        { head: 'Depth, m', share: 0.95, align: 'end' },
-        { head: 'Radon, kBq/m³', share: 1.1, align: 'end', strong: true },
+        { head: `Depth, ${lengthUnit(view.frame)}`, share: 0.95, align: 'end' },
+        { head: `Radon, ${unitText(unit)}`, share: 1.1, align: 'end', strong: true },
         { head: 'U (k = 2)', share: 0.9, align: 'end' },
-        { head: 'pCi/L', share: 1, align: 'end' },
+        { head: unitText(otherUnit(unit)), share: 1, align: 'end' },
         { head: 'Treatment', share: 2.1 },
         { head: 'Findings with evidence; ruling', share: 6.6 },
       ],
@@ -141,9 +151,13 @@ export function results(input: ReportInput): ReportBlock[] {
         const sample = samples.get(a.sampleId);
         const probe = probes.get(a.probeId);
         if (sample === undefined || probe === undefined) return [];
-        const [kBq, expanded, pCi] = sample.kind === 'blank' ? blankCells(sample) : valueCells(a.measured);
+        const [value, expanded, other] =
+          sample.kind === 'blank' ? blankCells(sample, unit) : valueCells(a.measured, unit);
         const notCounted = a.treatment === 'use' ? excluded.get(a.sampleId) : undefined;
-        const count = notCounted === undefined ? '' : ` Not counted in the class: ${said(notCounted)}.`;
+        const count =
+          notCounted === undefined
+            ? ''
+            : ` Not counted in the class: ${said(withoutLabel(notCounted, probe.label))}.`;
         const findings = [
           ...a.flags.map((f) => said(flagText(f, sources.indexOf(f.source) + 1))),
           rulingText(a),
@@ -151,15 +165,15 @@ export function results(input: ReportInput): ReportBlock[] {
         const without =
           a.ruling === null
             ? ''
-            : ` Without the ruling: ${TREATMENT_WORDS[a.unruledTreatment]}, ${formatMeasured(a.unruledMeasured, 'kBq/m3')}.`;
+            : ` Without the ruling: ${TREATMENT_WORDS[a.unruledTreatment]}, ${measuredText(a.unruledMeasured, unit)}.`;
         return [
           [
             probe.label,
             sampleText(sample).replace(' UTC', ''),
-            depthCell(sample.depthM ?? probe.depthM),
-            kBq,
+            lengthCell(sample.depthM ?? probe.depthM, view.frame),
+            value,
             expanded,
-            pCi,
+            other,
             `${treatmentText(a)}${count}`,
             findings.length === 0 ? 'none' : `${findings.join('. ')}.${without}`,
           ],
@@ -167,6 +181,11 @@ export function results(input: ReportInput): ReportBlock[] {
       }),
     },
   ];
+}
+
+function measuredText(measured: Measured, unit: Unit): string {
+  const text = formatMeasured(measured, unit);
+  return measured.kind === 'none' ? text : `${text} ${unitText(unit)}`;
 }
 
 /** A sample that plainly counts is 'used' and no more. */
@@ -179,16 +198,22 @@ function treatmentText({ treatment, treatmentReason, flags, ruling }: SampleAsse
 }
 
 /** A blank gives no soil gas, yet its reading is what it was drawn for. */
-function blankCells(sample: Sample): readonly [kBq: string, expanded: string, pCi: string] {
+function blankCells(sample: Sample, unit: Unit): readonly [value: string, expanded: string, other: string] {
   const { radonKBqPerM3: value, radonUKBqPerM3: u, radonBelowKBqPerM3: below } = sample;
-  if (below !== null)
-    return [`< ${formatNumber(below)}`, '', `< ${formatNumber(fromKBqPerM3(below, 'pCi/L'))}`];
+  const other = otherUnit(unit);
+  if (below !== null) return [`< ${radonText(below, unit)}`, '', `< ${radonText(below, other)}`];
   if (value === null) return ['no reading', '', ''];
   return [
-    formatNumber(value),
-    u === null ? '' : `± ${formatNumber(2 * u, 2)}`,
-    formatNumber(fromKBqPerM3(value, 'pCi/L')),
+    radonText(value, unit),
+    u === null ? '' : `± ${formatNumber(fromKBqPerM3(2 * u, unit), 2)}`,
+    radonText(value, other),
   ];
+}
+
+function blankText(sample: Sample, unit: Unit): string {
+  const [value, expanded] = blankCells(sample, unit);
+  if (expanded === '') return value === 'no reading' ? value : `${value} ${unitText(unit)}`;
+  return `${value} ${unitText(unit)} ${expanded} (k = 2)`;
 }
 
 interface Pair {
@@ -238,34 +263,32 @@ export function quality(input: ReportInput): ReportBlock[] {
     paragraph(figure.quality ?? 'No duplicates, blanks or calibration are on record.'),
     ...qualityTable(input),
     facts(
-      [
-        'Blanks',
-        blanks.length === 0
-          ? 'none'
-          : blanks.map((s) => `${blankCells(s)[0]} kBq/m³ ${blankCells(s)[1]} (k = 2)`).join('; '),
-      ],
+      ['Blanks', blanks.length === 0 ? 'none' : blanks.map((s) => blankText(s, figure.radonUnit)).join('; ')],
       [
         'Quality findings',
-        qualityFlags.length === 0 ? 'none' : joinSentences(qualityFlags.map((f) => f.message)),
+        qualityFlags.length === 0
+          ? 'none'
+          : sayInUnits(joinSentences(qualityFlags.map((f) => f.message)), figure),
       ],
       ['Carry-over between samples', 'order and rest between samples are not recorded here'],
     ),
     ...(found.length === 0
       ? []
       : [
+          heading(2, 'Duplicates and repeats'),
           {
             kind: 'table',
             columns: [
               { head: 'Probe', share: 1, strong: true },
-              { head: 'First, kBq/m³', share: 1, align: 'end' },
-              { head: 'Second, kBq/m³', share: 1, align: 'end' },
+              { head: `First, ${unitText(figure.radonUnit)}`, share: 1, align: 'end' },
+              { head: `Second, ${unitText(figure.radonUnit)}`, share: 1, align: 'end' },
               { head: 'Difference, % of mean', share: 1, align: 'end' },
-              { head: '', share: 2 },
+              { head: `Against ${limit} %`, share: 2 },
             ],
             rows: found.map((p) => [
               p.label,
-              formatNumber(p.first),
-              formatNumber(p.second),
+              radonText(p.first, figure.radonUnit),
+              radonText(p.second, figure.radonUnit),
               formatNumber(p.rpdPct, 2),
               p.rpdPct > limit ? 'over the limit' : 'within the limit',
             ]),

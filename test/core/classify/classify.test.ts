@@ -52,8 +52,8 @@ describe('table by permeability', () => {
   test('what would change it is told with its distance', () => {
     const result = czech(aroundQuartile(50));
     expect(result.wouldChange).toEqual([
-      'The third quartile would have to rise by 20 kBq/m3 to 70 for high radon index.',
-      'The third quartile would have to fall by 30 kBq/m3 to under 20 for low radon index.',
+      'The third quartile would have to rise by 20 kBq/m3 to 70 kBq/m3 for high radon index.',
+      'The third quartile would have to fall by 30 kBq/m3 to under 20 kBq/m3 for low radon index.',
       'With high permeability it would be high radon index.',
     ]);
   });
@@ -105,7 +105,7 @@ describe('radon potential', () => {
 
   test('the distance to the next class is given in radon at the same permeability', () => {
     expect(czech(aroundQuartile(30, { permeabilityM2: 1e-12 })).wouldChange[0]).toBe(
-      'The third quartile would have to rise by 41 kBq/m3 to 71 for high radon index.',
+      'The third quartile would have to rise by 41 kBq/m3 to 71 kBq/m3 for high radon index.',
     );
   });
 });

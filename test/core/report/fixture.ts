@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll } from 'vitest';
 import type { Instrument } from '../../../core/contract/model.ts';
-import type { SiteResult, UnderFootprintView } from '../../../core/contract/planning.ts';
 import type { DemoLot } from '../../../core/contract/requests.ts';
 import { createJobRunner, type JobRunner } from '../../../core/jobs/runner.ts';
 import { createFromDemo } from '../../../core/project/demo.ts';
 import { setRuling } from '../../../core/project/edit.ts';
+import { keepPlacement } from '../../../core/project/placements.ts';
 import { gatherReport, type ReportOptions } from '../../../core/project/report.ts';
 import type { ReportInput } from '../../../core/report/report-model.ts';
 import type { ProjectStore } from '../../../core/store/open-project.ts';
@@ -133,50 +133,7 @@ const INSTRUMENT: Instrument = {
   missing: [],
 };
 
-const UNDER: UnderFootprintView = {
-  areaM2: 110,
-  offSurfaceShare: 0,
-  estimateKBqPerM3: 42,
-  blockMeanKBqPerM3: { mean: 41, sd: 6, low: 30, high: 54 },
-  upperQuartileKBqPerM3: { mean: 52, sd: 8, low: 40, high: 70 },
-  worstCell: null,
-  overLimits: [{ limitKBqPerM3: 70, blockMean: 0.02, upperQuartile: 0.12, area: 0.1 }],
-  realisations: 300,
-};
-
-const SITE: SiteResult = {
-  ranked: [
-    {
-      pose: { dxM: 2.5, dyM: -4, turnDeg: 90, mirrored: false },
-      ring: [],
-      distanceMovedM: 4.7,
-      judged: 41,
-      statistics: UNDER,
-      probesNear: 6,
-      why: null,
-    },
-  ],
-  unranked: [
-    {
-      pose: { dxM: 9, dyM: 9, turnDeg: 0, mirrored: true },
-      ring: [],
-      distanceMovedM: 12.7,
-      judged: null,
-      statistics: UNDER,
-      probesNear: 1,
-      why: 'fewer than 3 probes near it',
-    },
-  ],
-  asDrawn: null,
-  suitability: null,
-  nothingFits: null,
-  differences: ['No real difference between the first two.'],
-  choiceRule: 'Lowest mean under the building.',
-  posesTried: 812,
-  cautions: [],
-};
-
-/** The troubled lot as it is, and with its highest value left out, an instrument, counts and placements. */
+/** The troubled lot as it is, and with its highest value left out, an instrument, counts and a kept placement. */
 export async function troubledReports(shop: Workshop): Promise<{ input: ReportInput; ruled: ReportInput }> {
   const store = shop.open('troubled');
   const input = await shop.gather(store);
@@ -186,10 +143,22 @@ export async function troubledReports(shop: Workshop): Promise<{ input: ReportIn
     verdict: 'leave-out',
     reason: 'Label swapped in the field, see photo 7',
   });
+  keepPlacement(store, {
+    label: 'By the road',
+    // 2.5 and 4 m: 4.717 m, 15.48 ft.
+    pose: { dxM: 2.5, dyM: -4, turnDeg: 90, mirrored: false },
+    choose: true,
+  });
   const drawn = await shop.gather(store, {
     issueNumber: 2,
-    texts: { purpose: 'For the building permit of one house.', address: '1 Invented Lane' },
-    placements: SITE,
+    texts: {
+      purpose: 'For the building permit of one house.',
+      address: '1 Invented Lane',
+      sheetNumber: '3',
+      revision: 'B',
+      date: '1 June',
+      notes: 'The shed was locked.\nThe gate was open.',
+    },
   });
   const first = drawn.view.samples[0];
   // Counts came with one sample; the lots of the samples folder carry reduced values only.

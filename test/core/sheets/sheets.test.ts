@@ -90,7 +90,7 @@ function input(frame: ProjectFrame): FieldSheetInput {
     orderWords: 'Sheets follow the order in which the probes were laid out.',
     radonUnit: 'kBq/m3',
     checks: probeChecks(defaultThresholds()),
-    reminders: dayReminders({ scheme, frame, probeCount: 60, controlLabel: 'P1' }),
+    reminders: dayReminders({ scheme, frame, radonUnit: 'kBq/m3', probeCount: 60, controlLabel: 'P1' }),
     cautions: SHEET_CAUTIONS,
   };
 }

@@ -203,14 +203,14 @@ describe('difference between placements', () => {
     const names = ['placement 2', 'the building as drawn'];
     const [known] = comparePlacements([right, left], names, stepped(5), options).differences;
     expect(known?.message).toMatch(
-      /^The building as drawn is lower than placement 2 by 5\.0 kBq\/m³ \(90 % of the realisations between 4\.\d and 5\.\d\)/,
+      /^The building as drawn is lower than placement 2 by 5\.0 kBq\/m³ \(90 % of the realisations from 4\.\d to 5\.\d kBq\/m³\)/,
     );
     const [open] = comparePlacements([left, right], names, madeEnsemble(60), {
       ...options,
       leastDifferenceKBqPerM3: 100,
     }).differences;
     expect(open?.message).toMatch(/^No real difference between placement 2 and the building as drawn in /);
-    expect(open?.message).toMatch(/between −\d/);
+    expect(open?.message).toMatch(/from −\d/);
     expect(open?.message).not.toMatch(/-\d| The /);
   });
 
