@@ -1,7 +1,7 @@
 import type { ProjectView } from '../contract/model.ts';
+import { xmlElement, xmlText } from '../xml-text.ts';
 import { degreesText, type ExportOptions, type LonLat, lonLatPlace } from './map-place.ts';
 import { shortValue } from './value-text.ts';
-import { xmlElement, xmlText } from './xml-text.ts';
 
 export interface GpxOptions extends ExportOptions {
   /** Ids of probes in the order they are walked; then the file holds a route as well. */

@@ -1,9 +1,11 @@
 /** The project as KML (OGC 12-007r2, version 2.3): for a globe or a phone. */
+
 import type { PositionM, ProjectView, RingM } from '../contract/model.ts';
 import { bandColour } from '../contract/ramp.ts';
 import type { ContourBand, SurfaceResult } from '../contract/results.ts';
 import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
 import { ringArea } from '../geo/planar.ts';
+import { xmlElement, xmlText } from '../xml-text.ts';
 import { type Cell, type Column, probeColumns } from './columns.ts';
 import {
   closeRing,
@@ -15,7 +17,6 @@ import {
   lonLatPlace,
 } from './map-place.ts';
 import { shortValue } from './value-text.ts';
-import { xmlElement, xmlText } from './xml-text.ts';
 
 const CAUTION =
   'Have buried services located and marked before any probe is driven. Soil gas does not by itself tell the radon in a finished house; test the house.';

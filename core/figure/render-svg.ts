@@ -1,4 +1,5 @@
 /** A scene as an SVG document in millimetres. */
+import { xmlText } from '../xml-text.ts';
 import { FACE_STYLE, FACES, FONT_FAMILY } from './fonts.ts';
 import type { FontFace, PathNode, PathSegment, Scene, SceneNode, TextNode } from './scene.ts';
 import { flattenScene } from './scene.ts';
@@ -18,19 +19,6 @@ export interface SvgOptions {
 function mm(value: number): string {
   const rounded = Math.round(value * 1e4) / 1e4;
   return String(rounded === 0 ? 0 : rounded);
-}
-
-/** XML 1.0 forbids most control characters even as references; they have no ink anyway. */
-function escapeXml(text: string): string {
-  return (
-    text
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is removed
-      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
-      .replace(/&/g, '&amp;')
-      .replace(/</g, '&lt;')
-      .replace(/>/g, '&gt;')
-      .replace(/"/g, '&quot;')
-  );
 }
 
 function pathData(segments: readonly PathSegment[]): string {
@@ -75,8 +63,8 @@ function textElement(node: TextNode): string {
       'paint-order="stroke"',
     );
   }
-  if (node.role !== undefined) attributes.push(`data-role="${escapeXml(node.role)}"`);
-  return `<text ${attributes.join(' ')}>${escapeXml(node.text)}</text>`;
+  if (node.role !== undefined) attributes.push(`data-role="${xmlText(node.role)}"`);
+  return `<text ${attributes.join(' ')}>${xmlText(node.text)}</text>`;
 }
 
 /** The letters the scenes use, as CSS. */
@@ -133,12 +121,12 @@ export function renderSvg(scene: Scene, options: SvgOptions = {}): string {
     if (node.kind === 'path') return pathElement(node);
     if (node.kind === 'text') return textElement(node);
     const children = node.children.map(draw).join('\n');
-    if (node.clip === undefined) return `<g id="${escapeXml(prefix + node.name)}">\n${children}\n</g>`;
+    if (node.clip === undefined) return `<g id="${xmlText(prefix + node.name)}">\n${children}\n</g>`;
     const id = `${prefix}clip-${definitions.length + 1}`;
     definitions.push(
       `<clipPath id="${id}"><path clip-rule="evenodd" d="${pathData(node.clip)}"/></clipPath>`,
     );
-    return `<g id="${escapeXml(prefix + node.name)}" clip-path="url(#${id})">\n${children}\n</g>`;
+    return `<g id="${xmlText(prefix + node.name)}" clip-path="url(#${id})">\n${children}\n</g>`;
   };
   const body = scene.nodes.map(draw).join('\n');
   const width = mm(scene.widthMm);
@@ -146,7 +134,7 @@ export function renderSvg(scene: Scene, options: SvgOptions = {}): string {
   return [
     ...(options.inlineAs === undefined ? ['<?xml version="1.0" encoding="UTF-8"?>'] : []),
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}mm" height="${height}mm" viewBox="0 0 ${width} ${height}" font-family="'${FONT_FAMILY}', sans-serif">`,
-    `<title>${escapeXml(scene.title)}</title>`,
+    `<title>${xmlText(scene.title)}</title>`,
     `<defs>${options.embedFonts === true ? `<style>${fontFaceRules([scene])}</style>` : ''}${definitions.join('')}</defs>`,
     ...(options.paper === undefined
       ? []

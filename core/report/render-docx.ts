@@ -2,8 +2,10 @@
  * The report as an office document: real headings, lists and tables to go on writing in.
  * WordprocessingML after ECMA-376, 5th edition, part 1 (transitional names).
  */
+
 import { renderPng } from '../figure/render-png.ts';
 import type { SceneMetadata } from '../figure/scene.ts';
+import { xmlText } from '../xml-text.ts';
 import type { ReportBlock, ReportDocument } from './document.ts';
 import { zip } from './zip.ts';
 
@@ -22,25 +24,12 @@ const RELATION = 'http://schemas.openxmlformats.org/officeDocument/2006/relation
 const PACKAGE_RELATION = 'http://schemas.openxmlformats.org/package/2006';
 const HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>';
 
-function escapeXml(text: string): string {
-  return (
-    text
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: XML forbids them
-      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
-      .replace(/[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/g, '')
-      .replace(/&/g, '&amp;')
-      .replace(/</g, '&lt;')
-      .replace(/>/g, '&gt;')
-      .replace(/"/g, '&quot;')
-  );
-}
-
 function twips(mm: number): number {
   return Math.round(mm * TWIPS_PER_MM);
 }
 
 function run(text: string): string {
-  return `<w:r><w:t xml:space="preserve">${escapeXml(text)}</w:t></w:r>`;
+  return `<w:r><w:t xml:space="preserve">${xmlText(text)}</w:t></w:r>`;
 }
 
 function paragraphXml(style: string, content: string, more = ''): string {
@@ -96,7 +85,7 @@ function tableXml({ widths, ends, head, rows, style, hasLines }: Table): string 
 function pictureXml(index: number, widthMm: number, heightMm: number, description: string): string {
   const [cx, cy] = [Math.round(widthMm * EMU_PER_MM), Math.round(heightMm * EMU_PER_MM)];
   const a = 'http://schemas.openxmlformats.org/drawingml/2006';
-  return `<w:r><w:drawing><wp:inline xmlns:wp="${a}/wordprocessingDrawing" distT="0" distB="0" distL="0" distR="0"><wp:extent cx="${cx}" cy="${cy}"/><wp:docPr id="${index}" name="Drawing ${index}" descr="${escapeXml(description)}"/><a:graphic xmlns:a="${a}/main"><a:graphicData uri="${a}/picture"><pic:pic xmlns:pic="${a}/picture"><pic:nvPicPr><pic:cNvPr id="${index}" name="Drawing ${index}"/><pic:cNvPicPr/></pic:nvPicPr><pic:blipFill><a:blip r:embed="picture${index}"/><a:stretch><a:fillRect/></a:stretch></pic:blipFill><pic:spPr><a:xfrm><a:off x="0" y="0"/><a:ext cx="${cx}" cy="${cy}"/></a:xfrm><a:prstGeom prst="rect"><a:avLst/></a:prstGeom></pic:spPr></pic:pic></a:graphicData></a:graphic></wp:inline></w:drawing></w:r>`;
+  return `<w:r><w:drawing><wp:inline xmlns:wp="${a}/wordprocessingDrawing" distT="0" distB="0" distL="0" distR="0"><wp:extent cx="${cx}" cy="${cy}"/><wp:docPr id="${index}" name="Drawing ${index}" descr="${xmlText(description)}"/><a:graphic xmlns:a="${a}/main"><a:graphicData uri="${a}/picture"><pic:pic xmlns:pic="${a}/picture"><pic:nvPicPr><pic:cNvPr id="${index}" name="Drawing ${index}"/><pic:cNvPicPr/></pic:nvPicPr><pic:blipFill><a:blip r:embed="picture${index}"/><a:stretch><a:fillRect/></a:stretch></pic:blipFill><pic:spPr><a:xfrm><a:off x="0" y="0"/><a:ext cx="${cx}" cy="${cy}"/></a:xfrm><a:prstGeom prst="rect"><a:avLst/></a:prstGeom></pic:spPr></pic:pic></a:graphicData></a:graphic></wp:inline></w:drawing></w:r>`;
 }
 
 class Writer {
@@ -214,7 +203,7 @@ function footerXml(text: string): string {
 
 function coreXml(metadata: SceneMetadata): string {
   const date = new Date(metadata.createdUtc).toISOString();
-  return `${HEAD}<cp:coreProperties xmlns:cp="${PACKAGE_RELATION}/metadata/core-properties" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:dcterms="http://purl.org/dc/terms/" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance"><dc:title>${escapeXml(metadata.title)}</dc:title><dc:subject>${escapeXml(metadata.subject)}</dc:subject><dc:creator>${escapeXml(metadata.author ?? '')}</dc:creator><dcterms:created xsi:type="dcterms:W3CDTF">${date}</dcterms:created><dcterms:modified xsi:type="dcterms:W3CDTF">${date}</dcterms:modified></cp:coreProperties>`;
+  return `${HEAD}<cp:coreProperties xmlns:cp="${PACKAGE_RELATION}/metadata/core-properties" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:dcterms="http://purl.org/dc/terms/" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance"><dc:title>${xmlText(metadata.title)}</dc:title><dc:subject>${xmlText(metadata.subject)}</dc:subject><dc:creator>${xmlText(metadata.author ?? '')}</dc:creator><dcterms:created xsi:type="dcterms:W3CDTF">${date}</dcterms:created><dcterms:modified xsi:type="dcterms:W3CDTF">${date}</dcterms:modified></cp:coreProperties>`;
 }
 
 /** Bytes of a .docx file; drawings are pictures of 200 dots per inch. The same report gives the same bytes. */

@@ -1,27 +1,15 @@
 /** The report as one HTML file: real headings and tables, to be edited in any word processor, or printed. */
+
 import { FACES, FONT_FAMILY } from '../figure/fonts.ts';
 import { fontFaceRule, renderSvg } from '../figure/render-svg.ts';
 import type { SceneMetadata } from '../figure/scene.ts';
 import { flattenScene } from '../figure/scene.ts';
+import { xmlText } from '../xml-text.ts';
 import type { ReportBlock, ReportDocument } from './document.ts';
 
 /** Text width a drawing is made for: that of the PDF's page. */
 const TEXT_WIDTH_MM = 170;
 const TEXT_HEIGHT_MM = 240;
-
-/** Text as it may stand in an element or an attribute. */
-export function escapeHtml(text: string): string {
-  return (
-    text
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is removed
-      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\ufffe\uffff]/g, '')
-      .replace(/&/g, '&amp;')
-      .replace(/</g, '&lt;')
-      .replace(/>/g, '&gt;')
-      .replace(/"/g, '&quot;')
-      .replace(/'/g, '&#39;')
-  );
-}
 
 const STYLE = `
 :root { color: #131d26; background: #fff; }
@@ -50,7 +38,7 @@ interface Writer {
 }
 
 function tag(name: string, text: string, className = ''): string {
-  return `<${name}${className === '' ? '' : ` class="${className}"`}>${escapeHtml(text)}</${name}>`;
+  return `<${name}${className === '' ? '' : ` class="${className}"`}>${xmlText(text)}</${name}>`;
 }
 
 function writeBlock(block: ReportBlock, writer: Writer): void {
@@ -117,7 +105,7 @@ export function renderReportHtml(document: ReportDocument, metadata: SceneMetada
     const drawn = writer.drawn.filter((d) => d.face === face).map((d) => d.text);
     return fontFaceRule(face, face === 'italic' ? drawn : [...drawn, letters]);
   }).join('');
-  const meta = (name: string, content: string) => `<meta name="${name}" content="${escapeHtml(content)}">`;
+  const meta = (name: string, content: string) => `<meta name="${name}" content="${xmlText(content)}">`;
   return [
     '<!DOCTYPE html>',
     '<html lang="en">',
@@ -126,7 +114,7 @@ export function renderReportHtml(document: ReportDocument, metadata: SceneMetada
     // Nothing in the file may load or run anything, whatever found its way in.
     `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:">`,
     '<meta name="viewport" content="width=device-width, initial-scale=1">',
-    `<title>${escapeHtml(metadata.title)}</title>`,
+    `<title>${xmlText(metadata.title)}</title>`,
     ...(metadata.author === null ? [] : [meta('author', metadata.author)]),
     meta('description', metadata.subject),
     meta('generator', metadata.creator),

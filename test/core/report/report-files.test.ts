@@ -5,9 +5,9 @@ import { inflateRawSync } from 'node:zlib';
 import { beforeAll, expect, test } from 'vitest';
 import { composeReport } from '../../../core/report/compose-report.ts';
 import { layOutReport } from '../../../core/report/lay-out.ts';
-import { escapeHtml } from '../../../core/report/render-html.ts';
 import { renderReport } from '../../../core/report/render-report.ts';
 import type { ReportInput } from '../../../core/report/report-model.ts';
+import { xmlText } from '../../../core/xml-text.ts';
 import { crowded, troubledReports, workshop } from './fixture.ts';
 
 const shop = workshop();
@@ -192,5 +192,5 @@ print(json.dumps({
 );
 
 test('escaping covers the five characters and drops control characters', () => {
-  expect(escapeHtml(`a<b>&"c"'\u0000\u001b`)).toBe('a&lt;b&gt;&amp;&quot;c&quot;&#39;');
+  expect(xmlText(`a<b>&"c"'\u0000\u001b`)).toBe('a&lt;b&gt;&amp;&quot;c&quot;&#39;');
 });

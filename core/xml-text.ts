@@ -1,4 +1,4 @@
-/** Text as XML may hold it: the five signs escaped, control characters that XML 1.0 forbids left out. */
+/** Text as an element or attribute of XML or HTML may hold it: the five signs escaped, forbidden characters left out. */
 export function xmlText(text: string): string {
   return text
     .replace(FORBIDDEN, '')
@@ -6,7 +6,7 @@ export function xmlText(text: string): string {
     .replaceAll('<', '&lt;')
     .replaceAll('>', '&gt;')
     .replaceAll('"', '&quot;')
-    .replaceAll("'", '&apos;');
+    .replaceAll("'", '&#39;');
 }
 
 /** `<name>text</name>` with its line end, or nothing for an empty text. */
