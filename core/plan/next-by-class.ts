@@ -6,6 +6,7 @@
  * that is expected to be left once the probes have been read follows by linear regression (Bayes linear: exact where they
  * are jointly normal). That variance is lowered, not the class: what the probes will read does not enter.
  */
+
 import { quantile } from '../classify/quantile.ts';
 import type { PolygonM, PositionM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
@@ -16,6 +17,7 @@ import { transformPoints } from '../geostat/plausible-models.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import { prepareSimulation, runsByMember, simulator } from '../geostat/simulate.ts';
 import { type JobContext, throwIfStopped } from '../jobs/job.ts';
+import { median } from '../median.ts';
 import { chooseGreedily, exchangePlaces } from './choose-places.ts';
 import { labelProbes } from './grid-design.ts';
 import { type GroundTest, prepareGround, stepForCount } from './ground-test.ts';
@@ -240,10 +242,6 @@ function centre(values: Float64Array, start: number, stride: number, count: numb
   const mean = sum / count;
   for (let r = 0; r < count; r++) values[start + r * stride] = values[start + r * stride]! - mean;
   return mean;
-}
-
-function median(values: Float64Array): number {
-  return values.toSorted()[values.length >> 1] ?? 0;
 }
 
 /** Covariances over the realisations, of the candidates given, with the statistic as the only target. */

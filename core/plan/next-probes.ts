@@ -1,5 +1,6 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 /** Where the next probes tell most: positions that lower the kriging variance of a target area most. */
+
 import type { PolygonM, PositionM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import { polygonsArea } from '../geo/planar.ts';
@@ -7,6 +8,7 @@ import { totalSill } from '../geostat/models.ts';
 import { type ModelMember, transformPoints } from '../geostat/plausible-models.ts';
 import type { PointSet } from '../geostat/points.ts';
 import { type JobContext, throwIfStopped } from '../jobs/job.ts';
+import { median } from '../median.ts';
 import { chooseGreedily, exchangePlaces } from './choose-places.ts';
 import { labelProbes } from './grid-design.ts';
 import { type GroundTest, gridPointsInside, prepareGround, stepForCount } from './ground-test.ts';
@@ -164,11 +166,6 @@ function prepareMembers(
 
 function isMixed(members: readonly ModelMember[]): boolean {
   return members.some((m) => m.transform !== members[0]?.transform);
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.toSorted();
-  return sorted[sorted.length >> 1] ?? 0;
 }
 
 function freePlaces(places: readonly PositionM[], request: NextProbesRequest): PositionM[] {

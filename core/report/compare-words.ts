@@ -1,9 +1,11 @@
 /** A difference in words: where the ground changed, by how much, and whether that is more than chance. */
+
 import { cellCentre } from '../contour/grid.ts';
 import type { ChangePatch, ProbeChange } from '../contract/comparing.ts';
 import type { PositionM } from '../contract/model.ts';
 import { formatBothUnits, formatNumber, formatRadon, unitText } from '../figure/words.ts';
 import { boundingBox, polygonsArea } from '../geo/planar.ts';
+import { median } from '../median.ts';
 import { fromKBqPerM3 } from '../units.ts';
 import type { SurfaceDifference } from './compare-surfaces.ts';
 import { capital, countOf, nameSome, type Unit } from './words.ts';
@@ -169,7 +171,7 @@ export function changeLines(
   if (patches.length > MOST_PATCHES)
     out.push(`${countOf(patches.length - MOST_PATCHES, 'smaller place')} beyond twice the error.`);
   out.push(...probeLines(probes, unit));
-  const seen = median(difference.standardErrorKBqPerM3);
+  const seen = median(difference.standardErrorKBqPerM3.filter(Number.isFinite));
   if (Number.isFinite(seen))
     out.push(
       `A change of less than about ${formatBothUnits(COVERAGE * seen, unit)} could not have been told from none (twice the median error).`,
@@ -195,9 +197,4 @@ function probeLines(probes: readonly ProbeChange[], unit: Unit): string[] {
     `Their mean change is ${signed(mean, unit)} ± ${spread < 1e-6 * Math.abs(mean) ? '0' : formatNumber(fromKBqPerM3(COVERAGE * spread, unit), 2)} ${unitText(unit)} (twice its standard error, from their spread).`,
   );
   return lines;
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.filter(Number.isFinite).sort();
-  return sorted[Math.floor(sorted.length / 2)] ?? Number.NaN;
 }

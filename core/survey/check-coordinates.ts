@@ -1,6 +1,6 @@
 import type { RowIssue } from '../contract/requests.ts';
 import { type BoxM, boundingBox, pointInPolygon } from '../geo/planar.ts';
-import { median } from './median.ts';
+import { median } from '../median.ts';
 import type { KnownCode } from './probe-code.ts';
 
 /** What is known of the ground before a file is read. All coordinates in the system of the file's x and y columns. */
