@@ -96,7 +96,7 @@ export function Workspace() {
   return (
     <div className="window">
       <TopBar />
-      {problem ? (
+      {problem && dialog !== 'new-project' ? (
         <ProblemNotice
           problem={problem}
           onDismiss={() => app.store.update((state) => ({ ...state, problem: null }))}

@@ -51,18 +51,27 @@ export function checkGround(points: readonly PositionNative[], context: GroundCo
   return outside === null ? warnings : [...warnings, `${file}: ${outside}`];
 }
 
-function refuseDegrees(
+/**
+ * Degrees where the project's system counts lengths.
+ * @param context - without a file where the points were typed or drawn
+ * @throws AppError BAD_INPUT
+ */
+export function refuseDegrees(
   points: readonly PositionNative[],
-  { file, noun, projectCrs, lot }: GroundContext,
+  { file, noun, projectCrs, lot }: Omit<GroundContext, 'file'> & { readonly file?: string },
 ): void {
   if (projectCrs.kind !== 'epsg') return;
   const isSmall = (list: readonly PositionNative[]) =>
     list.every(([x, y]) => Math.abs(x) <= 180 && Math.abs(y) <= 180);
   if (!isSmall(points) || (lot !== null && isSmall(lot))) return;
   const entry = findCrs(projectCrs.code);
+  const advice =
+    file === undefined
+      ? 'Enter them in that system, or import them as a table with columns lon and lat.'
+      : 'If they are longitude and latitude, say that the file is in EPSG:4326.';
   throw bad(
-    `The numbers of the ${noun} in ${file} (${rangeText(points)}) look like degrees, while ${systemTitle(entry)} is in ${entry.unitLabel}: say that the file is in EPSG:4326.`,
-    { file, field: 'crs' },
+    `The numbers of the ${noun}${file === undefined ? '' : ` in ${file}`} (${rangeText(points)}) look like degrees or a local grid, while ${systemTitle(entry)} is in ${entry.unitLabel}. ${advice}`,
+    { ...(file === undefined ? {} : { file }), field: 'crs' },
   );
 }
 

@@ -1,7 +1,14 @@
 /** From what a file holds to what a person asked for: the lot, a footprint, keep-outs, planned probes. */
 import type { ProjectCrs } from '../contract/model.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import { bad, type GeometryFeature, type GeometryReading, isSamePlace, openRing } from './geometry.ts';
+import {
+  bad,
+  type GeometryFeature,
+  type GeometryReading,
+  isSamePlace,
+  openRing,
+  pointsOf,
+} from './geometry.ts';
 
 /** A lot or footprint outline as a file gives it. */
 export interface Outline {
@@ -21,11 +28,17 @@ export interface Pick {
   readonly feature?: string;
 }
 
-export interface KeepOutDraft {
+export interface KeepOutShape {
   readonly label: string;
-  readonly shape: 'polygon' | 'line';
+  readonly shape: GeometryFeature['kind'];
   readonly points: PositionNative[];
   readonly bufferM: number;
+}
+
+export interface KeepOutChoice {
+  readonly bufferM?: number;
+  /** Points count too, such as trees and manholes. */
+  readonly points?: boolean;
 }
 
 export interface ProbeDraft {
@@ -77,23 +90,32 @@ export function chooseOutline(reading: GeometryReading, noun: 'lot' | 'footprint
 }
 
 /**
- * Polygons and lines as keep-outs: those marked as such, or all that are picked. The buffer is the feature's own
- * (property `bufferM` or `buffer_m`) or the one given. A hole in a polygon is closed: no probe goes there either.
- * @throws AppError BAD_INPUT where there is none, and for a line without a buffer
+ * Polygons and lines as keep-outs: those marked as such, or all that are picked. A point is one where it is marked, picked
+ * by its name, asked for, or where there is nothing else; points left out are named in the notes. The buffer is the
+ * feature's own (property `bufferM` or `buffer_m`) or the one given. A hole in a polygon is closed: no probe goes there
+ * either.
+ * @throws AppError BAD_INPUT where there is none, and for a line or point without a buffer
  */
 export function chooseKeepOuts(
   reading: GeometryReading,
-  pick: Pick & { readonly bufferM?: number } = {},
-): Chosen<KeepOutDraft> {
+  pick: Pick & KeepOutChoice = {},
+): Chosen<KeepOutShape> {
   const { file } = reading;
-  const shapes = picked(reading, pick).filter((feature) => feature.kind !== 'point');
-  const marked = shapes.filter((feature) => isMarked(feature, 'keep-out'));
-  const chosen = marked.length > 0 ? marked : shapes;
+  const all = picked(reading, pick).filter((feature) => !isMarked(feature, 'probe'));
+  const marked = all.filter((feature) => isMarked(feature, 'keep-out'));
+  const wide = all.filter((feature) => feature.kind !== 'point');
+  const takesPoints = pick.points === true || pick.feature !== undefined || wide.length === 0;
+  const chosen = marked.length > 0 ? marked : takesPoints ? all : wide;
   if (chosen.length === 0) {
-    throw bad(`${file} holds no polygon and no line${inPick(pick)}. ${whatIsThere(reading)}`, { file });
+    throw bad(`${file} holds nothing to keep out of${inPick(pick)}. ${whatIsThere(reading)}`, { file });
   }
   const notes = [...reading.notes];
-  const items = chosen.flatMap((feature): KeepOutDraft[] => {
+  const left = marked.length > 0 ? [] : all.filter((feature) => !chosen.includes(feature));
+  if (left.length > 0)
+    notes.push(
+      `Not taken, as points without a size: ${names(left)} of ${file}. Add what they stand for if probes must keep off it.`,
+    );
+  const items = chosen.flatMap((feature): KeepOutShape[] => {
     const own = Number(feature.properties['bufferM'] ?? feature.properties['buffer_m'] ?? Number.NaN);
     const bufferM = Number.isFinite(own) && own >= 0 ? own : (pick.bufferM ?? 0);
     const label = feature.label ?? feature.name;
@@ -104,17 +126,17 @@ export function chooseKeepOuts(
         notes.push(`The hole in ${feature.name} of ${file} is closed: it is kept out as well.`);
       return [{ label, shape: 'polygon', points: [...outer], bufferM }];
     }
-    if (feature.kind !== 'line') return [];
+    if (feature.kind === 'polygon') return [];
     if (bufferM === 0) {
       throw bad(
-        `${feature.name} of ${file} is a line without a buffer: say how far from it no probe may stand.`,
+        `${feature.name} of ${file} is a ${feature.kind} without a buffer: say how far from it no probe may stand.`,
         {
           file,
           field: feature.name,
         },
       );
     }
-    return [{ label, shape: 'line', points: [...feature.coordinates], bufferM }];
+    return [{ label, shape: feature.kind, points: [...pointsOf(feature)], bufferM }];
   });
   return { items, crs: reading.crs, notes };
 }

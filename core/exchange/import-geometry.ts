@@ -1,7 +1,7 @@
 /** From the bytes of a geometry file to what goes into the project, in the project's own coordinates and checked. */
-import type { ProjectCrs, ProjectFrame } from '../contract/model.ts';
+import type { PositionM, ProjectCrs, ProjectFrame } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
-import { type PositionNative, ringToFrame } from '../geo/frame.ts';
+import { nativeText, type PositionNative, ringToFrame } from '../geo/frame.ts';
 import { convertTied, type GridTie } from '../geo/local-grid.ts';
 import { validateLot } from '../geo/planar.ts';
 import { checkGround } from './check-geometry.ts';
@@ -9,7 +9,7 @@ import {
   chooseKeepOuts,
   chooseOutline,
   chooseProbes,
-  type KeepOutDraft,
+  type KeepOutChoice,
   type Pick,
   type ProbeDraft,
 } from './choose-geometry.ts';
@@ -24,6 +24,13 @@ export interface ImportGeometryContext {
 }
 
 export type ImportGeometryOptions = ReadGeometryOptions & Pick;
+
+export interface KeepOutDraft {
+  readonly label: string;
+  readonly shape: 'polygon' | 'line';
+  readonly points: PositionNative[];
+  readonly bufferM: number;
+}
 
 export interface Brought<T> {
   readonly items: readonly T[];
@@ -57,17 +64,21 @@ export function importOutline(
   return { items: [{ label: outline.label, ring }], notes: [...outline.notes, ...warnings] };
 }
 
-/** @throws AppError BAD_INPUT naming file and feature */
+/**
+ * Keep-outs of a file; what is a point there becomes a square of 0.2 m.
+ * @throws AppError BAD_INPUT naming file and feature
+ */
 export function importKeepOuts(
   bytes: Uint8Array,
   file: string,
   context: ImportGeometryContext,
-  options: ImportGeometryOptions & { readonly bufferM?: number } = {},
+  options: ImportGeometryOptions & KeepOutChoice = {},
 ): Brought<KeepOutDraft> {
   const reading = readGeometry(bytes, file, context.frame.crs, options);
   const chosen = chooseKeepOuts(reading, {
     ...pickOf(options),
     ...(options.bufferM === undefined ? {} : { bufferM: options.bufferM }),
+    ...(options.points === undefined ? {} : { points: options.points }),
   });
   const notes = [...chosen.notes];
   const items = chosen.items.map((item): KeepOutDraft => {
@@ -75,8 +86,11 @@ export function importKeepOuts(
     notes.push(
       ...checkGround(points, { file, noun: 'keep-out', projectCrs: context.frame.crs, lot: context.lot }),
     );
+    const [middle] = points;
+    if (item.shape === 'point' && middle !== undefined)
+      return { ...item, shape: 'polygon', points: squareAround(middle, context.frame) };
     if (item.shape === 'polygon') checkRing(points, file, `keep-out "${item.label}"`, context.frame);
-    return { ...item, points };
+    return { ...item, shape: item.shape === 'line' ? 'line' : 'polygon', points };
   });
   return { items, notes };
 }
@@ -108,6 +122,19 @@ export function importProbes(
   };
 }
 
+/** What a marker stands for has some width; the strip around it is what keeps probes away. */
+const MARKER_M = 0.2;
+
+function squareAround([x, y]: PositionNative, { metresPerUnit }: ProjectFrame): PositionNative[] {
+  const half = MARKER_M / 2 / metresPerUnit;
+  return [
+    [x - half, y - half],
+    [x + half, y - half],
+    [x + half, y + half],
+    [x - half, y + half],
+  ];
+}
+
 function pickOf({ layer, feature }: Pick): Pick {
   return { ...(layer === undefined ? {} : { layer }), ...(feature === undefined ? {} : { feature }) };
 }
@@ -137,5 +164,6 @@ function checkRing(
   noun: string,
   frame: ProjectFrame,
 ): string[] {
-  return named(file, () => [...validateLot(ringToFrame(frame, ring), { file }, noun).warnings]);
+  const placeText = (at: PositionM) => nativeText(frame, at);
+  return named(file, () => [...validateLot(ringToFrame(frame, ring), { file }, noun, placeText).warnings]);
 }

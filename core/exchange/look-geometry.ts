@@ -11,8 +11,9 @@ const MOST_SHOWN = 400;
 const SKETCH_POINTS = 60;
 
 /**
- * Features that could be what is asked for, the largest first: those that the file marks as such, else polygons and closed lines for outlines, lines too for
- * keep-outs, points for probes. At most 400; `total` says how many there are.
+ * Features that could be what is asked for, the largest first: those that the file marks as such, else polygons and
+ * closed lines for outlines, all but planned probes for keep-outs, points for probes. At most 400; `total` says how many
+ * there are.
  */
 export function lookAtGeometry(
   reading: GeometryReading,
@@ -23,7 +24,7 @@ export function lookAtGeometry(
   const fitting = reading.features.flatMap((feature): GeometryFeature[] => {
     const [polygon] = asPolygon(feature);
     if (what === 'probes') return feature.kind === 'point' ? [feature] : [];
-    if (what === 'keep-out') return feature.kind === 'point' ? [] : [polygon ?? feature];
+    if (what === 'keep-out') return isMarked(feature, 'probe') ? [] : [polygon ?? feature];
     return polygon === undefined ? [] : [polygon];
   });
   const role = what === 'probes' ? 'probe' : what;

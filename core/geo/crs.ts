@@ -131,7 +131,13 @@ export function outOfAreaMessage(code: number, x: number, y: number): string | n
       ? lon >= west - slackDeg && lon <= east + slackDeg
       : lon >= west - slackDeg || lon <= east + slackDeg;
   if (lonInside && lat >= south - slackDeg && lat <= north + slackDeg) return null;
-  return `The place ${x}, ${y} (longitude ${lon.toFixed(4)}, latitude ${lat.toFixed(4)}) lies outside the area of ${systemTitle(entry)}: ${entry.area} Are the coordinates swapped, or is it another system?`;
+  return `The place ${x}, ${y} (longitude ${lon.toFixed(4)}, latitude ${lat.toFixed(4)}) lies outside the area of ${systemTitle(entry)}: ${shortArea(entry.area)} Are the coordinates swapped, or is it another system?`;
+}
+
+/** Bounds without the long list of countries that some systems name after them. */
+function shortArea(area: string): string {
+  const [first = area] = area.split(/(?<=\.) /);
+  return area.length > 120 ? first : area;
 }
 
 function withoutDatum(text: string): string {

@@ -85,6 +85,12 @@ export function toNative(frame: ProjectFrame, positionM: PositionM): PositionNat
   ];
 }
 
+/** A place in project metres as a message names it: in the project's own coordinates. */
+export function nativeText(frame: ProjectFrame, at: PositionM): string {
+  const [x, y] = toNative(frame, at);
+  return `${x.toFixed(2)}, ${y.toFixed(2)} ${frame.unitLabel}`;
+}
+
 export function ringToFrame(frame: ProjectFrame, native: readonly PositionNative[]): PositionM[] {
   return native.map((point) => toFrame(frame, point));
 }

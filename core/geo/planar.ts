@@ -29,7 +29,7 @@ export interface ValidLot {
 
 /** Closer than this two places are one: far below what any tape or receiver tells apart. */
 const SAME_PLACE_M = 1e-6;
-const SMALLEST_AREA_M2 = 1;
+const SMALLEST_AREA_M2 = 10;
 const LARGEST_AREA_M2 = 10e6;
 const ON_EDGE_M = 1e-9;
 const QUARTER_CIRCLE_STEPS = 16;
@@ -155,9 +155,15 @@ export function bufferLine(points: readonly PositionM[], distanceM: number): Pol
  * The outline of a lot, made regular, or the reason why it is none. Corners are counted from 1 in messages, as entered.
  * @param where - file and field the outline came from, for the error's details
  * @param noun - what messages call it, such as 'footprint'
+ * @param placeText - how messages name a place; project metres where absent
  * @throws AppError BAD_INPUT for fewer than three corners, a crossing, no area, or values that are no numbers
  */
-export function validateLot(ring: RingM, where: ErrorDetails = {}, noun = 'lot'): ValidLot {
+export function validateLot(
+  ring: RingM,
+  where: ErrorDetails = {},
+  noun = 'lot',
+  placeText: (at: PositionM) => string = ([x, y]) => `${x.toFixed(2)}, ${y.toFixed(2)} m`,
+): ValidLot {
   ring.forEach(([x, y], i) => {
     if (!Number.isFinite(x) || !Number.isFinite(y)) {
       throw new AppError('BAD_INPUT', `Corner ${i + 1} of the ${noun} is not a place: ${x}, ${y}.`, {
@@ -186,7 +192,7 @@ export function validateLot(ring: RingM, where: ErrorDetails = {}, noun = 'lot')
       },
     );
   }
-  refuseCrossing(kept, numbers, where, noun);
+  refuseCrossing(kept, numbers, where, noun, placeText);
   const normal = normaliseRing(kept);
   const areaM2 = ringArea(normal);
   if (areaM2 < 1e-6) {
@@ -196,28 +202,30 @@ export function validateLot(ring: RingM, where: ErrorDetails = {}, noun = 'lot')
       where,
     );
   }
-  const warnings: string[] = [];
-  if (areaM2 < SMALLEST_AREA_M2) {
-    warnings.push(
-      `The ${noun} covers only ${areaM2.toPrecision(2)} m²: are the coordinates in the unit they are said to be in?`,
-    );
-  }
-  if (areaM2 > LARGEST_AREA_M2) {
-    warnings.push(
-      `The ${noun} covers ${(areaM2 / 1e6).toPrecision(3)} km²: are the coordinates in the unit they are said to be in?`,
-    );
-  }
-  return { ring: normal, areaM2, warnings };
+  return { ring: normal, areaM2, warnings: oddAreaWarnings(areaM2, noun) };
 }
 
-function refuseCrossing(ring: RingM, numbers: readonly number[], where: ErrorDetails, noun: string): void {
+/** A sentence where an outline is so small or so large that its numbers were hardly meant in their unit. */
+export function oddAreaWarnings(areaM2: number, noun: string): string[] {
+  const isSmall = areaM2 < SMALLEST_AREA_M2;
+  if (!isSmall && areaM2 <= LARGEST_AREA_M2) return [];
+  const size = isSmall ? `only ${areaM2.toPrecision(2)} m²` : `${(areaM2 / 1e6).toPrecision(3)} km²`;
+  return [`The ${noun} covers ${size}: are the coordinates in the unit they are said to be in?`];
+}
+
+function refuseCrossing(
+  ring: RingM,
+  numbers: readonly number[],
+  where: ErrorDetails,
+  noun: string,
+  placeText: (at: PositionM) => string,
+): void {
   const crossing = findRingCrossing(ring);
   if (crossing === null) return;
   const edge = (i: number) => `${numbers[i]} to ${numbers[(i + 1) % ring.length]}`;
-  const [x, y] = crossing.at.map((value) => value.toFixed(2));
   throw new AppError(
     'BAD_INPUT',
-    `The outline of the ${noun} crosses itself: the side from corner ${edge(crossing.edgeA)} meets the side from corner ${edge(crossing.edgeB)} at ${x}, ${y} m (from the project origin). Check the order of the corners.`,
+    `The outline of the ${noun} crosses itself: the side from corner ${edge(crossing.edgeA)} meets the side from corner ${edge(crossing.edgeB)} at ${placeText(crossing.at)}. Check the order of the corners.`,
     { ...where, sides: [edge(crossing.edgeA), edge(crossing.edgeB)], at: crossing.at },
   );
 }

@@ -7,10 +7,13 @@ const MOST_CHOICES = 60;
 
 /** Systems that match every word of the text by code, name or place, best first, at most 60. */
 export function searchCrs(text: string): CrsChoice[] {
-  const words = normal(text)
+  const wordsOf = (said: string) => said.split(/[\s,;/]+/).filter((word) => word !== '');
+  const said = normal(text)
     .replace(/\bepsg:?/g, ' ')
-    .split(/[\s,;/]+/)
-    .filter((word) => word !== '');
+    // As people write what the dataset calls "WGS 84" and "UTM zone 33N"; "state plane" it leaves out.
+    .replace(/\b(wgs|utm)[ -]?(\d)/g, '$1 $2');
+  const place = wordsOf(said.replace(/\bstate plane\b|\bspcs\b/g, ' '));
+  const words = place.length > 0 || said.trim() === '' ? place : ['nad83'];
   if (words.length === 0) return [];
   const wanted = words.map((word) => ({
     word,
@@ -69,8 +72,9 @@ function matchScore(entry: CrsEntry, words: readonly { word: string; whole: RegE
     else if (code.startsWith(word) && word.length >= 3) score += 5;
     else return 0;
   }
-  // WGS 84 and ETRS89 are what a modern receiver gives: first among equals. Odd axes and datums that lead nowhere: last.
-  if (/^(wgs 84|etrs89) /.test(name)) score += 3;
+  // WGS 84, ETRS89 and NAD83 are what a modern receiver gives: first among equals. Odd axes and datums that lead nowhere:
+  // last.
+  if (/^(wgs 84|etrs89|nad83) /.test(name)) score += 3;
   if (/\((n-e|z?e-n|n-ze)\)/.test(name) || entry.proj4.includes('+axis=')) score -= 4;
   if (['unknown', 'grid-needed'].includes(datumOfEntry(entry).kind)) score -= 3;
   return Math.max(score, 0.1);

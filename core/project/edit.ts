@@ -1,11 +1,12 @@
 import type { ProjectCrs, ProjectSettings, RulingVerdict } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
+import { refuseDegrees } from '../exchange/check-geometry.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import { ringToFrame } from '../geo/frame.ts';
+import { nativeText, ringToFrame } from '../geo/frame.ts';
 import { validateLot } from '../geo/planar.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 
-import { frameOf, originFor, projectRow, toProjectNative } from './frame-of.ts';
+import { frameOf, lotNative, originFor, projectRow, toProjectNative } from './frame-of.ts';
 import { importedSchemes, refuseForeignLimit } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 
@@ -45,7 +46,8 @@ export function setLot(
   const native = toProjectNative(store, ring, crs);
   const origin = originFor(store, native);
   const frame = frameOf(store, origin);
-  validateLot(ringToFrame(frame, native));
+  refuseDegrees(native, { noun: 'lot', projectCrs: frame.crs, lot: lotNative(store) });
+  validateLot(ringToFrame(frame, native), {}, 'lot', (at) => nativeText(frame, at));
   // On a local grid an outline of the map is kept as it lay when entered: other control points must not move it.
   const kept = frame.crs.kind === 'local' ? { ring: native, crs: null } : { ring, crs };
   store.change('lot.set', 'Set the lot', (tx) => {
@@ -67,7 +69,10 @@ export function setFootprint(
 ): void {
   const origin = originFor(store, ring ?? []);
   const frame = frameOf(store, origin);
-  if (ring !== null) validateLot(ringToFrame(frame, ring), {}, 'footprint');
+  if (ring !== null) {
+    refuseDegrees(ring, { noun: 'footprint', projectCrs: frame.crs, lot: lotNative(store) });
+    validateLot(ringToFrame(frame, ring), {}, 'footprint', (at) => nativeText(frame, at));
+  }
   store.change('footprint.set', ring === null ? 'Remove the footprint' : 'Set the footprint', (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
     // Kept places are places of the old outline.

@@ -3,6 +3,7 @@ import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
 import type { GeometryImportOptions, GeometryKind, TraverseOutline } from '../contract/outlines.ts';
 import { AppError } from '../errors.ts';
+import { checkGround } from '../exchange/check-geometry.ts';
 import {
   type ImportGeometryContext,
   type ImportGeometryOptions,
@@ -11,12 +12,14 @@ import {
   importProbes,
 } from '../exchange/import-geometry.ts';
 import { type CourseRow, courseColumns, readCourseTable, readCourseText } from '../exchange/read-courses.ts';
+import { WGS84_CODE } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
 import { decodeText } from '../survey/decode-text.ts';
 import { parseNumber } from '../survey/parse-cell.ts';
+import { type LengthUnit, toMetres } from '../units.ts';
 import { setFootprint, setLot } from './edit.ts';
 import { readWhole } from './files.ts';
 import { frameOf, gridTie, lotNative, originFor, projectRow, toProjectNative } from './frame-of.ts';
@@ -48,7 +51,7 @@ export function importGeometry(
   const bytes = readWhole(path);
   const file = basename(path);
   if (/\.(csv|tsv|tab|txt)$/i.test(file)) return importTable(store, bytes, file, what, options);
-  const { bufferM, depthM, replace, traverse: _traverse, ...pick } = options;
+  const { bufferM, points, depthM, replace, traverse: _traverse, ...pick } = options;
   const reading: ImportGeometryOptions = { ...pick, sibling: (extension) => siblingOf(path, extension) };
   const context = geometryContext(store);
   switch (what) {
@@ -63,8 +66,11 @@ export function importGeometry(
       return { added: items.length, notes };
     }
     case 'keep-out': {
-      const buffer = bufferM === undefined ? {} : { bufferM };
-      const { items, notes } = importKeepOuts(bytes, file, context, { ...reading, ...buffer });
+      const { items, notes } = importKeepOuts(bytes, file, context, {
+        ...reading,
+        ...(bufferM === undefined ? {} : { bufferM }),
+        ...(points === undefined ? {} : { points }),
+      });
       const added = addKeepOuts(store, items, file);
       const known = items.length - added;
       return {
@@ -76,8 +82,8 @@ export function importGeometry(
       const { items, notes } = importProbes(bytes, file, context, reading);
       const depth = depthM ?? parseSettings(projectRow(store).settings_json).referenceDepthM;
       const probes = items.map(({ label, at }) => ({ label, native: at, added: false }));
-      acceptPlan(store, probes, depth, replace ?? false);
-      return { added: items.length, notes };
+      const left = acceptPlan(store, probes, depth, replace ?? false);
+      return { added: items.length, notes: [...notes, ...leftNotes(left)] };
     }
   }
 }
@@ -93,7 +99,7 @@ export function siblingOf(path: string, extension: string): Uint8Array | null {
   return found === undefined ? null : readWhole(`${stem}.${found}`);
 }
 
-/** Corners of one outline, or courses round it. */
+/** Corners of one outline, courses round it, or a list of planned probes. */
 function importTable(
   store: ProjectStore,
   bytes: Uint8Array,
@@ -101,21 +107,15 @@ function importTable(
   what: GeometryKind,
   options: GeometryImportOptions,
 ): GeometryImport {
-  const courses = readCourses(bytes, file, options);
-  if (what === 'probes' || (what === 'keep-out' && courses === null)) {
+  const courses = what === 'probes' ? null : readCourses(bytes, file, options);
+  if (what === 'keep-out' && courses === null) {
     throw new AppError(
       'BAD_INPUT',
-      `${file} is a table. ${what === 'probes' ? 'Planned probes' : 'Keep-outs'} come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF; a table holds the corners of a lot or footprint, directions and lengths round an outline, or samples.`,
+      `${file} is a table. Keep-outs come from GeoJSON, GeoPackage, shapefile, KML, GPX or DXF; a table holds the corners of a lot or footprint, directions and lengths round an outline, planned probes, or samples.`,
       { file },
     );
   }
-  if (courses === null) {
-    const crs = options.crs ?? null;
-    const corners = readCorners(readTable(bytes, file));
-    if (what === 'lot') setLot(store, corners, crs, file);
-    else setFootprint(store, file, toProjectNative(store, corners, crs));
-    return { added: 1, notes: [] };
-  }
+  if (courses === null) return importPlaces(store, readPlaces(readTable(bytes, file)), what, options);
   const { traverse } = options;
   if (traverse === undefined) {
     throw new AppError(
@@ -165,37 +165,98 @@ function tableOrNull(bytes: Uint8Array, file: string, mayFail: boolean): CsvTabl
   }
 }
 
-function readCorners(table: CsvTable): PositionNative[] {
+/** What a table says of places, row by row. */
+interface PlaceTable {
+  readonly file: string;
+  readonly places: readonly PositionNative[];
+  /** Empty where the table has no column of names. */
+  readonly labels: readonly string[];
+  /** Its columns are called longitude and latitude. */
+  readonly inDegrees: boolean;
+  /** Null where the columns name none. */
+  readonly unit: LengthUnit | null;
+}
+
+function importPlaces(
+  store: ProjectStore,
+  { file, places, labels, inDegrees, unit: named }: PlaceTable,
+  what: GeometryKind,
+  { crs: said, unit = named ?? undefined, depthM, replace }: GeometryImportOptions,
+): GeometryImport {
+  const { crs: own, metresPerUnit } = frameOf(store);
+  const crs = said ?? (inDegrees ? WGS84 : null);
+  const isLength = said === undefined && !inDegrees && unit !== undefined;
+  const given = !isLength ? places : inProjectUnit(places, unit, metresPerUnit);
+  const native = toProjectNative(store, given, crs);
+  const noun = what === 'probes' ? 'probe' : what;
+  const notes = checkGround(native, { file, noun, projectCrs: own, lot: lotNative(store) });
+  if (said === undefined && inDegrees)
+    notes.unshift(`${file}: longitude and latitude are read as WGS 84 (EPSG:4326).`);
+  if (what === 'lot') setLot(store, given, crs, file);
+  else if (what === 'footprint') setFootprint(store, file, native);
+  else {
+    const probes = native.map((at, i) => ({ label: labels[i] ?? String(i + 1), native: at, added: false }));
+    if (labels.length === 0) notes.push(`${file} has no column of names; its rows are numbered.`);
+    acceptPlan(
+      store,
+      probes,
+      depthM ?? parseSettings(projectRow(store).settings_json).referenceDepthM,
+      replace ?? false,
+    );
+  }
+  return { added: what === 'probes' ? native.length : 1, notes };
+}
+
+function leftNotes(left: number): string[] {
+  if (left === 0) return [];
+  return [`${left === 1 ? '1 planned probe' : `${left} planned probes`} that nobody had driven made room.`];
+}
+
+const WGS84 = { kind: 'epsg', code: WGS84_CODE } as const;
+
+function inProjectUnit(
+  places: readonly PositionNative[],
+  unit: LengthUnit,
+  metresPerUnit: number,
+): PositionNative[] {
+  const factor = toMetres(1, unit) / metresPerUnit;
+  return factor === 1 ? [...places] : places.map(([x, y]) => [x * factor, y * factor]);
+}
+
+const LENGTH_UNITS: readonly LengthUnit[] = ['m', 'ft', 'ft-us', 'cm', 'in'];
+
+/** @throws AppError BAD_INPUT without columns of coordinates, and naming row and column of a cell that is no number */
+function readPlaces(table: CsvTable): PlaceTable {
   const find = (names: RegExp) => table.columns.findIndex((c) => names.test(c.base.trim()));
   const x = find(/^(x|east(ing)?|e|longitude|lon)$/i);
   const y = find(/^(y|north(ing)?|n|latitude|lat)$/i);
+  const name = find(/^(label|name|probe|point|no\.?|nr\.?|number|id)$/i);
   if (x < 0 || y < 0) {
     const have = table.columns.map((c) => `"${c.name}"`).join(', ');
     throw new AppError(
       'BAD_INPUT',
-      `${table.file}: a lot needs columns x and y (Easting, Northing); it has ${have}.`,
-      {
-        file: table.file,
-        row: table.headerRow,
-      },
+      `${table.file} needs columns x and y (Easting, Northing); it has ${have}.`,
+      { file: table.file, row: table.headerRow },
     );
   }
-  return table.rows.map(({ row, cells }) => {
-    const read = (index: number): number => {
-      const raw = cells[index] ?? '';
-      const parsed = parseNumber(raw, table.decimal);
-      if (parsed.kind === 'number') return parsed.value;
-      const field = table.columns[index]?.name ?? '';
-      throw new AppError(
-        'BAD_INPUT',
-        `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`,
-        {
-          file: table.file,
-          row,
-          field,
-        },
-      );
-    };
-    return [read(x), read(y)];
-  });
+  const read = (row: number, cells: readonly string[], index: number): number => {
+    const raw = cells[index] ?? '';
+    const parsed = parseNumber(raw, table.decimal);
+    if (parsed.kind === 'number') return parsed.value;
+    const field = table.columns[index]?.name ?? '';
+    throw new AppError(
+      'BAD_INPUT',
+      `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`,
+      { file: table.file, row, field },
+    );
+  };
+  const base = (index: number) => table.columns[index]?.base.trim() ?? '';
+  const unit = (index: number) => LENGTH_UNITS.find((one) => one === table.columns[index]?.unit) ?? null;
+  return {
+    file: table.file,
+    places: table.rows.map(({ row, cells }): PositionNative => [read(row, cells, x), read(row, cells, y)]),
+    labels: name < 0 ? [] : table.rows.map(({ cells }, i) => (cells[name] ?? '').trim() || String(i + 1)),
+    inDegrees: /^lon/i.test(base(x)) && /^lat/i.test(base(y)),
+    unit: unit(x) === unit(y) ? unit(x) : null,
+  };
 }

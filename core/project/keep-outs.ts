@@ -1,6 +1,6 @@
 import type { Input } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
-import { ringToFrame } from '../geo/frame.ts';
+import { nativeText, ringToFrame } from '../geo/frame.ts';
 import { validateLot } from '../geo/planar.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { frameOf, originFor, projectRow } from './frame-of.ts';
@@ -9,8 +9,10 @@ import { frameOf, originFor, projectRow } from './frame-of.ts';
 export function setKeepOut(store: ProjectStore, input: Input<'keepout.set'>): void {
   const { id, label, shape, points, bufferM } = input;
   const origin = originFor(store, points);
-  if (shape === 'polygon') validateLot(ringToFrame(frameOf(store, origin), points), {}, 'keep-out');
-  else if (points.length < 2) {
+  if (shape === 'polygon') {
+    const frame = frameOf(store, origin);
+    validateLot(ringToFrame(frame, points), {}, 'keep-out', (at) => nativeText(frame, at));
+  } else if (points.length < 2) {
     throw new AppError(
       'BAD_INPUT',
       `The keep-out line "${label}" has ${points.length} points; it needs at least 2.`,

@@ -122,14 +122,15 @@ function byNumber(a: string, b: string): number {
 /**
  * Puts proposed probes into the project as planned ones. Planned probes that nobody has driven are replaced when
  * `replace` is set; driven ones are never touched.
- * @throws AppError BAD_INPUT where a label is taken by a driven probe
+ * @returns how many planned probes were replaced
+ * @throws AppError BAD_INPUT where a label is taken, or given twice
  */
 export function acceptPlan(
   store: ProjectStore,
   probes: readonly { readonly label: string; readonly native: PositionNative; readonly added: boolean }[],
   depthM: number,
   replace: boolean,
-): void {
+): number {
   const origin = originFor(
     store,
     probes.map((p) => p.native),
@@ -139,11 +140,13 @@ export function acceptPlan(
   const taken = new Set(
     store.rows('probe').flatMap((p) => (leaving.has(p.id) ? [] : [p.label.toLowerCase()])),
   );
-  const clash = probes.find((p) => taken.has(p.label.toLowerCase()));
-  if (clash !== undefined) {
-    throw new AppError('BAD_INPUT', `There is a probe "${clash.label}" already; choose another prefix.`, {
-      field: 'label',
-    });
+  for (const { label } of probes) {
+    if (taken.has(label.toLowerCase())) {
+      throw new AppError('BAD_INPUT', `There is a probe "${label}" already; choose another prefix or name.`, {
+        field: 'label',
+      });
+    }
+    taken.add(label.toLowerCase());
   }
   store.change('plan.accept', `Plan ${probes.length} probes`, (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
@@ -159,4 +162,5 @@ export function acceptPlan(
       });
     }
   });
+  return old.length;
 }

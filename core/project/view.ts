@@ -15,7 +15,7 @@ import { AppError } from '../errors.ts';
 import { outOfAreaMessage } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { ringToFrame, toFrame, toNative } from '../geo/frame.ts';
-import { distanceToRing, pointInPolygon, ringArea } from '../geo/planar.ts';
+import { distanceToRing, oddAreaWarnings, pointInPolygon, ringArea } from '../geo/planar.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { ProbeRow, SampleRow } from '../store/rows.ts';
 import { assessSamples } from '../survey/flags.ts';
@@ -101,6 +101,7 @@ export function buildView(
     canUndo: store.canUndo(),
     canRedo: store.canRedo(),
     warnings: [
+      ...(lot === null ? [] : oddAreaWarnings(Math.abs(ringArea(lot)), 'lot')),
       ...offArea(lot, frame),
       ...offLot(probes, lot, frame),
       ...missing(store),

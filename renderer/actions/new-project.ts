@@ -5,5 +5,5 @@ export const newProject: Action = {
   name: 'New project',
   shortcut: 'Mod+N',
   isEnabled: () => true,
-  run: (app) => app.store.update((state) => ({ ...state, dialog: 'new-project' })),
+  run: (app) => app.store.update((state) => ({ ...state, dialog: 'new-project', problem: null })),
 };

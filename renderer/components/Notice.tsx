@@ -14,7 +14,13 @@ export interface ProblemNoticeProps {
 
 /** A failure: what was being done, what is wrong, and where in the user's own material. */
 export function ProblemNotice({ problem, onDismiss }: ProblemNoticeProps) {
-  const places = PLACES.filter(([key]) => problem.details[key] !== undefined && problem.details[key] !== '');
+  const { details, message } = problem;
+  // A field tells something beside its row only; a file that the sentence names needs no second mention.
+  const places = PLACES.filter(([key]) => {
+    const value = String(details[key] ?? '');
+    if (value === '' || (key === 'field' && details['row'] === undefined)) return false;
+    return key !== 'file' || !message.includes(value);
+  });
   return (
     <div className="notice notice-error" role="alert">
       <div>

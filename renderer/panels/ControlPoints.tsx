@@ -3,7 +3,7 @@ import type { ControlPointView, ControlView, CrsChoice } from '../../core/contra
 import { WarningList } from '../components/Notice.tsx';
 import { formatNumber, plural } from '../format.ts';
 import { useApp, useView } from '../state/context.ts';
-import { CrsSearch } from './CrsSearch.tsx';
+import { CrsSearch, isProjected } from './CrsSearch.tsx';
 import { parseCoordinate } from './corners.ts';
 
 const CELLS = ['localX', 'localY', 'mappedX', 'mappedY'] as const;
@@ -139,9 +139,10 @@ function ControlForm({ control }: { control: ControlView | null }) {
   const { frame } = useView();
   const [rows, setRows] = useState(() => textsOf(control));
   const [chosen, setChosen] = useState<CrsChoice | null>(null);
-  const code = chosen?.code ?? control?.code ?? null;
+  const code = isProjected(chosen) ? chosen.code : chosen === null ? (control?.code ?? null) : null;
+  const mappedUnit = isProjected(chosen) ? `, ${chosen.unitLabel}` : '';
   const points = pointsOf(rows);
-  const missing = typeof points === 'string' ? points : code === null ? 'Choose the mapped system.' : null;
+  const missing = typeof points === 'string' ? points : code === null ? 'Choose a projected system.' : null;
   const change = (index: number, part: Partial<PointTexts>) =>
     setRows((now) => now.map((row, i) => (i === index ? { ...row, ...part } : row)));
 
@@ -155,15 +156,19 @@ function ControlForm({ control }: { control: ControlView | null }) {
           if (typeof points !== 'string' && code !== null) void app.setControl({ code, points });
         }}
       >
-        <CrsSearch chosen={chosen} onChoose={setChosen} />
+        <CrsSearch
+          chosen={chosen}
+          onChoose={setChosen}
+          {...(control ? { current: `Tied to ${control.systemName}.` } : {})}
+        />
         <table className="data corners" aria-label="Control points">
           <thead>
             <tr>
               <th scope="col">Point</th>
               <th scope="col">Local x, {frame.unitLabel}</th>
               <th scope="col">Local y, {frame.unitLabel}</th>
-              <th scope="col">Mapped east</th>
-              <th scope="col">Mapped north</th>
+              <th scope="col">Mapped east{mappedUnit}</th>
+              <th scope="col">Mapped north{mappedUnit}</th>
             </tr>
           </thead>
           <tbody>

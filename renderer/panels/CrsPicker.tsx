@@ -1,14 +1,16 @@
 import { useState } from 'react';
 import type { ProjectCrs } from '../../core/contract/model.ts';
 import type { CrsChoice } from '../../core/contract/requests.ts';
-import { CrsSearch } from './CrsSearch.tsx';
+import { CrsSearch, isProjected } from './CrsSearch.tsx';
 
 export interface CrsPickerProps {
   readonly value: ProjectCrs | null;
   readonly onChange: (crs: ProjectCrs | null) => void;
 }
 
-const LOCAL_UNITS: readonly (readonly [unit: 'm' | 'ft' | 'ft-us', name: string])[] = [
+type LocalCrs = Extract<ProjectCrs, { kind: 'local' }>;
+
+const LOCAL_UNITS: readonly (readonly [unit: LocalCrs['unit'], name: string])[] = [
   ['m', 'metres'],
   ['ft', 'feet (international)'],
   ['ft-us', 'US survey feet'],
@@ -18,7 +20,15 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
   const [kind, setKind] = useState<'local' | 'epsg'>(value?.kind ?? 'local');
   const [chosen, setChosen] = useState<CrsChoice | null>(null);
 
-  const local = value?.kind === 'local' ? value : { kind: 'local' as const, unit: 'm' as const, label: '' };
+  const [local, setLocal] = useState<LocalCrs>(
+    value?.kind === 'local' ? value : { kind: 'local', unit: 'm', label: '' },
+  );
+  const changeLocal = (part: Partial<LocalCrs>) => {
+    setLocal({ ...local, ...part });
+    onChange({ ...local, ...part });
+  };
+  const changeMapped = (found: CrsChoice | null) =>
+    onChange(isProjected(found) ? { kind: 'epsg', code: found.code } : null);
 
   return (
     <fieldset className="group">
@@ -45,7 +55,7 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
             checked={kind === 'epsg'}
             onChange={() => {
               setKind('epsg');
-              onChange(chosen ? { kind: 'epsg', code: chosen.code } : null);
+              changeMapped(chosen);
             }}
           />
           <span>
@@ -59,7 +69,7 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
             Unit of the grid
             <select
               value={local.unit}
-              onChange={(event) => onChange({ ...local, unit: event.target.value as 'm' | 'ft' | 'ft-us' })}
+              onChange={(event) => changeLocal({ unit: event.target.value as LocalCrs['unit'] })}
             >
               {LOCAL_UNITS.map(([unit, name]) => (
                 <option key={unit} value={unit}>
@@ -75,7 +85,7 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
               value={local.label}
               placeholder="iron stake at the south-west corner"
               maxLength={200}
-              onChange={(event) => onChange({ ...local, label: event.target.value })}
+              onChange={(event) => changeLocal({ label: event.target.value })}
             />
           </label>
         </div>
@@ -84,7 +94,7 @@ export function CrsPicker({ value, onChange }: CrsPickerProps) {
           chosen={chosen}
           onChoose={(found) => {
             setChosen(found);
-            onChange(found ? { kind: 'epsg', code: found.code } : null);
+            changeMapped(found);
           }}
         />
       )}

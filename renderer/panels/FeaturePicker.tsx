@@ -1,4 +1,4 @@
-import { useState } from 'react';
+import { type ReactNode, useState } from 'react';
 import type { PositionM } from '../../core/contract/model.ts';
 import type { FeatureLook } from '../../core/contract/outlines.ts';
 import { formatArea, formatLength, plural } from '../format.ts';
@@ -14,22 +14,14 @@ export interface FeaturePickerProps {
   readonly total: number;
   /** In the question: 'lot line', 'keep-outs'. */
   readonly noun: string;
-  /** Several may be taken at once: all of a layer, or all there are. */
-  readonly takesSeveral: boolean;
+  /** Of keep-outs, how wide a strip they get: of them several may be taken at once, all of a layer, or all there are. */
+  readonly strip: ReactNode;
   readonly onTake: (pick: { readonly layer?: string; readonly feature?: string }) => void;
   readonly onGiveUp: () => void;
 }
 
 /** Which of a file's outlines is meant, told apart by shape, name, layer and size. */
-export function FeaturePicker({
-  file,
-  features,
-  total,
-  noun,
-  takesSeveral,
-  onTake,
-  onGiveUp,
-}: FeaturePickerProps) {
+export function FeaturePicker({ file, features, total, noun, strip, onTake, onGiveUp }: FeaturePickerProps) {
   const feet = usesFeet(useView().frame);
   const layers = [...new Set(features.map((feature) => feature.layer))];
   const [layer, setLayer] = useState('');
@@ -39,7 +31,10 @@ export function FeaturePicker({
     <section className="stack inset-form wide" aria-label={`What ${file} holds`}>
       <p>
         {file} holds {plural(total, 'shape')}
-        {layers.length > 1 ? ` in ${layers.length} layers` : ''}. Which is the {noun}?
+        {layers.length > 1 ? ` in ${layers.length} layers` : ''}.{' '}
+        {strip
+          ? 'Say how wide a strip is kept free round what says nothing of it itself.'
+          : `Which is the ${noun}?`}
       </p>
       <div className="row">
         {layers.length > 1 ? (
@@ -55,9 +50,14 @@ export function FeaturePicker({
             </select>
           </label>
         ) : null}
-        {takesSeveral ? (
+        {strip}
+        {strip ? (
           <button type="button" onClick={() => onTake(layer === '' ? {} : { layer })}>
-            {layer === '' ? `Take all ${total}` : `Take all ${shown.length} of the layer`}
+            {total === 1
+              ? 'Take it'
+              : layer === ''
+                ? `Take all ${total}`
+                : `Take all ${shown.length} of the layer`}
           </button>
         ) : null}
         <button type="button" className="quiet push" onClick={onGiveUp}>
@@ -92,11 +92,15 @@ export function FeaturePicker({
                   {layers.length > 1 ? <span className="faint">{one.layer}</span> : null}
                 </th>
                 <td className="number">
-                  {formatLength(one.widthM, feet, 1)} × {formatLength(one.heightM, feet, 1)}
+                  {one.shape === 'point'
+                    ? '–'
+                    : `${formatLength(one.widthM, feet, 1)} × ${formatLength(one.heightM, feet, 1)}`}
                 </td>
                 <td className="number">
                   {one.areaM2 === null
-                    ? formatLength(one.lengthM ?? 0, feet, 1)
+                    ? one.lengthM === null
+                      ? 'a point'
+                      : formatLength(one.lengthM, feet, 1)
                     : formatArea(one.areaM2, feet)}
                 </td>
                 <td className="row-tools">

@@ -8,10 +8,12 @@ import { prettyUnits } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import type { Problem } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
+import { problemOf } from '../state/problem.ts';
 import { FeaturePicker } from './FeaturePicker.tsx';
 
+const READING = 'Reading the file';
 const GEOMETRY_FILES = ['geojson', 'json', 'gpkg', 'shp', 'zip', 'kml', 'gpx', 'dxf'];
-/** A table holds the corners of one outline and nothing else. */
+/** A table holds the corners of one outline, or planned probes. */
 const TABLES = ['csv', 'txt', 'tsv'];
 
 export interface GeometryImportProps {
@@ -19,6 +21,11 @@ export interface GeometryImportProps {
   /** As on the button and in the file dialog: 'lot line', 'keep-outs'. */
   readonly noun: string;
 }
+
+/** Of the numbers in the file; empty: as the file says. */
+type FileUnit = NonNullable<GeometryImportOptions['unit']> | 'deg' | '';
+
+const WGS84 = { kind: 'epsg', code: 4326 } as const;
 
 interface Outcome {
   readonly path: string;
@@ -34,24 +41,35 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
   const feet = usesFeet(useView().frame);
   const unit = feet ? 'ft' : 'm';
   const [outcome, setOutcome] = useState<Outcome | null>(null);
-  const [fileUnit, setFileUnit] = useState<GeometryImportOptions['unit'] | ''>('');
+  const [fileUnit, setFileUnit] = useState<FileUnit>('');
+  const [isBusy, setBusy] = useState(false);
   const [bufferM, setBufferM] = useState(1);
 
   const optionsOf = (pick: Pick<GeometryImportOptions, 'layer' | 'feature'>): GeometryImportOptions => ({
     ...pick,
-    ...(fileUnit === '' || fileUnit === undefined ? {} : { unit: fileUnit }),
-    ...(what === 'keep-out' ? { bufferM } : {}),
+    ...(fileUnit === '' ? {} : fileUnit === 'deg' ? { crs: WGS84 } : { unit: fileUnit }),
+    // All that the list shows is meant by "all", points too.
+    ...(what === 'keep-out' ? { bufferM, points: true } : {}),
     ...(what === 'probes' ? { replace: true } : {}),
   });
-  /** What there is to choose from; null where there is no choice. */
+  /** Keep-outs are always shown first, for their strip; else null where there is no choice. */
   const lookInto = async (path: string): Promise<Output<'geometry.look'> | null> => {
     if (what === 'probes' || TABLES.some((ending) => path.toLowerCase().endsWith(`.${ending}`))) return null;
+    const look = await app.asJob(READING, (job) =>
+      app.client.request('geometry.look', { path, what, options: optionsOf({}) }, job),
+    );
+    return look.features.length > (what === 'keep-out' ? 0 : 1) ? look : null;
+  };
+  const bring = async (path: string) => {
+    setBusy(true);
     try {
-      const look = await app.client.request('geometry.look', { path, what, options: optionsOf({}) });
-      return look.features.length > 1 ? look : null;
-    } catch {
-      // What is wrong with the file is said by the import itself.
-      return null;
+      const look = await lookInto(path);
+      if (look) setOutcome({ path, problem: null, notes: [], look });
+      else await take(path);
+    } catch (error) {
+      setOutcome({ path, problem: problemOf(READING, error), notes: [], look: null });
+    } finally {
+      setBusy(false);
     }
   };
   const take = async (path: string, pick: Pick<GeometryImportOptions, 'layer' | 'feature'> = {}) => {
@@ -69,21 +87,28 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
         filters: [
           {
             name: 'Geometry',
-            extensions: [...GEOMETRY_FILES, ...(what === 'lot' || what === 'footprint' ? TABLES : [])],
+            extensions: [...GEOMETRY_FILES, ...(what === 'keep-out' ? [] : TABLES)],
           },
           { name: 'All files', extensions: ['*'] },
         ],
       }),
     );
-    if (!path) return;
-    const look = await lookInto(path);
-    if (look) setOutcome({ path, problem: null, notes: [], look });
-    else await take(path);
+    if (path) await bring(path);
   };
+  const strip =
+    what === 'keep-out' ? (
+      <NumberInput
+        label={`Strip, ${unit}`}
+        value={fromMetres(bufferM, unit)}
+        least={0}
+        most={3000}
+        onChange={(value) => setBufferM(toMetres(value, unit))}
+      />
+    ) : null;
 
   return (
     <>
-      <button type="button" onClick={() => void choose()}>
+      <button type="button" disabled={isBusy} onClick={() => void choose()}>
         Import {noun}…
       </button>
       {outcome?.problem ? (
@@ -92,33 +117,28 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
           <div className="row">
             <label className="field">
               Numbers are in
-              <select
-                value={fileUnit}
-                onChange={(event) => setFileUnit(event.target.value as GeometryImportOptions['unit'] | '')}
-              >
+              <select value={fileUnit} onChange={(event) => setFileUnit(event.target.value as FileUnit)}>
                 <option value="">as the file says</option>
                 <option value="m">metres</option>
                 <option value="cm">centimetres</option>
                 <option value="ft">feet</option>
                 <option value="ft-us">US survey feet</option>
                 <option value="in">inches</option>
+                <option value="deg">degrees (longitude, latitude)</option>
               </select>
             </label>
-            {what === 'keep-out' ? (
-              <NumberInput
-                label={`Strip, ${unit}`}
-                value={fromMetres(bufferM, unit)}
-                least={0}
-                most={3000}
-                onChange={(value) => setBufferM(toMetres(value, unit))}
-              />
-            ) : null}
+            {strip}
           </div>
           <div className="form-end">
             <button type="button" className="quiet" onClick={() => setOutcome(null)}>
               Give up
             </button>
-            <button type="button" className="primary" onClick={() => void take(outcome.path)}>
+            <button
+              type="button"
+              className="primary"
+              disabled={isBusy}
+              onClick={() => void bring(outcome.path)}
+            >
               Try again
             </button>
           </div>
@@ -128,7 +148,7 @@ export function GeometryImport({ what, noun }: GeometryImportProps) {
         <FeaturePicker
           {...outcome.look}
           noun={noun}
-          takesSeveral={what === 'keep-out'}
+          strip={strip}
           onTake={(pick) => void take(outcome.path, pick)}
           onGiveUp={() => setOutcome(null)}
         />

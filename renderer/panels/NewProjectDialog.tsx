@@ -1,7 +1,8 @@
 import { useState } from 'react';
 import type { ProjectCrs } from '../../core/contract/model.ts';
 import { Dialog } from '../components/Dialog.tsx';
-import { useApp } from '../state/context.ts';
+import { ProblemNotice } from '../components/Notice.tsx';
+import { useApp, useAppState } from '../state/context.ts';
 import { CrsPicker } from './CrsPicker.tsx';
 
 function fileNameOf(name: string): string {
@@ -15,11 +16,12 @@ function fileNameOf(name: string): string {
 
 export function NewProjectDialog() {
   const app = useApp();
+  const problem = useAppState((state) => state.problem);
   const [name, setName] = useState('');
   const [crs, setCrs] = useState<ProjectCrs | null>({ kind: 'local', unit: 'm', label: '' });
-  const close = () => app.store.update((state) => ({ ...state, dialog: null }));
+  const close = () => app.store.update((state) => ({ ...state, dialog: null, problem: null }));
   const missing =
-    name.trim() === '' ? 'Give the project a name.' : crs === null ? 'Choose a coordinate system.' : null;
+    name.trim() === '' ? 'Give the project a name.' : crs === null ? 'Choose a projected system.' : null;
 
   const create = async () => {
     if (missing !== null || crs === null) return;
@@ -31,7 +33,7 @@ export function NewProjectDialog() {
       }),
     );
     if (!path) return;
-    close();
+    // A project that is made closes the dialog itself; what was entered stays where it is not.
     await app.createProject(path, name.trim(), crs);
   };
 
@@ -55,6 +57,7 @@ export function NewProjectDialog() {
           />
         </label>
         <CrsPicker value={crs} onChange={setCrs} />
+        {problem ? <ProblemNotice problem={problem} /> : null}
         <div className="form-end">
           <p className="hint" aria-live="polite">
             {missing ?? 'The coordinate system stays with the project.'}

@@ -46,6 +46,13 @@ export interface Intake {
   ): Promise<{ readonly problem: Problem | null; readonly notes: readonly string[] }>;
 }
 
+const TAKEN: Record<Input<'geometry.import'>['what'], (added: number) => string> = {
+  lot: () => 'Lot line',
+  footprint: () => 'Footprint',
+  'keep-out': (added) => plural(added, 'keep-out'),
+  probes: (added) => plural(added, 'planned probe'),
+};
+
 export function createIntake({ store, client, attempt, asJob, change }: AppKit): Intake {
   async function importTable(
     what: SideTable,
@@ -163,7 +170,7 @@ export function createIntake({ store, client, attempt, asJob, change }: AppKit):
           ...withView(state, view),
           problem: null,
           fitCount: state.fitCount + (input.what === 'lot' ? 1 : 0),
-          said: `${plural(added, 'outline or place', 'outlines or places')} taken in.`,
+          said: `${TAKEN[input.what](added)} taken in.`,
         }));
         return { problem: null, notes };
       } catch (error) {

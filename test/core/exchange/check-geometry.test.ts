@@ -92,7 +92,7 @@ test('exchanged axes, another place, degrees', () => {
       context(),
     ),
   ).toThrow(
-    /look like degrees, while WGS 84 \/ UTM zone 33N \(EPSG:32633\) is in m: say that the file is in EPSG:4326/,
+    /look like degrees or a local grid, while WGS 84 \/ UTM zone 33N \(EPSG:32633\) is in m\..*say that the file is in EPSG:4326/,
   );
   expect(() => checkGround([at(0, Number.NaN)], context())).toThrow(/not a pair of numbers/);
 });

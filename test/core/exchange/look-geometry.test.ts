@@ -59,11 +59,12 @@ test('outlines with their sizes in metres, the largest first; a closed line coun
   expect(features[1]?.sketchM[0]).toEqual([0, 0]);
 });
 
-test('lines for keep-outs, points for probes, and what the file marks before all else', () => {
+test('all there is for keep-outs, points for probes, and what the file marks before all else', () => {
   expect(lookAtGeometry(reading, 'keep-out', frame, null).features.map((f) => f.feature)).toEqual([
     'b',
     'a',
     'c',
+    'd',
   ]);
   expect(lookAtGeometry(reading, 'keep-out', frame, null).features[2]?.lengthM).toBeCloseTo(15.24, 9);
   expect(lookAtGeometry(reading, 'probes', frame, null).total).toBe(1);

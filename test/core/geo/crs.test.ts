@@ -223,6 +223,10 @@ describe('the table', () => {
     expect(searchCrs('utm 33n wgs')[0]?.code).toBe(32633);
     expect(searchCrs('czechia').map((choice) => choice.code)).toContain(32633);
     expect(searchCrs('Long Island ftUS').map((choice) => choice.code)).toContain(2263);
+    // As people write them; EPSG names them "WGS 84 / UTM zone 33N" and "NAD83 / Pennsylvania South".
+    expect(searchCrs('WGS84 UTM33N')[0]?.code).toBe(32633);
+    expect(searchCrs('state plane pennsylvania south')[0]?.code).toBe(32129);
+    expect(searchCrs('State Plane')).not.toEqual([]);
     expect(searchCrs('no such place at all')).toEqual([]);
     expect(searchCrs(' ')).toEqual([]);
     expect(searchCrs('4326')[0]?.note).toContain('projected');

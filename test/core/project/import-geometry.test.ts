@@ -2,6 +2,8 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
+import { ringArea } from '../../../core/geo/planar.ts';
+import { setLot } from '../../../core/project/edit.ts';
 import { importGeometry } from '../../../core/project/import-geometry.ts';
 import { newProject } from '../../../core/project/new-project.ts';
 import { buildView } from '../../../core/project/view.ts';
@@ -81,18 +83,80 @@ test('a keep-out that is there already is not doubled, planned probes are replac
   expect(() => importGeometry(store, path, 'keep-out')).toThrow(/line without a buffer/);
   expect(importGeometry(store, path, 'keep-out', { bufferM: 2 }).added).toBe(1);
   const again = importGeometry(store, path, 'keep-out', { bufferM: 2 });
-  expect(again).toMatchObject({ added: 0, notes: ['1 of 1 keep-outs are known already.'] });
+  expect(again.added).toBe(0);
+  expect(again.notes.at(-1)).toBe('1 of 1 keep-outs are known already.');
   importGeometry(store, path, 'probes');
   expect(() => importGeometry(store, path, 'probes')).toThrow(/probe "A1" already/);
   expect(importGeometry(store, path, 'probes', { replace: true }).added).toBe(1);
   expect(buildView(store).probes).toHaveLength(1);
 });
 
-test('corners of a table make a lot or a footprint, and nothing else', () => {
+test('corners of a table make a lot or a footprint, its rows planned probes, and no keep-out', () => {
   importGeometry(store, file('lot.csv', CORNERS), 'lot');
   importGeometry(store, file('house.csv', CORNERS), 'footprint');
   expect(buildView(store).footprint?.ring).toHaveLength(4);
-  expect(() => importGeometry(store, file('p.csv', CORNERS), 'probes')).toThrow(/p\.csv is a table/);
+  expect(() => importGeometry(store, file('k.csv', CORNERS), 'keep-out')).toThrow(/k\.csv is a table/);
+  const list = file('p.csv', `Point;E;N\nA1;${E + 5};${N + 5}\nA2;${E + 15};${N + 5}\n`);
+  expect(importGeometry(store, list, 'probes')).toEqual({ added: 2, notes: [] });
+  expect(buildView(store).probes).toMatchObject([
+    { label: 'A1', state: 'planned', native: at(5, 5) },
+    { label: 'A2', state: 'planned', native: at(15, 5) },
+  ]);
+  const twice = file('q.csv', `Point;E;N\nB1;${E + 5};${N + 9}\nb1;${E + 15};${N + 9}\n`);
+  expect(() => importGeometry(store, twice, 'probes')).toThrow(/probe "b1" already/);
+});
+
+test('a table of corners counts in the unit of its headers, or in degrees where they say so', () => {
+  const feet = [
+    [0, 0],
+    [40, 0],
+    [40, 30],
+    [0, 30],
+  ].map(([x = 0, y = 0]) => {
+    return `${((E + x) / 0.3048).toFixed(6)},${((N + y) / 0.3048).toFixed(6)}`;
+  });
+  importGeometry(store, file('feet.csv', `x (ft),y (ft)\n${feet.join('\n')}\n`), 'lot');
+  expect(buildView(store).lotAreaM2).toBeCloseTo(1200, 2);
+  const degrees = '16.3975,49.6416\n16.3981,49.6416\n16.3981,49.6420\n16.3975,49.6420\n';
+  const { notes } = importGeometry(store, file('degrees.csv', `lon,lat\n${degrees}`), 'lot');
+  expect(notes[0]).toContain('EPSG:4326');
+  // A degree of latitude is 111.23 km and one of longitude 72.25 km at 49.64 degrees north (WGS 84), the scale
+  // of UTM 1.0-0.9997 there.
+  expect(buildView(store).lotAreaM2 ?? 0).toBeGreaterThan(0.0006 * 72_250 * 0.0004 * 111_230 * 0.999);
+  expect(buildView(store).lotAreaM2 ?? 0).toBeLessThan(0.0006 * 72_250 * 0.0004 * 111_230 * 1.001);
+  store.undo();
+  store.undo();
+  const bare = file('bare.csv', `x,y\n${degrees}`);
+  expect(() => importGeometry(store, bare, 'lot')).toThrow(/look like degrees.*EPSG:4326/);
+  const typed: [number, number][] = [
+    [16.3975, 49.6416],
+    [16.3981, 49.6416],
+    [16.3981, 49.642],
+  ];
+  expect(() => setLot(store, typed, null, 'typed')).toThrow(/numbers of the lot \(.*look like degrees/);
+});
+
+test("a lot far too small for its unit stays in doubt, and a crossing is told in the lot's own numbers", () => {
+  const corners = (m: number) => [at(0, 0), at(40 * m, 0), at(40 * m, 30 * m), at(0, 30 * m)];
+  setLot(store, corners(0.001) as [number, number][], null, 'typed');
+  expect(buildView(store).warnings.join()).toMatch(/lot covers only 0\.0012 m²/);
+  setLot(store, corners(1) as [number, number][], null, 'typed');
+  expect(buildView(store).warnings).toEqual([]);
+  const bow = [at(0, 0), at(40, 30), at(40, 0), at(0, 30)] as [number, number][];
+  expect(() => setLot(store, bow, null, 'typed')).toThrow('at 617080.00, 5450395.00 m. Check');
+});
+
+test('a point among keep-outs is never dropped unsaid', () => {
+  importGeometry(store, file('lot.csv', CORNERS), 'lot');
+  const path = file(
+    'ways.geojson',
+    plan(['LineString', [at(0, 25), at(40, 25)], { name: 'Pipe' }], ['Point', at(20, 10), { name: 'Oak' }]),
+  );
+  expect(importGeometry(store, path, 'keep-out', { bufferM: 2 }).notes.join()).toMatch(/Not taken.*"Oak"/);
+  expect(importGeometry(store, path, 'keep-out', { bufferM: 2, points: true }).added).toBe(1);
+  const [, oak] = buildView(store).keepOuts;
+  expect(oak).toMatchObject({ label: 'Oak', shape: 'polygon', bufferM: 2 });
+  expect(ringArea(oak?.points ?? [])).toBeCloseTo(0.04, 6);
 });
 
 test('a far-off probe and a missing file are told', () => {
