@@ -1,9 +1,11 @@
 /** Made-up lots for judging where next probes go: seeded, invented. */
 
 import type { KeepOut, PolygonM, PositionM, RingM } from '../../../core/contract/model.ts';
+import { bufferPolygons, intersectPolygons, polygonsArea } from '../../../core/geo/planar.ts';
 import { krige } from '../../../core/geostat/krige.ts';
 import type { VariogramModel } from '../../../core/geostat/models.ts';
 import { groundForProbes } from '../../../core/plan/allowed-ground.ts';
+import { designGrid } from '../../../core/plan/grid-design.ts';
 import { gridPointsInside, prepareGround, stepForCount } from '../../../core/plan/ground-test.ts';
 import { directionOf, latticeNodes } from '../../../core/plan/layouts.ts';
 import { seededUniform } from '../geostat/simulate.ts';
@@ -77,9 +79,51 @@ export function simulateLot(seed: number): SimulatedLot {
   };
 }
 
-/** Mean kriging variance over about 440 places (none of which is a candidate) of the ground, once `added` are measured too. */
-export function meanVariance(lot: SimulatedLot, added: readonly PositionM[]): number {
-  const cells = gridPointsInside(lot.ground, stepForCount(lot.areaM2, 437));
+/** Around the intended building, as far as its class asks for points (common practice). */
+const SURROUNDINGS_M = 5;
+
+/** The building that is asked about: a rectangle somewhere on the ground, and it with its surroundings. */
+export interface IntendedBuilding {
+  readonly footprint: RingM;
+  /** Footprint and 5 m around, as far as probes may be driven there. */
+  readonly target: readonly PolygonM[];
+}
+
+/**
+ * 10 to 16 m by 8 to 12 m at any turn, the first of seeded places that lies on the ground; null where 500 tries find none.
+ * Draws from a stream of its own: the lots are the same with and without it.
+ */
+export function intendBuilding(lot: SimulatedLot, seed: number): IntendedBuilding | null {
+  const uniform = seededUniform(seed * 104729);
+  const between = (low: number, high: number) => low + (high - low) * uniform();
+  const { minX, maxX, minY, maxY } = prepareGround(lot.ground).box;
+  for (let tries = 0; tries < 500; tries++) {
+    const [w, h] = [between(10, 16), between(8, 12)];
+    const [cos, sin] = directionOf(between(0, 90));
+    const [cx, cy] = [between(minX, maxX), between(minY, maxY)];
+    const corner = (u: number, v: number): PositionM => [cx + u * cos - v * sin, cy + u * sin + v * cos];
+    const footprint: RingM = [
+      corner(-w / 2, -h / 2),
+      corner(w / 2, -h / 2),
+      corner(w / 2, h / 2),
+      corner(-w / 2, h / 2),
+    ];
+    if (polygonsArea(intersectPolygons([[footprint]], lot.ground)) < w * h * (1 - 1e-9)) continue;
+    return {
+      footprint,
+      target: intersectPolygons(bufferPolygons([[footprint]], SURROUNDINGS_M), lot.ground),
+    };
+  }
+  return null;
+}
+
+/** Mean kriging variance over about 440 places (none of which is a candidate) of `target`, once `added` are measured too. */
+export function meanVariance(
+  lot: SimulatedLot,
+  added: readonly PositionM[],
+  target: readonly PolygonM[] = lot.ground,
+): number {
+  const cells = gridPointsInside(target, stepForCount(polygonsArea(target), 437));
   const all = [...lot.measured, ...added];
   const xy = Float64Array.from(all.flat());
   const { variance } = krige(
@@ -90,12 +134,28 @@ export function meanVariance(lot: SimulatedLot, added: readonly PositionM[]): nu
   return variance.reduce((s, v) => s + v, 0) / variance.length;
 }
 
+/** What the planner itself lays for the number, blind to the probes there are: one layout each, square, triangular and offset. */
+export function plannerLayouts(lot: SimulatedLot, building: IntendedBuilding | null = null): PositionM[][] {
+  return (['square', 'triangular', 'offset'] as const).map((pattern) =>
+    designGrid(
+      {
+        pattern,
+        size: { count: lot.count },
+        ground: lot.ground,
+        footprint: building?.footprint ?? null,
+        around: building === null ? 'all' : { footprintPlusM: SURROUNDINGS_M },
+      },
+      { stopped: () => false, progress: () => {} },
+    ).probes.map((p) => p.positionM),
+  );
+}
+
 /**
- * Regular infills of exactly the number: square and triangular lattices over the ground, 12 turns and 16 shifts each,
+ * Regular infills of exactly the number: square and triangular lattices over `ground`, 12 turns and 16 shifts each,
  * the spacing found so that the number fits.
  */
-export function regularInfills(lot: SimulatedLot): PositionM[][] {
-  const test = prepareGround(lot.ground);
+export function regularInfills(lot: SimulatedLot, ground: readonly PolygonM[] = lot.ground): PositionM[][] {
+  const test = prepareGround(ground);
   const out: PositionM[][] = [];
   for (const [pattern, full] of [
     ['square', 90],
