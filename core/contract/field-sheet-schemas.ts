@@ -26,6 +26,7 @@ export const fieldSheetSchemas = {
     path,
     options: z.object({ probes: which.optional(), startM: position.optional() }),
   }),
+  'walk.start': z.object({ native: position.nullable() }),
   'plan.curve': z.object({
     pattern: z.enum(['square', 'triangular', 'offset', 'adaptive']),
     around: z.union([z.literal('all'), z.object({ footprintPlusM: z.number().min(0).max(1000) })]),

@@ -1,5 +1,5 @@
 /** Sheets for the crew, the table they bring back, and what a number of probes buys. */
-import type { PositionM } from './model.ts';
+import type { PositionM, ProjectView } from './model.ts';
 import type { GridPatternName } from './planning.ts';
 
 export interface SheetOptions {
@@ -8,7 +8,7 @@ export interface SheetOptions {
   readonly page?: 'A4' | 'Letter';
   /** 'planned' where absent: those that nobody has driven yet. */
   readonly probes?: 'planned' | 'all';
-  /** Where the walk starts and ends; the lot's first corner where absent. */
+  /** Where the walk starts and ends; where the project says, where absent. */
   readonly startM?: PositionM;
   /** A stack for each instrument and day; one for all where absent. */
   readonly rounds?: SharedRounds;
@@ -92,5 +92,7 @@ export interface FieldSheetRequests {
     input: { path: string; options: ReturnTableOptions };
     output: { path: string; bytes: number; probes: number };
   };
+  /** In the project's own coordinates; null: the lot's first corner. */
+  'walk.start': { input: { native: readonly [x: number, y: number] | null }; output: ProjectView };
   'plan.curve': { input: CurveRequest; output: CurveResult };
 }

@@ -244,6 +244,14 @@ export interface KeepOut {
   readonly shape: 'polygon' | 'line';
   readonly points: readonly PositionM[];
   readonly bufferM: number;
+  /** Whether walks go round it; absent: an area is walked round, a line over. */
+  readonly blocksWalk?: boolean;
+}
+
+/** Where the car stands. */
+export interface WalkStart {
+  readonly positionM: PositionM;
+  readonly native: readonly [x: number, y: number];
 }
 
 /** How a footprint is put down: mirrored, then turned, about its centroid, then moved. */
@@ -382,6 +390,8 @@ export interface ProjectView {
   readonly lot: RingM | null;
   readonly lotAreaM2: number | null;
   readonly keepOuts: readonly KeepOut[];
+  /** Where walks start and end; absent: at the lot's first corner. */
+  readonly walkStart?: WalkStart;
   readonly footprint: Footprint | null;
   readonly probes: readonly Probe[];
   readonly samples: readonly Sample[];

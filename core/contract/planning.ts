@@ -11,7 +11,7 @@ export interface PlanRequest {
   readonly turnDeg?: number;
   readonly depthM: number;
   readonly labelPrefix: string;
-  /** Where the walk starts and ends; the lot's first corner where absent. */
+  /** Where the walk starts and ends; where the project says, where absent. */
   readonly startM?: PositionM;
   readonly minutesPerTest: number;
   readonly instruments: number;
@@ -51,6 +51,8 @@ export interface PlanProposal {
       readonly instrument: number;
       readonly labels: readonly string[];
       readonly minutes: number;
+      /** From the start through the probes and back, with the corners it turns at. */
+      readonly lineM: readonly PositionM[];
     }[];
   };
   readonly notes: readonly string[];

@@ -284,6 +284,8 @@ export interface RequestMap
       shape: 'polygon' | 'line';
       points: readonly (readonly [number, number])[];
       bufferM: number;
+      /** As the shape says where absent: see `KeepOut`. */
+      blocksWalk?: boolean;
     };
     output: ProjectView;
   };

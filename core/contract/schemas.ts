@@ -142,6 +142,7 @@ export const inputSchemas = {
     shape: z.enum(['polygon', 'line']),
     points: ring,
     bufferM: finite.min(0).max(1000),
+    blocksWalk: z.boolean().optional(),
   }),
   'keepout.remove': z.object({ id: z.string().max(64) }),
   'plan.propose': z.object({

@@ -281,8 +281,7 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
       lines.addLine(points[i] as PointMm, to, 0.2);
     });
   }
-  const walk = input.walk === undefined ? [] : [input.walk.startM, ...input.walk.stopsM, input.walk.startM];
-  const legs = page(walk);
+  const legs = page(input.walkM ?? []);
   legs.slice(1).forEach((to, i) => {
     lines.addLine(legs[i] as PointMm, to, 0.2);
   });

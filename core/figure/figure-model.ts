@@ -145,8 +145,8 @@ export interface FigureInput {
   readonly headline?: FigureHeadline;
   /** In place of the description of `surface`. */
   readonly methodLines?: readonly string[];
-  /** The round from the start through the stops and back, drawn under the probes. */
-  readonly walk?: { readonly startM: PositionM; readonly stopsM: readonly PositionM[] };
+  /** The round from the start through the stops and back to it, drawn under the probes. */
+  readonly walkM?: readonly PositionM[];
   readonly dataFiles?: readonly { readonly name: string; readonly sha256: string }[];
 }
 

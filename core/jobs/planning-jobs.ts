@@ -1,5 +1,5 @@
 /** Planning and siting in a worker: searches of seconds, never on the thread that answers. */
-import type { PositionM } from '../contract/model.ts';
+import type { PolygonM, PositionM } from '../contract/model.ts';
 import type { GridSpec } from '../contract/results.ts';
 import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
@@ -9,7 +9,8 @@ import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
 import { type NextByClass, type NextByClassRequest, proposeNextByClass } from '../plan/next-by-class.ts';
 import { type NextProbes, type NextProbesRequest, proposeNextProbes } from '../plan/next-probes.ts';
 import { computeSpacingCurve, type SpacingCurve, type SpacingCurveRequest } from '../plan/spacing-curve.ts';
-import { type SharedWork, shareRoute, type WorkPace } from '../plan/split-route.ts';
+import { type CutOrder, cutOrder, type SharedWork, shareRoute, type WorkPace } from '../plan/split-route.ts';
+import { type WalkLine, walkGround } from '../plan/walk-ground.ts';
 import { planRoute, type Route } from '../plan/walking-order.ts';
 import { comparePlacements, type PlacementComparison } from '../site/compare-placements.ts';
 import {
@@ -42,13 +43,36 @@ export interface PlanWalkInput {
   readonly startM: PositionM;
   readonly probes: readonly PositionM[];
   readonly pace: WorkPace;
+  /** What is walked round; do not overlap. */
+  readonly barriers: readonly PolygonM[];
 }
 
-export const planWalkJob: SingleJob<PlanWalkInput, { readonly route: Route; readonly work: SharedWork }> = {
+export interface PlannedWalk {
+  readonly route: Route;
+  readonly work: SharedWork;
+  /** The probes walked in the order given. */
+  readonly asGiven: {
+    /** Through the probes and back to the first, wherever the walk starts. */
+    readonly roundM: number;
+    readonly line: WalkLine;
+    readonly cut: CutOrder;
+  };
+}
+
+export const planWalkJob: SingleJob<PlanWalkInput, PlannedWalk> = {
   form: 'single',
-  run({ startM, probes, pace }, context) {
-    const route = planRoute(startM, probes, context);
-    return { route, work: shareRoute(startM, probes, route, pace, context) };
+  run({ startM, probes, pace, barriers }, context) {
+    const ground = walkGround(barriers);
+    const route = planRoute(startM, probes, context, ground);
+    return {
+      route,
+      work: shareRoute(startM, probes, route, pace, context, ground),
+      asGiven: {
+        roundM: ground.line([...probes, ...probes.slice(0, 1)]).lengthM,
+        line: ground.line([startM, ...probes, startM]),
+        cut: cutOrder(startM, probes, pace, ground),
+      },
+    };
   },
 };
 

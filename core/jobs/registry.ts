@@ -5,8 +5,6 @@ import type { GridDesign, GridRequest } from '../plan/grid-types.ts';
 import type { NextByClass, NextByClassRequest } from '../plan/next-by-class.ts';
 import type { NextProbes, NextProbesRequest } from '../plan/next-probes.ts';
 import type { SpacingCurve, SpacingCurveRequest } from '../plan/spacing-curve.ts';
-import type { SharedWork } from '../plan/split-route.ts';
-import type { Route } from '../plan/walking-order.ts';
 import type { Ensemble, UnderFootprint } from '../site/statistics-under.ts';
 import {
   type ChooseModelInput,
@@ -24,6 +22,7 @@ import {
   designGridJob,
   nextByClassJob,
   nextProbesJob,
+  type PlannedWalk,
   type PlanWalkInput,
   planWalkJob,
   type SearchPlacementsInput,
@@ -49,7 +48,7 @@ export interface JobMap {
   'design-grid': { readonly input: GridRequest; readonly output: GridDesign };
   'plan-walk': {
     readonly input: PlanWalkInput;
-    readonly output: { readonly route: Route; readonly work: SharedWork };
+    readonly output: PlannedWalk;
   };
   'spacing-curve': { readonly input: SpacingCurveRequest; readonly output: SpacingCurve };
   'next-by-class': { readonly input: NextByClassRequest; readonly output: NextByClass };

@@ -9,6 +9,7 @@ import { designGrid } from './grid-design.ts';
 import type { GridPattern, GridRequest } from './grid-types.ts';
 import { gridPointsInside, stepForCount } from './ground-test.ts';
 import { checkPace, shareRoute, type WorkPace } from './split-route.ts';
+import { walkGround } from './walk-ground.ts';
 import { planRoute } from './walking-order.ts';
 
 export interface SpacingCurveRequest {
@@ -25,6 +26,8 @@ export interface SpacingCurveRequest {
   readonly errorVariance: number;
   /** Where the walk starts and ends. */
   readonly start: PositionM;
+  /** What is walked round; do not overlap. */
+  readonly barriers: readonly PolygonM[];
   readonly pace: WorkPace;
   /** Unpacking, blanks, closing background: once a day, for each instrument. */
   readonly dailyMinutes: number;
@@ -113,8 +116,9 @@ function curvePoint(
   };
   const { variance } = krige(points, model, cells);
   const meanVariance = variance.reduce((sum, v) => sum + v, 0) / variance.length;
-  const route = planRoute(request.start, positions, context);
-  const work = shareRoute(request.start, positions, route, pace, context);
+  const walk = walkGround(request.barriers);
+  const route = planRoute(request.start, positions, context, walk);
+  const work = shareRoute(request.start, positions, route, pace, context, walk);
   const parts = work.parts.length;
   return {
     probes: n,

@@ -2,6 +2,7 @@
 import type { PositionM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
 import type { JobContext } from '../jobs/job.ts';
+import { OPEN_GROUND, type WalkGround, type WalkLine } from './walk-ground.ts';
 import { planRoute, type Route } from './walking-order.ts';
 
 export interface WorkPace {
@@ -56,15 +57,12 @@ export function shareRoute(
   route: Route,
   pace: WorkPace,
   context: JobContext,
+  ground: WalkGround = OPEN_GROUND,
 ): SharedWork {
   checkPace(pace);
   const parts = pace.instruments * pace.days;
-  const cut = shortestLongest(
-    start,
-    route.order.map((i) => probes[i] as PositionM),
-    pace,
-    parts,
-  );
+  const walk = route.order.map((i) => probes[i] as PositionM);
+  const cut = shortestLongest(ground.distances([start, ...walk]), walk.length, pace, parts);
   const out: RoutePart[] = [];
   let at = cut.rotation;
   cut.sizes.forEach((size, part) => {
@@ -78,6 +76,7 @@ export function shareRoute(
       start,
       members.map((i) => probes[i] as PositionM),
       context,
+      ground,
     );
     out.push({
       day: Math.floor(part / pace.instruments) + 1,
@@ -99,49 +98,52 @@ export interface CutOrder {
   /** Probes in each piece, without empty ones. */
   readonly sizes: readonly number[];
   readonly longestMinutes: number;
-  /** Of all pieces, each from the start and back. */
-  readonly lengthM: number;
+  /** All pieces in one line, each from the start and back. */
+  readonly line: WalkLine;
 }
 
 /** The pieces with the shortest longest one that this order allows. */
-export function cutOrder(start: PositionM, walk: readonly PositionM[], pace: WorkPace): CutOrder {
+export function cutOrder(
+  start: PositionM,
+  walk: readonly PositionM[],
+  pace: WorkPace,
+  ground: WalkGround = OPEN_GROUND,
+): CutOrder {
   checkPace(pace);
-  const cut = shortestLongest(start, walk, pace, pace.instruments * pace.days, 1);
+  const n = walk.length;
+  const distances = ground.distances([start, ...walk]);
+  const cut = shortestLongest(distances, n, pace, pace.instruments * pace.days, 1);
   const sizes = cut.sizes.filter((size) => size > 0);
+  const stops: PositionM[] = [start];
   let from = 0;
-  const lengths = sizes.map((size) => {
-    const stops = [start, ...walk.slice(from, from + size), start];
+  const minutes = sizes.map((size) => {
+    const piece = Array.from({ length: size }, (_, k) => from + k + 1);
+    stops.push(...walk.slice(from, from + size), start);
     from += size;
-    return stops.slice(1).reduce((sum, [x, y], i) => {
-      const [u, v] = stops[i] as PositionM;
-      return sum + Math.hypot(x - u, y - v);
-    }, 0);
+    const lengthM = [...piece, 0].reduce(
+      (sum, to, k) => sum + (distances[(piece[k - 1] ?? 0) * (n + 1) + to] as number),
+      0,
+    );
+    return lengthM / pace.walkingMetresPerMinute + size * pace.minutesPerTest;
   });
-  const minutes = lengths.map(
-    (lengthM, i) => lengthM / pace.walkingMetresPerMinute + (sizes[i] ?? 0) * pace.minutesPerTest,
-  );
-  return {
-    sizes,
-    longestMinutes: Math.max(0, ...minutes),
-    lengthM: lengths.reduce((sum, lengthM) => sum + lengthM, 0),
-  };
+  return { sizes, longestMinutes: Math.max(0, ...minutes), line: ground.line(stops) };
 }
 
 /** Rotations tried: all for an ordinary lot, fewer where there are many probes. */
 const MOST_ROTATIONS = 200;
 
+/** @param distances between the start and the `n` probes in the order of the walk, row-major */
 function shortestLongest(
-  start: PositionM,
-  walk: readonly PositionM[],
+  distances: Float64Array,
+  n: number,
   pace: WorkPace,
   parts: number,
   mostRotations = MOST_ROTATIONS,
 ): { rotation: number; sizes: number[] } {
-  const n = walk.length;
-  const far = (a: PositionM, b: PositionM) =>
-    Math.hypot(a[0] - b[0], a[1] - b[1]) / pace.walkingMetresPerMinute;
-  const home = walk.map((p) => far(start, p));
-  const onward = walk.map((p, i) => far(p, walk[(i + 1) % n] as PositionM));
+  const minutes = (i: number, j: number) =>
+    (distances[i * (n + 1) + j] as number) / pace.walkingMetresPerMinute;
+  const home = Array.from({ length: n }, (_, i) => minutes(0, i + 1));
+  const onward = Array.from({ length: n }, (_, i) => minutes(i + 1, ((i + 1) % n) + 1));
   /** Pieces filled up to the limit one after the other: fewest pieces possible. Null where they are too few. */
   const fill = (rotation: number, limit: number): number[] | null => {
     const sizes: number[] = [];

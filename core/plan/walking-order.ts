@@ -6,12 +6,15 @@ import { AppError } from '../errors.ts';
 import { type JobContext, throwIfStopped } from '../jobs/job.ts';
 import { tourImprover } from './improve-tour.ts';
 import { tourLowerBound } from './tour-bound.ts';
+import { OPEN_GROUND, type WalkGround, type WalkLine } from './walk-ground.ts';
 
 export interface Route {
   /** Indices of the probes in the order of the walk; the start is before the first and after the last. */
   readonly order: readonly number[];
-  /** Along straight lines. */
+  /** Straight from place to place, or round what is not walked over. */
   readonly lengthM: number;
+  /** From the start through all and back, with the corners it turns at. */
+  readonly line: WalkLine;
   /** No round trip through these places can be shorter than this. */
   readonly lowerBoundM: number;
   /** How much longer than the bound the route is at most, as a share: 0.02 is 2 %. */
@@ -29,7 +32,12 @@ const boundRoundsFor = (n: number) => (n <= 300 ? 300 : 80);
  * are kept where they shorten it. The same input gives the same route.
  * @throws AppError BAD_INPUT for a place that is not finite or too many places; CANCELLED
  */
-export function planRoute(start: PositionM, probes: readonly PositionM[], context: JobContext): Route {
+export function planRoute(
+  start: PositionM,
+  probes: readonly PositionM[],
+  context: JobContext,
+  ground: WalkGround = OPEN_GROUND,
+): Route {
   const places = [start, ...probes];
   const n = places.length;
   places.forEach(([x, y], i) => {
@@ -44,7 +52,7 @@ export function planRoute(start: PositionM, probes: readonly PositionM[], contex
       'BAD_INPUT',
       `A route through ${n - 1} probes is too long to plan; at most ${MOST_PLACES - 1}.`,
     );
-  const distances = distanceMatrix(places);
+  const distances = ground.distances(places);
   const improver = tourImprover(distances, n);
   let best = nearestNeighbourTour(distances, n);
   improver.improve(best, best);
@@ -67,25 +75,14 @@ export function planRoute(start: PositionM, probes: readonly PositionM[], contex
   throwIfStopped(context);
   context.progress(0.7, 'bounding the walk');
   const lowerBoundM = tourLowerBound(distances, n, bestLength, boundRoundsFor(n));
+  const order = fromStart(best, distances);
   return {
-    order: fromStart(best, distances),
+    order,
     lengthM: bestLength,
+    line: ground.line([start, ...order.map((i) => probes[i]!), ...(n > 1 ? [start] : [])]),
     lowerBoundM,
     gap: lowerBoundM > 0 ? bestLength / lowerBoundM - 1 : 0,
   };
-}
-
-function distanceMatrix(places: readonly PositionM[]): Float64Array {
-  const n = places.length;
-  const out = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < i; j++) {
-      const d = Math.hypot(places[i]![0] - places[j]![0], places[i]![1] - places[j]![1]);
-      out[i * n + j] = d;
-      out[j * n + i] = d;
-    }
-  }
-  return out;
 }
 
 function nearestNeighbourTour(distances: Float64Array, n: number): Int32Array {

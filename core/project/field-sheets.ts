@@ -5,7 +5,7 @@ import { AppError } from '../errors.ts';
 import { writeReturnTable } from '../exchange/return-table.ts';
 import { renderSvg } from '../figure/render-svg.ts';
 import type { JobRunner } from '../jobs/runner.ts';
-import { cutOrder } from '../plan/split-route.ts';
+import { isWalkedRound, type WalkLine, walkBarriers } from '../plan/walk-ground.ts';
 import { composeSheets, renderSheets } from '../sheets/compose-sheets.ts';
 import type { FieldSheetInput, SheetRound } from '../sheets/sheet-model.ts';
 import { dayReminders, probeChecks, SHEET_CAUTIONS } from '../sheets/sheet-reminders.ts';
@@ -14,11 +14,12 @@ import type { KnownCode } from '../survey/probe-code.ts';
 import type { RequestContext } from './engine.ts';
 import { writeWhole } from './files.ts';
 import { projectRow } from './frame-of.ts';
-import { WALKING_M_PER_MINUTE } from './plan-probes.ts';
+import { WALKING_M_PER_MINUTE, walkNotes } from './plan-probes.ts';
 import { probeCodes } from './probe-codes.ts';
 import { recordHash } from './record.ts';
 import { schemeOf } from './schemes.ts';
 import { buildView } from './view.ts';
+import { walkStartOf } from './walk-start.ts';
 
 /** Longer than the shortest walk found by more than this, the order laid out is no walking order (own choice). */
 const MOST_DETOUR = 0.25;
@@ -42,7 +43,7 @@ export function knownCodes(store: ReadableStore): KnownCode[] {
 interface PlannedWalk {
   readonly startM: PositionM;
   readonly probes: readonly Probe[];
-  readonly lengthM: number;
+  readonly line: WalkLine;
   /** True where the probes are walked in the order they were laid out. */
   readonly asLaidOut: boolean;
 }
@@ -68,23 +69,23 @@ export async function walkProbes(
         : 'Every probe has been driven; ask for all probes to get sheets of these.',
     );
   }
-  const start = startM ?? view.lot?.[0] ?? probes[0]?.positionM ?? [0, 0];
-  const { route } = await jobs.run(
+  const start = walkStartOf(view, startM) ?? probes[0]?.positionM ?? [0, 0];
+  const { route, asGiven } = await jobs.run(
     'plan-walk',
     {
       startM: start,
       probes: probes.map((p) => p.positionM),
+      barriers: walkBarriers(view.keepOuts),
       pace: { minutesPerTest: 1, walkingMetresPerMinute: WALKING_M_PER_MINUTE, instruments: 1, days: 1 },
     },
     { signal: context.signal, onProgress: context.onProgress },
   );
-  const places = probes.map((p) => p.positionM);
   // Wherever the car stands: the round through the probes alone.
-  if (roundLength(places) <= (1 + MOST_DETOUR) * route.lengthM)
-    return { probes, lengthM: roundLength([start, ...places]), asLaidOut: true, startM: start };
+  if (asGiven.roundM <= (1 + MOST_DETOUR) * route.lengthM)
+    return { probes, line: asGiven.line, asLaidOut: true, startM: start };
   return {
     probes: route.order.flatMap((i) => probes[i] ?? []),
-    lengthM: route.lengthM,
+    line: route.line,
     asLaidOut: false,
     startM: start,
   };
@@ -96,6 +97,7 @@ export async function walkProbes(
  */
 async function partWalk(
   walk: PlannedWalk,
+  view: ProjectView,
   jobs: JobRunner,
   rounds: SharedRounds | undefined,
   context: RequestContext,
@@ -104,16 +106,16 @@ async function partWalk(
     return { ...walk, rounds: [{ name: null, count: walk.probes.length }] };
   const places = walk.probes.map((p) => p.positionM);
   const pace = { ...rounds, walkingMetresPerMinute: WALKING_M_PER_MINUTE };
-  const { work } = await jobs.run(
+  const { work, asGiven } = await jobs.run(
     'plan-walk',
-    { startM: walk.startM, probes: places, pace },
+    { startM: walk.startM, probes: places, pace, barriers: walkBarriers(view.keepOuts) },
     { signal: context.signal, onProgress: context.onProgress },
   );
-  const cut = walk.asLaidOut ? cutOrder(walk.startM, places, pace) : null;
+  const cut = walk.asLaidOut ? asGiven.cut : null;
   if (cut !== null && cut.longestMinutes <= (1 + MOST_LONGER) * work.longestMinutes)
     return {
       ...walk,
-      lengthM: cut.lengthM,
+      line: cut.line,
       rounds: cut.sizes.map((count, i) => {
         const day = Math.floor(i / rounds.instruments) + 1;
         return { name: roundName(day, (i % rounds.instruments) + 1), count };
@@ -122,7 +124,7 @@ async function partWalk(
   return {
     ...walk,
     probes: work.parts.flatMap((part) => part.route.order.flatMap((i) => walk.probes[i] ?? [])),
-    lengthM: work.parts.reduce((sum, part) => sum + part.route.lengthM, 0),
+    line: joinLines(work.parts.map((part) => part.route.line)),
     asLaidOut: false,
     rounds: work.parts.map(({ day, instrument, route }) => ({
       name: roundName(day, instrument),
@@ -133,11 +135,23 @@ async function partWalk(
 
 const roundName = (day: number, instrument: number) => `day ${day}, instrument ${instrument}`;
 
-function roundLength(places: readonly PositionM[]): number {
-  return places.reduce((sum, from, i) => {
-    const to = places[(i + 1) % places.length] ?? from;
-    return sum + Math.hypot(to[0] - from[0], to[1] - from[1]);
-  }, 0);
+const MOST_NAMED = 4;
+
+function walkWords({ keepOuts }: ProjectView): string {
+  const names = keepOuts.filter(isWalkedRound).map((k) => k.label);
+  const more = names.length > MOST_NAMED ? ` and ${names.length - MOST_NAMED} more` : '';
+  const way =
+    names.length === 0 ? 'in straight lines' : `round ${names.slice(0, MOST_NAMED).join(', ')}${more}`;
+  return `${way}: fences and walls that are not drawn are not seen`;
+}
+
+/** Rounds from one start as one line. */
+function joinLines(lines: readonly WalkLine[]): WalkLine {
+  return {
+    points: lines.flatMap(({ points }, i) => (i === 0 ? points : points.slice(1))),
+    lengthM: lines.reduce((sum, line) => sum + line.lengthM, 0),
+    forcedLegs: lines.reduce((sum, line) => sum + line.forcedLegs, 0),
+  };
 }
 
 /** @throws AppError BAD_INPUT where there is no probe to visit; CANCELLED */
@@ -153,7 +167,7 @@ export async function gatherSheets(
   const { settings, frame } = view;
   const { jobNumber, address, organisation } = view.sheetTexts;
   const whole = await walkProbes(view, jobs, options.probes ?? 'planned', options.startM, context);
-  const walk = await partWalk(whole, jobs, options.rounds, context);
+  const walk = await partWalk(whole, view, jobs, options.rounds, context);
   const codes = codesOf(store);
   const symbols = new Map(view.marks.map((m) => [m.probeId, m.symbol]));
   const symbolOf = (probe: Probe) => symbols.get(probe.id) ?? 'planned';
@@ -187,7 +201,10 @@ export async function gatherSheets(
       .filter((p) => !walked.has(p.id))
       .map((p) => ({ label: p.label, positionM: p.positionM, native: p.native, symbol: symbolOf(p) })),
     startM: walk.startM,
-    walkM: walk.lengthM,
+    walkM: walk.line.lengthM,
+    walkLineM: walk.line.points,
+    walkWords: walkWords(view),
+    walkNotes: walkNotes([walk.line]),
     orderWords: walk.asLaidOut
       ? 'Sheets follow the order in which the probes were laid out.'
       : `Sheets follow ${walk.rounds.length > 1 ? 'short rounds' : 'a short walk'}, not the order of the numbers.`,

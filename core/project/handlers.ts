@@ -210,7 +210,7 @@ export function createHandlers(deps: HandlerDependencies) {
     ...sheetHandlers(edited),
     ...outlineHandlers({ current, onChanged: deps.onChanged }),
     ...sitePlanHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
-    ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current }),
+    ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current, onChanged: deps.onChanged }),
     ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
     ...qualityHandlers({ current, onChanged: deps.onChanged }),
     ...ruleHandlers({ current, onChanged: deps.onChanged }),

@@ -7,7 +7,7 @@ import { frameOf, originFor, projectRow } from './frame-of.ts';
 
 /** Ground where no probe is driven: a polygon or a line, with a strip of `bufferM` around it. */
 export function setKeepOut(store: ProjectStore, input: Input<'keepout.set'>): void {
-  const { id, label, shape, points, bufferM } = input;
+  const { id, label, shape, points, bufferM, blocksWalk } = input;
   const origin = originFor(store, points);
   if (shape === 'polygon') {
     const frame = frameOf(store, origin);
@@ -19,10 +19,11 @@ export function setKeepOut(store: ProjectStore, input: Input<'keepout.set'>): vo
     );
   }
   const row = { label, shape, points_json: JSON.stringify(points), buffer_m: bufferM };
+  const blocks_walk = blocksWalk === undefined ? null : blocksWalk ? 1 : 0;
   store.change('keepout.set', `Set the keep-out ${label}`, (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
-    if (id === null) tx.insert('keep_out', row);
-    else tx.update('keep_out', id, row);
+    if (id === null) tx.insert('keep_out', { ...row, blocks_walk });
+    else tx.update('keep_out', id, { ...row, blocks_walk });
   });
 }
 

@@ -88,6 +88,7 @@ export function readParts(
       cells: {
         shape: row.shape,
         buffer_m: row.buffer_m,
+        blocks_walk: row.blocks_walk,
         // To the millimetre: a change of system leaves less than that behind.
         points: JSON.stringify(
           (JSON.parse(row.points_json) as PositionNative[]).map(inMetres).map(([x, y]) => [mm(x), mm(y)]),

@@ -6,10 +6,12 @@ import { toNative } from '../geo/frame.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { type AllowedGround, groundForProbes } from '../plan/allowed-ground.ts';
 import { checkPlan } from '../plan/check-plan.ts';
+import { type WalkLine, walkBarriers } from '../plan/walk-ground.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { originFor, projectRow } from './frame-of.ts';
 import { schemeOf } from './schemes.ts';
+import { walkStartOf } from './walk-start.ts';
 
 /** An easy pace over rough ground with a case in hand (own assumption). */
 export const WALKING_M_PER_MINUTE = 50;
@@ -59,12 +61,13 @@ export async function proposePlan(
     },
     { signal: context.signal, onProgress: (done, stage) => context.onProgress(0.6 * done, stage) },
   );
-  const startM = request.startM ?? view.lot?.[0] ?? [0, 0];
+  const startM = walkStartOf(view, request.startM) ?? [0, 0];
   const { route, work } = await jobs.run(
     'plan-walk',
     {
       startM,
       probes: design.probes.map((p) => p.positionM),
+      barriers: walkBarriers(view.keepOuts),
       pace: {
         minutesPerTest: request.minutesPerTest,
         walkingMetresPerMinute: WALKING_M_PER_MINUTE,
@@ -108,11 +111,22 @@ export async function proposePlan(
           return label === undefined ? [] : [newLabel.get(label) ?? label];
         }),
         minutes: part.minutes,
+        lineM: part.route.line.points,
       })),
     },
-    notes: [...design.notes, ...ground.warnings],
+    notes: [...design.notes, ...ground.warnings, ...walkNotes(work.parts.map((part) => part.route.line))],
     cautions: PROBE_CAUTIONS,
   };
+}
+
+/** What is to be said of walks that meet ground they cannot get round. */
+export function walkNotes(lines: readonly WalkLine[]): string[] {
+  const forced = lines.reduce((sum, line) => sum + line.forcedLegs, 0);
+  return forced === 0
+    ? []
+    : [
+        `${forced === 1 ? 'One leg of the walk has' : `${forced} legs of the walk have`} no way round what blocks, as into a closed yard: taken straight, and longer on foot.`,
+      ];
 }
 
 function byNumber(a: string, b: string): number {

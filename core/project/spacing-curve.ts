@@ -5,6 +5,7 @@ import { practicalRangeM, totalSill, type VariogramModel } from '../geostat/mode
 import { transformPoints } from '../geostat/plausible-models.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import { median } from '../median.ts';
+import { walkBarriers } from '../plan/walk-ground.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { findModel } from './find-model.ts';
@@ -12,6 +13,7 @@ import { probeGround, WALKING_M_PER_MINUTE } from './plan-probes.ts';
 import { schemeOf } from './schemes.ts';
 import { planSurface, wantedSurface } from './surface.ts';
 import { buildView } from './view.ts';
+import { walkStartOf } from './walk-start.ts';
 
 /** Numbers of probes looked at, as parts of the scheme's least number: from too few to more than anyone drives. */
 const PARTS = [0.4, 0.6, 0.8, 1, 1.2, 1.5, 2, 2.7, 3.5];
@@ -61,7 +63,8 @@ export async function computeCurve(
       target: request.around === 'all' || footprint === null ? ground.polygons : [[footprint]],
       model: chosen.model,
       errorVariance: chosen.errorVariance,
-      start: request.startM ?? view.lot?.[0] ?? [0, 0],
+      start: walkStartOf(view, request.startM) ?? [0, 0],
+      barriers: walkBarriers(view.keepOuts),
       pace: {
         minutesPerTest: request.minutesPerTest,
         walkingMetresPerMinute: WALKING_M_PER_MINUTE,

@@ -29,6 +29,7 @@ import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { importedSchemes, schemeOf, schemeWarnings } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 import { readSheetTexts } from './sheet-texts.ts';
+import { readWalkStart } from './walk-start.ts';
 
 /**
  * The project as it stands, computed from the store: cheap enough to be made anew after every change.
@@ -45,6 +46,7 @@ export function buildView(
   const settings = otherSettings ?? parseSettings(row.settings_json);
   const imported = importedSchemes(store, settings);
   const lot = readLot(store, frame);
+  const walkStart = readWalkStart(store);
   const probes = store.rows('probe').flatMap((probe) => readProbe(frame, probe));
   const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
   const reduced = reduceRows(store);
@@ -84,6 +86,7 @@ export function buildView(
     lot,
     lotAreaM2: lot === null ? null : Math.abs(ringArea(lot)),
     keepOuts: readKeepOuts(store, frame),
+    ...(walkStart === undefined ? {} : { walkStart }),
     footprint: readFootprint(store, frame),
     probes,
     samples,
@@ -137,6 +140,7 @@ function readKeepOuts(store: ReadableStore, frame: ProjectFrame): KeepOut[] {
     shape: row.shape,
     points: ringToFrame(frame, points(row.points_json)),
     bufferM: row.buffer_m,
+    ...(row.blocks_walk === null ? {} : { blocksWalk: row.blocks_walk === 1 }),
   }));
 }
 

@@ -1,6 +1,5 @@
 /** The first sheet: the lot with its probes, the walk, what to keep off, and what can hurt someone. */
 
-import type { PositionM } from '../contract/model.ts';
 import { drawMap } from '../figure/draw-map.ts';
 import { drawSymbol } from '../figure/draw-symbol.ts';
 import type { FigureInput } from '../figure/figure-model.ts';
@@ -49,18 +48,8 @@ function figureOf(input: FieldSheetInput): FigureInput {
     quality: null,
     cautions: [],
     radonUnit: input.radonUnit,
-    walk: { startM: input.startM, stopsM: stopsOf(input) },
+    walkM: input.walkLineM,
   };
-}
-
-/** All rounds as one line, by way of the start. */
-function stopsOf({ probes, rounds, startM }: FieldSheetInput): PositionM[] {
-  let from = 0;
-  return rounds.flatMap(({ count }, i) => {
-    const places = probes.slice(from, from + count).map((p) => p.positionM);
-    from += count;
-    return i === 0 ? places : [startM, ...places];
-  });
 }
 
 /** Which probes each round has, where there are several. */
@@ -157,7 +146,8 @@ function drawKey(
     y = Math.max(y + 4.6, pen.paragraph(text, textMm, y + 0.5, widthMm - 10, { sizePt: 7.5 }) + 1);
   }
   const words = [
-    `${input.probes.length} probes, ${lengthText(input.walkM, input.frame)} on foot and back in straight lines: fences and services are not seen. ${input.orderWords}`,
+    `${input.probes.length} probes, ${lengthText(input.walkM, input.frame)} on foot and back, ${input.walkWords}. ${input.orderWords}`,
+    ...input.walkNotes,
     ...roundWords(input),
     ...remarks,
   ];

@@ -50,6 +50,11 @@ export interface FieldSheetInput {
   readonly others: readonly Omit<SheetProbe, 'code' | 'depthM'>[];
   readonly startM: PositionM;
   readonly walkM: number;
+  /** From the start through all rounds and back, with the corners it turns at. */
+  readonly walkLineM: readonly PositionM[];
+  /** What it goes round, and what it does not see. */
+  readonly walkWords: string;
+  readonly walkNotes: readonly string[];
   /** What the order is, in words. */
   readonly orderWords: string;
   readonly radonUnit: 'kBq/m3' | 'pCi/L';

@@ -23,6 +23,8 @@ export interface ProjectRow {
   readonly origin_y: number;
   readonly settings_json: string;
   readonly created_utc: string;
+  readonly walk_start_x: number | null;
+  readonly walk_start_y: number | null;
 }
 
 export interface LotRow {
@@ -40,6 +42,7 @@ export interface KeepOutRow {
   readonly shape: KeepOut['shape'];
   readonly points_json: string;
   readonly buffer_m: number;
+  readonly blocks_walk: Flag01 | null;
 }
 
 export interface FootprintRow {

@@ -145,6 +145,11 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
       const others = now.keepOuts.filter((one) => one.id !== keepOut.id);
       return become({ ...now, keepOuts: [...others, keepOut] }, 'Keep-out');
     },
+    'walk.start': ({ native }) => {
+      const { walkStart: _before, ...now } = open();
+      const start = native === null ? {} : { walkStart: { native, positionM: toProject(now.frame, native) } };
+      return become({ ...now, ...start }, 'Start of walks');
+    },
     'keepout.remove': ({ id }) => {
       const now = open();
       return become({ ...now, keepOuts: now.keepOuts.filter((one) => one.id !== id) }, 'Keep-out removed');

@@ -1,5 +1,6 @@
 /** Proposals on the map: probes to drive with the walk between them, and placements of the building. Pure. */
 import type { Feature, FeatureCollection } from 'geojson';
+import type { ProjectView } from '../../core/contract/model.ts';
 import type { PlannedProbeView, PlanProposal } from '../../core/contract/planning.ts';
 import { type AppState, standingPose } from '../state/app-state.ts';
 import { collect, lineFeature, pointFeature, polygonFeature } from './layers.ts';
@@ -9,13 +10,14 @@ function probePoints(probes: readonly PlannedProbeView[], part: 'plan' | 'next')
   return probes.map((probe) => pointFeature(probe.positionM, { part, label: probe.label }));
 }
 
-/** One line for each day and instrument, in the order of the walk. */
-function walkLines({ probes, walk }: PlanProposal): Feature[] {
-  const places = new Map(probes.map((probe) => [probe.label, probe.positionM]));
-  return walk.parts.flatMap(({ labels }) => {
-    const points = labels.map((label) => places.get(label)).filter((place) => place !== undefined);
-    return points.length >= 2 ? [lineFeature(points, { part: 'walk' })] : [];
-  });
+/** One line for each day and instrument, from the start and back to it. */
+function walkLines({ walk }: PlanProposal): Feature[] {
+  return walk.parts.map(({ lineM }) => lineFeature(lineM, { part: 'walk' }));
+}
+
+function walkStart({ walkStart: start, lot }: ProjectView): Feature[] {
+  const atM = start?.positionM ?? lot?.[0];
+  return atM ? [pointFeature(atM, { part: 'walk-start', label: 'Start' })] : [];
 }
 
 export type ProposalState = Pick<
@@ -27,6 +29,7 @@ export type ProposalState = Pick<
 export function proposalLayer(state: ProposalState): FeatureCollection {
   if (state.step === 'plan') {
     return collect([
+      ...(state.view && (state.plan || state.view.walkStart) ? walkStart(state.view) : []),
       ...(state.plan
         ? [...walkLines(state.plan.result), ...probePoints(state.plan.result.probes, 'plan')]
         : []),

@@ -227,7 +227,7 @@ export function mapStyle(): StyleSpecification {
         filter: ['==', ['geometry-type'], 'Point'],
         paint: {
           'circle-radius': ['case', ['==', ['get', 'part'], 'next'], 6.5, 4.5],
-          'circle-color': ['case', ['==', ['get', 'part'], 'next'], '#e3efec', PAPER_SHEET],
+          'circle-color': ['match', ['get', 'part'], 'next', '#e3efec', 'walk-start', ACCENT, PAPER_SHEET],
           'circle-stroke-color': ACCENT,
           'circle-stroke-width': 2,
         },

@@ -9,7 +9,7 @@ import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { usePagePreview } from './use-page-preview.ts';
 import { useSave } from './use-save.ts';
-import { WalkStart, walkStart } from './WalkStart.tsx';
+import { WalkStart } from './WalkStart.tsx';
 
 /** Common practice for one grab with its counting, rod in and out: the rounds are shared out by it. */
 const MINUTES_PER_TEST = 25;
@@ -26,7 +26,6 @@ export function FieldSheets() {
   const app = useApp();
   const view = useView();
   const save = useSave(view);
-  const corner = useAppState((state) => state.walkCorner);
   const deliveredPath = useAppState((state) => state.deliveredPath);
   const planned = view.probes.filter((probe) => probe.state === 'planned').length;
   const [form, setForm] = useState<SheetOptions['form']>('list');
@@ -42,7 +41,6 @@ export function FieldSheets() {
     form,
     page,
     probes: which,
-    ...walkStart(view, corner),
     ...(instruments * days === 1 ? {} : { rounds: { instruments, days, minutesPerTest: MINUTES_PER_TEST } }),
   };
   const { url, pageCount, busy, problem } = usePagePreview(
@@ -135,11 +133,7 @@ export function FieldSheets() {
               extension: 'csv',
               suffix: '-return',
               write: (path, job) =>
-                app.client.request(
-                  'sheets.return-table',
-                  { path, options: { probes: which, ...walkStart(view, corner) } },
-                  job,
-                ),
+                app.client.request('sheets.return-table', { path, options: { probes: which } }, job),
             })
           }
         >
@@ -177,11 +171,7 @@ export function FieldSheets() {
                 extension,
                 suffix: '-stake-out',
                 write: (path, job) =>
-                  app.client.request(
-                    'export.save',
-                    { path, format, options: { rows: 'stake-out', ...walkStart(view, corner) } },
-                    job,
-                  ),
+                  app.client.request('export.save', { path, format, options: { rows: 'stake-out' } }, job),
               })
             }
           >

@@ -9,7 +9,7 @@ import { PLAN_JOB } from '../state/proposals.ts';
 import { GeometryImport } from './GeometryImport.tsx';
 import { PlanProposalView } from './PlanProposalView.tsx';
 import { SpacingCurveForm } from './SpacingCurveForm.tsx';
-import { WalkStart, walkStart } from './WalkStart.tsx';
+import { WalkStart } from './WalkStart.tsx';
 
 const PATTERN_NAMES: Record<GridPatternName, string> = {
   square: 'square grid',
@@ -37,7 +37,6 @@ export function GridForm() {
   const unit = feet ? 'ft' : 'm';
   const plan = useAppState((state) => state.plan);
   const working = useAppState((state) => state.jobs.some((job) => job.label === PLAN_JOB));
-  const corner = useAppState((state) => state.walkCorner);
   const before = plan?.request ?? null;
   const [isLive, setLive] = useState(plan !== null);
   const [pattern, setPattern] = useState<GridPatternName>(before?.pattern ?? 'square');
@@ -75,7 +74,6 @@ export function GridForm() {
     around: nearOnly && footprint ? { footprintPlusM: plusM } : 'all',
     ...(turn === null ? {} : { turnDeg: turn }),
     depthM,
-    ...walkStart(view, corner),
     labelPrefix: prefix.trim() === '' ? 'P' : prefix.trim(),
     minutesPerTest: minutes,
     instruments,
@@ -187,8 +185,8 @@ export function GridForm() {
             whole
             onChange={setInstruments}
           />
-          <WalkStart />
           <NumberInput label="Days" value={days} least={1} most={30} whole onChange={setDays} />
+          <WalkStart />
         </div>
       </details>
       {pattern === 'along-footprint' ? null : (
@@ -199,7 +197,6 @@ export function GridForm() {
             minutesPerTest: minutes,
             instruments,
             days,
-            ...walkStart(view, corner),
           }}
           count={count}
           disabled={missing !== null}

@@ -110,6 +110,7 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
   const [bufferText, setBufferText] = useState(() =>
     trimNumber(fromMetres(keepOut?.bufferM ?? FIRST_BUFFER_M, unit), 4),
   );
+  const [blocks, setBlocks] = useState(keepOut?.blocksWalk);
   const buffer = parseCoordinate(bufferText);
   const badBuffer = buffer === null || buffer < 0 || toMetres(buffer, unit) > 1000;
   const missing =
@@ -120,7 +121,12 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
         : shape === 'line' && buffer === 0
           ? 'A line without a strip keeps nothing free.'
           : null;
-  const draft = { id: keepOut?.id ?? null, label: label.trim(), bufferM: toMetres(buffer ?? 0, unit) };
+  const draft = {
+    id: keepOut?.id ?? null,
+    label: label.trim(),
+    bufferM: toMetres(buffer ?? 0, unit),
+    ...(blocks === undefined ? {} : { blocksWalk: blocks }),
+  };
   const nowhere = frame.crs.kind === 'epsg' && lot === null && probes.length === 0;
 
   return (
@@ -179,6 +185,14 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
           Cancel
         </button>
       </div>
+      <label className="check-line">
+        <input
+          type="checkbox"
+          checked={blocks ?? shape === 'polygon'}
+          onChange={(event) => setBlocks(event.target.checked)}
+        />
+        Walks go round it, as round a building or a fence
+      </label>
       <p className="hint" aria-live="polite">
         {missing ??
           'The strip reaches this far to every side. The map draws it near enough for the eye; placing probes takes the exact one.'}

@@ -1,36 +1,97 @@
-import type { PositionM, ProjectView } from '../../core/contract/model.ts';
+import { useEffect, useState } from 'react';
+import type { PositionM } from '../../core/contract/model.ts';
+import { toNative } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { parseCoordinate } from './corners.ts';
 
-/** Where a walk starts, as requests take it; absent without a lot. */
-export function walkStart(view: ProjectView, corner: number): { startM?: PositionM } {
-  const startM = view.lot?.[corner] ?? view.lot?.[0];
-  return startM ? { startM } : {};
-}
+const OWN_PLACE = 'own';
 
-/** The corner of the lot where the car stands. */
+/** Where the car stands: a corner of the lot, or a place pointed at or typed. Kept in the project. */
 export function WalkStart() {
   const app = useApp();
-  const view = useView();
-  const corner = useAppState((state) => state.walkCorner);
-  const corners = view.lot ?? [];
+  const { lot, walkStart, frame } = useView();
+  const picking = useAppState((state) => state.picking);
+  const corners = lot ?? [];
+  const held = walkStart?.positionM ?? null;
+  const corner =
+    held === null ? 0 : corners.findIndex((c) => Math.hypot(c[0] - held[0], c[1] - held[1]) < 0.001);
+  const [asked, setAsked] = useState(false);
+  const isOwn = asked || corner < 0;
+  const [texts, setTexts] = useState<readonly [string, string]>(['', '']);
+  useEffect(() => {
+    const native = walkStart?.native;
+    if (native) setTexts([native[0].toFixed(3), native[1].toFixed(3)]);
+  }, [walkStart?.native]);
+  useEffect(() => () => app.store.update((state) => ({ ...state, picking: null })), [app]);
+  const typed = [parseCoordinate(texts[0]), parseCoordinate(texts[1])] as const;
+  const [x, y] = typed;
+
   return (
-    <label className="field">
-      Walk starts at
-      <select
-        value={Math.min(corner, Math.max(0, corners.length - 1))}
-        disabled={corners.length === 0}
-        onChange={(event) =>
-          app.store.update((state) => ({ ...state, walkCorner: Number(event.target.value) }))
-        }
-      >
-        {corners.map((point, index) => (
-          <option key={point.join(' ')} value={index}>
-            corner {index + 1}
-            {directionOf(point, corners)}
-          </option>
-        ))}
-      </select>
-    </label>
+    <>
+      <label className="field">
+        Walk starts at
+        <select
+          value={isOwn ? OWN_PLACE : String(corner)}
+          onChange={(event) => {
+            const { value } = event.target;
+            setAsked(value === OWN_PLACE);
+            const at = corners[Number(value)];
+            if (value === OWN_PLACE || at === undefined) return;
+            void app.setWalkStart(value === '0' ? null : toNative(frame, at));
+          }}
+        >
+          {corners.map((point, index) => (
+            <option key={point.join(' ')} value={index}>
+              corner {index + 1}
+              {directionOf(point, corners)}
+            </option>
+          ))}
+          <option value={OWN_PLACE}>another place</option>
+        </select>
+      </label>
+      {isOwn ? (
+        <div className="row">
+          {(['East', 'North'] as const).map((name, axis) => (
+            <label key={name} className="field number-field">
+              {name}, {frame.unitLabel}
+              <input
+                type="text"
+                inputMode="decimal"
+                value={texts[axis]}
+                aria-invalid={texts[axis] !== '' && typed[axis] === null}
+                onChange={(event) =>
+                  setTexts((now) => now.with(axis, event.target.value) as [string, string])
+                }
+              />
+            </label>
+          ))}
+          <button
+            type="button"
+            disabled={x === null || y === null}
+            onClick={() => {
+              if (x !== null && y !== null) void app.setWalkStart([x, y]);
+            }}
+          >
+            Set start
+          </button>
+          <button
+            type="button"
+            className="quiet"
+            aria-pressed={picking !== null}
+            onClick={() =>
+              app.store.update((state) => ({
+                ...state,
+                picking: state.picking
+                  ? null
+                  : (positionM) => void app.setWalkStart(toNative(frame, positionM)),
+              }))
+            }
+          >
+            {picking ? 'Click where the car stands …' : 'Point at it on the map'}
+          </button>
+        </div>
+      ) : null}
+    </>
   );
 }
 

@@ -54,6 +54,7 @@ export interface KeepOutDraft {
   readonly id: string | null;
   readonly label: string;
   readonly bufferM: number;
+  readonly blocksWalk?: boolean;
 }
 
 export interface Drawing {
@@ -145,8 +146,6 @@ export interface AppState {
   /** Proposals: worked out, shown, and kept only when a person accepts them. */
   readonly plan: Asked<PlanProposal, PlanRequest> | null;
   readonly curve: Asked<CurveResult, CurveRequest> | null;
-  /** Corner of the lot where walks start, from 0. */
-  readonly walkCorner: number;
   readonly next: Asked<NextProposal, NextRequest> | null;
   readonly site: Asked<SiteResult, SiteRequest> | null;
   /** Place in `site` (ranked first, then unranked) that the map brings out. */
@@ -191,7 +190,6 @@ export const INITIAL_STATE: AppState = {
   jobs: [],
   plan: null,
   curve: null,
-  walkCorner: 0,
   next: null,
   site: null,
   chosenPlacement: null,

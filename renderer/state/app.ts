@@ -67,6 +67,7 @@ export interface App extends Intake, HandEntry, Proposals, Siting {
   setLot(ring: readonly (readonly [number, number])[], source?: string): Promise<boolean>;
   setFootprint(label: string, ring: readonly (readonly [number, number])[] | null): Promise<boolean>;
   setKeepOut(keepOut: Input<'keepout.set'>): Promise<boolean>;
+  setWalkStart(native: Input<'walk.start'>['native']): Promise<boolean>;
   removeKeepOut(id: string): Promise<boolean>;
   setControl(input: Input<'control.set'>): Promise<boolean>;
   setInstrument(input: Input<'instrument.set'>): Promise<boolean>;
@@ -247,6 +248,12 @@ export function createApp(bridge: ShellBridge): App {
         'Setting the keep-out',
         () => client.request('keepout.set', input),
         `Keep-out ${input.label} set.`,
+      ),
+    setWalkStart: (native) =>
+      change(
+        'Setting the start of the walk',
+        () => client.request('walk.start', { native }),
+        'Walks start there.',
       ),
     removeKeepOut: (id) =>
       change('Removing the keep-out', () => client.request('keepout.remove', { id }), 'Keep-out removed.'),

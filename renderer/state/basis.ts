@@ -30,6 +30,7 @@ export const planBasis = remembered((view) => [
   view.path,
   view.lot,
   view.keepOuts,
+  view.walkStart?.positionM,
   view.footprint?.ring,
   view.settings.schemeId,
   view.probes.filter((probe) => probe.state !== 'planned').map((probe) => probe.label),

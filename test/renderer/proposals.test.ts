@@ -11,6 +11,15 @@ import { planBasis, sitingBasis } from '../../renderer/state/basis.ts';
 const view = mockView('/x.gasplat');
 const probe = (label: string, x: number) => ({ label, positionM: [x, 0] as const, native: [x, 0] as const });
 
+/** By way of a corner that no probe stands at. */
+const LINE: readonly PositionM[] = [
+  [0, 0],
+  [10, 0],
+  [7, 2],
+  [5, 0],
+  [0, 0],
+];
+
 const PLAN: PlanProposal = {
   probes: [probe('Q1', 0), probe('Q2', 5), probe('Q3', 10)],
   pattern: 'square',
@@ -26,8 +35,8 @@ const PLAN: PlanProposal = {
     longestDayHours: 1,
     totalHours: 2,
     parts: [
-      { day: 1, instrument: 1, labels: ['Q3', 'Q2'], minutes: 60 },
-      { day: 2, instrument: 1, labels: ['Q1'], minutes: 30 },
+      { day: 1, instrument: 1, labels: ['Q3', 'Q2'], minutes: 60, lineM: LINE },
+      { day: 2, instrument: 1, labels: ['Q1'], minutes: 30, lineM: LINE },
     ],
   },
   notes: [],
@@ -110,15 +119,17 @@ const parts = (of: ProposalState) =>
     .map(({ properties }) => [properties?.['part'], properties?.['label']]);
 
 describe('proposals on the map', () => {
-  test('planning shows the probes and one line for each round that goes anywhere', () => {
+  test('planning shows the start, the probes and one line for each round, with the corners it turns at', () => {
     expect(parts(state)).toEqual([
+      ['walk-start', 'Start'],
+      ['walk', undefined],
       ['walk', undefined],
       ['plan', 'Q1'],
       ['plan', 'Q2'],
       ['plan', 'Q3'],
     ]);
-    const [walk] = proposalLayer(state).features;
-    expect(walk?.geometry).toMatchObject({ type: 'LineString', coordinates: { length: 2 } });
+    const [, walk] = proposalLayer(state).features;
+    expect(walk?.geometry).toMatchObject({ type: 'LineString', coordinates: { length: LINE.length } });
   });
 
   test('siting shows the ranked placements by rank, the chosen one brought out', () => {

@@ -8,6 +8,7 @@ import { writeWhole } from '../../project/files.ts';
 import { acceptPlan, proposePlan } from '../../project/plan-probes.ts';
 import { computeCurve } from '../../project/spacing-curve.ts';
 import { buildView } from '../../project/view.ts';
+import { setWalkStart } from '../../project/walk-start.ts';
 import type { ProjectStore } from '../../store/open-project.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
@@ -46,7 +47,16 @@ export const planCommand: Command = {
     instruments: { type: 'string', value: 'N', help: 'working side by side (1)' },
     days: { type: 'string', value: 'N', help: 'to split the work over (1)' },
     accept: { type: 'boolean', help: 'write the probes into the project, in place of planned ones' },
-    start: { type: 'string', value: 'X,Y', help: "where the walk starts, in the project's own coordinates" },
+    start: {
+      type: 'string',
+      value: 'X,Y',
+      help: "where the walk starts this once, in the project's own coordinates; else where the project says",
+    },
+    'keep-start': {
+      type: 'string',
+      value: 'X,Y|corner',
+      help: "keep in the project where walks start; 'corner': the lot's first corner",
+    },
     out: {
       type: 'string',
       value: 'FILE',
@@ -78,6 +88,9 @@ export const planCommand: Command = {
   async run(context) {
     const store = openProject(positional(context, 0, 'The project file'), { actor: context.actor });
     try {
+      const kept = text(context, 'keep-start');
+      if (kept !== undefined)
+        setWalkStart(store, kept === 'corner' ? null : coordinates(kept, '--keep-start'));
       if (context.flags['curve'] === true) return await curve(context, store);
       const papers = PAPERS.filter((flag) => text(context, flag) !== undefined);
       const wantsLayout =
@@ -152,11 +165,15 @@ function pace(context: CommandContext) {
 
 function start(context: CommandContext, view: ProjectView): { startM?: PositionM } {
   const raw = text(context, 'start');
-  if (raw === undefined) return {};
-  const [x, y, ...rest] = raw.split(',').map(Number);
-  if (x === undefined || y === undefined || rest.length > 0 || !Number.isFinite(x + y))
-    throw usage(`--start takes two coordinates, X,Y, not "${raw}".`);
-  return { startM: toFrame(view.frame, [x, y]) };
+  return raw === undefined ? {} : { startM: toFrame(view.frame, coordinates(raw, '--start')) };
+}
+
+function coordinates(raw: string, flag: string): readonly [x: number, y: number] {
+  const parts = raw.split(',');
+  const [x, y] = parts.map(Number);
+  if (parts.length !== 2 || parts.some((p) => p.trim() === '') || !Number.isFinite(Number(x) + Number(y)))
+    throw usage(`${flag} takes two coordinates, X,Y, not "${raw}".`);
+  return [Number(x), Number(y)];
 }
 
 interface WrittenFile {

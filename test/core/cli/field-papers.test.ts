@@ -47,7 +47,7 @@ test('sheets, return table and stake-out of a layout just taken in; the table co
     '--stake-out',
     's.csv',
   ];
-  const start = ['--start', '600045,5500000'];
+  const start = ['--keep-start', '600045,5500000'];
   const run = gasplat('plan', 'lot.gasplat', '--count', '15', '--accept', ...start, ...papers, '--json');
   expect(run.err).toBe('');
   const told = JSON.parse(run.out);
@@ -88,6 +88,9 @@ test('sheets, return table and stake-out of a layout just taken in; the table co
   writeFileSync(join(folder, 'back.csv'), Papa.unparse(filled));
   const imported = JSON.parse(gasplat('import', 'lot.gasplat', 'back.csv', '--json').out);
   expect(imported).toMatchObject({ probesAdded: 0, probesMet: 3, samplesAdded: 3 });
+  // The start kept is that of later papers too: the walk out of the other corner is another.
+  gasplat('plan', 'lot.gasplat', '--stake-out', 'again.csv', '--all');
+  expect(rowsOf('again.csv').map((r) => r['Probe'])).toEqual(stakes.slice(3).map((r) => r['Probe']));
   const gpx = gasplat('export', 'lot.gasplat', '--out', 'walk.gpx');
   expect(gpx.code).toBe(0);
   const walk = readFileSync(join(folder, 'walk.gpx'), 'utf8');

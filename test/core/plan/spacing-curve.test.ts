@@ -22,6 +22,7 @@ const request: SpacingCurveRequest = {
   target: [[lot]],
   model: { nugget: 0.2, structures: [{ kind: 'spherical', partialSill: 0.8, rangeM: 20 }] },
   errorVariance: 0,
+  barriers: [],
   start: [-5, 15],
   pace: { minutesPerTest: 20, walkingMetresPerMinute: 40, instruments: 1, days: 1 },
   dailyMinutes: 60,

@@ -87,6 +87,9 @@ function input(frame: ProjectFrame): FieldSheetInput {
     others: [],
     startM: [0, 0],
     walkM: 300,
+    walkLineM: [[0, 0], ...probes.map((p) => p.positionM), [0, 0]],
+    walkWords: 'round the house',
+    walkNotes: [],
     orderWords: 'Sheets follow the order in which the probes were laid out.',
     radonUnit: 'kBq/m3',
     checks: probeChecks(defaultThresholds()),
@@ -186,8 +189,10 @@ test('the map: walk through all probes from the start and back, keep-out, north,
 
 test('two rounds: a stack each, with the map leading by way of the start', () => {
   const names = ['day 1, instrument 1', 'day 1, instrument 2'];
+  const given = input(METRES);
   const shared = {
-    ...input(METRES),
+    ...given,
+    walkLineM: given.walkLineM.toSpliced(34, 0, given.startM),
     rounds: [
       { name: names[0] ?? '', count: 33 },
       { name: names[1] ?? '', count: 27 },
