@@ -1,4 +1,4 @@
-import type { Measured, NoValueReason } from '../core/contract/model.ts';
+import type { Measured, NoValueReason, ProbeMark } from '../core/contract/model.ts';
 import { fromKBqPerM3, fromMetres } from '../core/units.ts';
 
 export type ShownRadonUnit = 'kBq/m3' | 'pCi/L';
@@ -56,6 +56,7 @@ const NO_VALUE: Record<NoValueReason, string> = {
   tight: 'no gas: tight',
   refused: 'refused',
   'no-reading': 'no reading',
+  'left-out': 'left out',
   blank: 'blank',
 };
 
@@ -77,6 +78,15 @@ export function formatMark(measured: Measured, unit: ShownRadonUnit): string {
   return measured.kind === 'value'
     ? formatRadon(measured.estimateKBqPerM3, unit)
     : formatMeasured(measured, unit);
+}
+
+/** The value at a probe's mark; one that was left out stands there all the same, so that no place looks empty. */
+export function formatProbeMark(
+  { measured, leftOut }: Pick<ProbeMark, 'measured' | 'leftOut'>,
+  unit: ShownRadonUnit,
+) {
+  if (leftOut !== null && leftOut.kind !== 'none') return `${formatMark(leftOut, unit)} left out`;
+  return measured === null || measured.kind === 'none' ? '' : formatMark(measured, unit);
 }
 
 /** Depths and distances: metres, or feet where the project's coordinates are in feet. */

@@ -133,7 +133,15 @@ export type Measured =
   | { readonly kind: 'atMost'; readonly boundKBqPerM3: number }
   | { readonly kind: 'none'; readonly reason: NoValueReason };
 
-export type NoValueReason = 'water' | 'water-or-tight' | 'tight' | 'refused' | 'no-reading' | 'blank';
+export type NoValueReason =
+  | 'water'
+  | 'water-or-tight'
+  | 'tight'
+  | 'refused'
+  | 'no-reading'
+  | 'blank'
+  /** Of a probe: its value was read, and a ruling or a rule takes it off. */
+  | 'left-out';
 
 export type DilutionFinding = 'none' | 'suspect' | 'diluted';
 export type WaterFinding = 'none' | 'water-or-tight' | 'tight' | 'water';
@@ -373,6 +381,8 @@ export interface ProbeMark {
   readonly symbol: SymbolKind;
   /** Null where nothing was sampled. */
   readonly measured: Measured | null;
+  /** What was read where a ruling or a rule takes it off, so that no map hides it; null elsewhere. */
+  readonly leftOut: Measured | null;
   readonly treatment: Treatment | null;
   readonly treatmentReason: string;
   /** Samples that made the value. */

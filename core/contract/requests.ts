@@ -22,7 +22,7 @@ import type {
 } from './planning.ts';
 import type { QualityRequests } from './quality.ts';
 import type { ReadingRequests } from './readings.ts';
-import type { ClassResult, SurfaceResult } from './results.ts';
+import type { ClassResult, ShownSurface } from './results.ts';
 import type { RuleRequests } from './rules.ts';
 import type {
   Orientation,
@@ -316,7 +316,7 @@ export interface RequestMap
     output: ProjectView;
   };
   'settings.set': { input: { settings: ProjectSettings }; output: ProjectView };
-  'surface.compute': { input: Record<string, never>; output: SurfaceResult };
+  'surface.compute': { input: Record<string, never>; output: ShownSurface };
   'class.compute': { input: Record<string, never>; output: ClassResult };
   'figure.preview': {
     input: { options: FigureOptions; pageIndex?: number };

@@ -94,6 +94,25 @@ export interface SurfaceResult {
   readonly seconds: number;
 }
 
+/** Ground on which a surface says little, and the rule in words. */
+export interface WeakGround {
+  readonly polygons: readonly PolygonM[];
+  readonly statement: string;
+}
+
+/** A limit of the scheme in force on a lot, drawn heavier than the other contours. */
+export interface ClassLimit {
+  readonly valueKBqPerM3: number;
+  /** What begins at the limit, such as 'medium'. */
+  readonly name: string;
+}
+
+/** A surface with what a map says of it: the same on the figure and in the window. */
+export interface ShownSurface extends SurfaceResult {
+  readonly weakGround: WeakGround | null;
+  readonly limits: readonly ClassLimit[];
+}
+
 export interface ClassAlternative {
   readonly what: string;
   readonly statisticKBqPerM3: number | null;

@@ -6,6 +6,7 @@ const NO_VALUE_WORDS: Record<NoValueReason, string> = {
   tight: 'no gas: tight',
   refused: 'refused',
   'no-reading': 'no reading',
+  'left-out': 'left out',
   blank: 'blank',
 };
 

@@ -257,6 +257,7 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
       label: probe.label,
       symbol: probe.symbol,
       measured: probe.measured,
+      leftOut: probe.leftOut ?? null,
       atMm: toPage(view, probe.positionM),
       added: probe.added ?? false,
     }),

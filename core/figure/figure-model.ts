@@ -3,13 +3,12 @@ import type {
   Footprint,
   KeepOut,
   Measured,
-  PolygonM,
   PositionM,
   ProjectFrame,
   RingM,
   SampleKind,
 } from '../contract/model.ts';
-import type { ClassResult, ContourBand, SurfaceResult } from '../contract/results.ts';
+import type { ClassLimit, ClassResult, ContourBand, SurfaceResult, WeakGround } from '../contract/results.ts';
 import type { Orientation, PageSize, SheetChanges, SheetKind, SheetTemplate } from '../contract/sheet.ts';
 import type { SymbolKind } from '../contract/symbols.ts';
 
@@ -22,6 +21,8 @@ export interface FigureProbe {
   readonly symbol: SymbolKind;
   /** What the map prints at the probe; null where nothing was sampled. */
   readonly measured: Measured | null;
+  /** What was read where a ruling or a rule takes it off: printed with these words. */
+  readonly leftOut?: Measured | null;
   /** Placed by the results so far. */
   readonly added?: boolean;
 }
@@ -51,13 +52,6 @@ export interface FigureException {
   readonly text: string;
 }
 
-/** A limit of the scheme, drawn heavier than the other contours. */
-export interface FigureLimit {
-  readonly valueKBqPerM3: number;
-  /** What begins at the limit, such as 'medium'. */
-  readonly name: string;
-}
-
 /** The drawn part of a `SurfaceResult`, which fits here as it is. */
 export type FigureSurface = Pick<
   SurfaceResult,
@@ -69,12 +63,6 @@ export interface FigureHeadline {
   readonly heading: string;
   readonly statement: string;
   readonly lines: readonly string[];
-}
-
-/** Ground on which the surface says little, and the rule in words. */
-export interface FigureWeakGround {
-  readonly polygons: readonly PolygonM[];
-  readonly statement: string;
 }
 
 /** A small map of something else than radon over the same lot. `labels` name the lower edge of each band. */
@@ -127,14 +115,14 @@ export interface FigureInput {
   readonly surface: FigureSurface | null;
   /** Why there is no surface; printed in its place. */
   readonly noSurfaceReason: string | null;
-  readonly limits: readonly FigureLimit[];
+  readonly limits: readonly ClassLimit[];
   readonly classResult: ClassResult | null;
   /** Duplicates, blanks, calibration: one or a few sentences; null where nothing is known, which is printed too. */
   readonly quality: string | null;
   readonly cautions: readonly string[];
   readonly radonUnit: 'kBq/m3' | 'pCi/L';
   readonly sheet?: FigureSheet;
-  readonly weakGround?: FigureWeakGround | null;
+  readonly weakGround?: WeakGround | null;
   readonly insets?: readonly FigureInset[];
   /** Rulings that take a high value off, in words: printed with the class. */
   readonly highRulings?: readonly string[];

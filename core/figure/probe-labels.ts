@@ -12,6 +12,7 @@ export interface ProbeMark {
   readonly label: string;
   readonly symbol: SymbolKind;
   readonly measured: Measured | null;
+  readonly leftOut?: Measured | null;
   readonly atMm: PointMm;
   /** Added after the first results. */
   readonly added?: boolean;
@@ -55,9 +56,15 @@ interface LabelText {
   readonly heightMm: number;
 }
 
+/** A value that was left out stands on the map all the same: nobody is to take the place for empty. */
+function valueText({ measured, leftOut }: ProbeMark, unit: 'kBq/m3' | 'pCi/L'): string {
+  if (leftOut && leftOut.kind !== 'none') return `${formatMeasured(leftOut, unit)} left out`;
+  return measured === null ? '' : formatMeasured(measured, unit);
+}
+
 function composeLabel(mark: ProbeMark, unit: 'kBq/m3' | 'pCi/L'): LabelText {
   const name = shortenText(mark.label, 'regular', NAME_PT, MAX_WIDTH_MM);
-  const value = mark.measured === null ? '' : formatMeasured(mark.measured, unit);
+  const value = valueText(mark, unit);
   const nameHeight = CAP_HEIGHT * NAME_PT * MM_PER_PT;
   const valueHeight = CAP_HEIGHT * VALUE_PT * MM_PER_PT;
   const descent = DESCENT * VALUE_PT * MM_PER_PT;

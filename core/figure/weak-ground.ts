@@ -2,10 +2,9 @@
 
 import { contourBands } from '../contour/contour.ts';
 import type { PolygonM, PositionM, RingM } from '../contract/model.ts';
-import type { GridSpec, SurfaceResult } from '../contract/results.ts';
+import type { GridSpec, SurfaceResult, WeakGround } from '../contract/results.ts';
 import { bufferPolygons, polygonsArea, ringArea, subtractPolygons, unionPolygons } from '../geo/planar.ts';
 import { fromMetres } from '../units.ts';
-import type { FigureWeakGround } from './figure-model.ts';
 
 /** Standard error over estimate from which the ground is drawn weaker: own rule, so that twice the error spans the value. */
 export const WEAK_RELATIVE_ERROR = 0.5;
@@ -110,7 +109,7 @@ export function findWeakGround(
   points: readonly PositionM[],
   lot: RingM,
   isFoot = false,
-): FigureWeakGround | null {
+): WeakGround | null {
   const marginM = HULL_MARGIN_SPACINGS * medianSpacingM(points);
   const polygons = unionPolygons([...beyondProbes(points, lot, marginM), ...highErrorGround(surface, lot)]);
   if (polygons.length === 0) return null;

@@ -48,6 +48,7 @@ const NO_VALUE_WORDS: Record<NoValueReason, string> = {
   tight: 'tight',
   refused: 'refused',
   'no-reading': 'no reading',
+  'left-out': 'left out',
   blank: 'blank',
 };
 

@@ -3,8 +3,7 @@ import { decidingRoute, findPermeability, makeRules } from '../classify/evaluate
 import { divideProbes } from '../classify/points.ts';
 import type { Scheme } from '../classify/scheme.ts';
 import type { PositionM, ProjectView } from '../contract/model.ts';
-import type { ClassResult } from '../contract/results.ts';
-import type { FigureLimit } from '../figure/figure-model.ts';
+import type { ClassLimit, ClassResult } from '../contract/results.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { reduceToProbes } from '../survey/reduce-probes.ts';
 import { schemeOf } from './schemes.ts';
@@ -43,7 +42,7 @@ export function computeClass(view: ProjectView, choice: ClassChoice = {}): Class
 }
 
 /** The scheme's limits in force on this lot, for contours and legend; none where they hang on unknown permeability. */
-export function classLimits(view: ProjectView): FigureLimit[] {
+export function classLimits(view: ProjectView): ClassLimit[] {
   const { rules, permeability } = rulesOf(view);
   const limits = rules.limitsFor(permeability.cls) ?? [];
   return limits.map(({ value, classId }) => ({

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { Probe, ProjectView, RingM } from '../contract/model.ts';
-import type { ClassResult, SurfaceResult } from '../contract/results.ts';
+import type { ClassResult, ShownSurface, SurfaceResult } from '../contract/results.ts';
 import type { FigureInput, FigureSheet } from '../figure/figure-model.ts';
 import { errorInset, probabilityInset } from '../figure/inset.ts';
 import { isFootFrame } from '../figure/map-view.ts';
@@ -8,6 +8,7 @@ import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
 import { isOfIssue } from '../report/issue-state.ts';
 import type { ReadableStore } from '../store/open-project.ts';
+import { classLimits } from './classify-lot.ts';
 
 export interface FigureExtrasInput {
   readonly view: ProjectView;
@@ -33,6 +34,11 @@ export function extendFigure(base: FigureInput, store: ReadableStore, parts: Fig
       .filter((f) => !isOfIssue(f.mediaType))
       .map(({ name, sha256 }) => ({ name, sha256 })),
   };
+}
+
+/** A surface as a map shows it: the window's map says of weak ground and of limits what the figure says. */
+export function showSurface(view: ProjectView, surface: SurfaceResult): ShownSurface {
+  return { ...surface, weakGround: groundOf(view, surface).weakGround ?? null, limits: classLimits(view) };
 }
 
 type Ground = Pick<FigureInput, 'weakGround' | 'insets'>;

@@ -89,6 +89,7 @@ export function figureInput(parts: FigureParts): FigureInput {
           positionM: probe.positionM,
           symbol: mark.symbol,
           measured: mark.measured,
+          leftOut: mark.leftOut,
           added: probe.added,
         },
       ];

@@ -14,6 +14,7 @@ import type { Handlers, RequestContext } from './engine.ts';
 import { exportData } from './export-data.ts';
 import { fieldSheetHandlers } from './field-sheet-handlers.ts';
 import { drawFigure, saveFigure } from './figure.ts';
+import { showSurface } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { handEntryHandlers } from './hand-entry-handlers.ts';
 import { createGroundKeeper } from './held-ground.ts';
@@ -146,7 +147,10 @@ export function createHandlers(deps: HandlerDependencies) {
     },
     'ruling.set': (input) => edited(setRuling, input),
     'settings.set': ({ settings }) => edited(setSettings, settings),
-    'surface.compute': (_input, context) => computeSurface(current(), deps.jobs, context),
+    'surface.compute': async (_input, context) => {
+      const view = buildView(current());
+      return showSurface(view, await computeSurface(current(), deps.jobs, context, view));
+    },
     'class.compute': () => computeClass(buildView(current())),
     'figure.preview': (input, context) => drawFigure(current(), deps.jobs, input, context, deps.version),
     'report.save': async ({ path, format, options }, context) => {

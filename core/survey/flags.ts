@@ -231,6 +231,7 @@ const NO_VALUE_WORDS: Record<NoValueReason, string> = {
   tight: 'no gas came: tight ground',
   refused: 'the probe could not be driven',
   'no-reading': 'no value was noted',
+  'left-out': 'its value was left out',
   blank: 'a blank is no soil gas',
 };
 

@@ -147,7 +147,8 @@ function chooseMembers(probe: Probe, members: readonly Member[], referenceDepthM
   const none = members.filter((m) => m.treatment === 'no-value');
   // A probe whose only values were left out by a person is 'left out', whatever else was tried there.
   const shown = leftOut.length > 0 ? leftOut : none;
-  return { members: shown.slice(0, 1), measured: { kind: 'none', reason: reasonOf(none) }, whyNotOthers: '' };
+  const reason = leftOut.length > 0 ? 'left-out' : reasonOf(none);
+  return { members: shown.slice(0, 1), measured: { kind: 'none', reason }, whyNotOthers: '' };
 }
 
 const REASON_ORDER: readonly NoValueReason[] = ['water', 'water-or-tight', 'tight', 'refused', 'no-reading'];

@@ -274,6 +274,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
         probeId: probe.id,
         symbol: one ? sampleSymbol(one) : 'planned',
         measured: one?.measured ?? null,
+        leftOut: one?.treatment === 'leave-out' ? one.measured : null,
         treatment: one?.treatment ?? null,
         treatmentReason: one?.treatmentReason ?? 'not sampled',
         sampleIds: one ? [one.sampleId] : [],

@@ -1,10 +1,10 @@
 /** Results of the shape the engine gives, from a plain distance weighting. Development and tests only. */
 import { contours } from 'd3-contour';
 import type { PositionM, ProjectView } from '../../core/contract/model.ts';
-import type { ClassResult, GridSpec, SurfaceResult } from '../../core/contract/results.ts';
+import type { ClassResult, GridSpec, ShownSurface } from '../../core/contract/results.ts';
 import { boundsOf, distanceM, ringContains } from '../map/geometry.ts';
 
-export function mockSurface(view: ProjectView): SurfaceResult {
+export function mockSurface(view: ProjectView): ShownSurface {
   const bounds = boundsOf(view.lot ?? []) ?? { minX: 0, minY: 0, maxX: 1, maxY: 1 };
   const cellM = 0.5;
   const grid: GridSpec = {
@@ -64,6 +64,8 @@ export function mockSurface(view: ProjectView): SurfaceResult {
       view.settings.surface.method === 'idw' ? new Float64Array(count).fill(Number.NaN) : error,
     exceedance: view.settings.surface.method === 'idw' ? null : { limitKBqPerM3: 30, probability: chance },
     levelsKBqPerM3: levels,
+    weakGround: null,
+    limits: [{ valueKBqPerM3: 30, name: 'high' }],
     lines: shapes.slice(1).flatMap((shape) =>
       shape.coordinates.flatMap((polygon) =>
         polygon.map((ring) => ({

@@ -2,7 +2,7 @@ import type { FeatureCollection } from 'geojson';
 import { memo, useMemo, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
 import { bandColour } from '../../core/contract/ramp.ts';
-import type { SurfaceResult } from '../../core/contract/results.ts';
+import type { ShownSurface } from '../../core/contract/results.ts';
 import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLevel, radonUnitLabel, type ShownRadonUnit, trimNumber } from '../format.ts';
@@ -12,7 +12,7 @@ import { cellField, fieldColour } from './field.ts';
 
 export interface LegendProps {
   readonly view: ProjectView;
-  readonly surface: Computed<SurfaceResult> | null;
+  readonly surface: Computed<ShownSurface> | null;
   readonly site: AppState['site'];
   readonly shown: ShownField;
   readonly unit: ShownRadonUnit;
@@ -21,18 +21,29 @@ export interface LegendProps {
 
 interface Step {
   readonly colour: string;
+  /** What of the scheme begins where the step ends. */
+  readonly begins?: string;
   /** Bounds as text; empty where the step is open to that side. */
   readonly from: string;
   readonly to: string;
 }
 
-function legendSteps(levels: readonly string[], colour: (index: number, count: number) => string): Step[] {
+/** @param begins - what of the scheme begins at the level of that place */
+function legendSteps(
+  levels: readonly string[],
+  colour: (index: number, count: number) => string,
+  begins: (index: number) => string | undefined = () => undefined,
+): Step[] {
   const count = levels.length + 1;
-  return Array.from({ length: count }, (_, index) => ({
-    colour: colour(index, count),
-    from: levels[index - 1] ?? '',
-    to: levels[index] ?? '',
-  }));
+  return Array.from({ length: count }, (_, index) => {
+    const name = begins(index);
+    return {
+      colour: colour(index, count),
+      from: levels[index - 1] ?? '',
+      to: levels[index] ?? '',
+      ...(name === undefined ? {} : { begins: name }),
+    };
+  });
 }
 
 function fieldCss(index: number, count: number): string {
@@ -88,6 +99,8 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
     steps = legendSteps(
       result.levelsKBqPerM3.map((level) => formatLevel(level, unit)),
       bandColour,
+      (index) =>
+        result.limits.find(({ valueKBqPerM3 }) => valueKBqPerM3 === result.levelsKBqPerM3[index])?.name,
     ).slice(underZero);
   } else if (result && (shown === 'error' || shown === 'probability')) {
     const field = cellField(result, null, shown, unit);
@@ -125,13 +138,23 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
                     <svg width="100%" height="13" aria-hidden="true">
                       <rect width="100%" height="13" fill={step.colour} />
                     </svg>
-                    <span className="legend-join" aria-hidden="true">
+                    <span
+                      className={step.begins ? 'legend-join legend-limit' : 'legend-join'}
+                      aria-hidden="true"
+                    >
                       {step.to}
                     </span>
                     <span className="visually-hidden">{stepName(step)}</span>
                   </li>
                 ))}
               </ul>
+              {steps.some((step) => step.begins) ? (
+                <p className="legend-limits">
+                  {steps
+                    .flatMap((step) => (step.begins ? [`${step.begins} from ${step.to}`] : []))
+                    .join(', ')}
+                </p>
+              ) : null}
             </div>
           ) : null}
           <ul className="legend-symbols">
@@ -177,6 +200,15 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
                   <path className="legend-keep-out" d="M0 6H24" />
                 </svg>
                 Keep-out with its strip: no probe
+              </li>
+            ) : null}
+            {result?.weakGround && (shown === 'estimate' || shown === 'probability') ? (
+              <li title={result.weakGround.statement}>
+                <svg width="24" height="12" aria-hidden="true">
+                  <rect className="legend-weak" x="0.5" y="0.5" width="23" height="11" />
+                  <path className="legend-weak-hatch" d="M2 1L12 11M9 1L19 11M16 1L23 8M0 6L5 11" />
+                </svg>
+                {shown === 'estimate' ? 'Weak ground, faded' : 'Weak ground'}: little is known here
               </li>
             ) : null}
             {PROPOSALS.filter(([part]) => parts.has(part)).map(([part, className, name]) => (

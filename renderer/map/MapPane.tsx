@@ -1,7 +1,7 @@
 import type { FeatureCollection } from 'geojson';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import type { Pose, PositionM, RingM } from '../../core/contract/model.ts';
-import type { SurfaceResult } from '../../core/contract/results.ts';
+import type { ShownSurface } from '../../core/contract/results.ts';
 import { leastCorners, type ShownField, withSelectedProbe } from '../state/app-state.ts';
 import { useApp, useAppState } from '../state/context.ts';
 import { aimOf, NO_POINTER, type Pointer } from './aim.ts';
@@ -28,7 +28,7 @@ const SHOWN_NAMES: Record<ShownField, string> = {
   suitability: 'Placements',
 };
 
-function whyMissing(field: ShownField, surface: SurfaceResult | null): string {
+function whyMissing(field: ShownField, surface: ShownSurface | null): string {
   if (!surface) return 'No surface has been worked out yet.';
   return surface.method === 'idw'
     ? `Inverse distance gives no ${SHOWN_NAMES[field].toLowerCase()}.`

@@ -1,5 +1,5 @@
 import type { PositionM, ProjectFrame } from '../../core/contract/model.ts';
-import type { SurfaceResult } from '../../core/contract/results.ts';
+import type { ShownSurface } from '../../core/contract/results.ts';
 import {
   formatCoordinate,
   formatLevel,
@@ -9,13 +9,14 @@ import {
   type ShownRadonUnit,
 } from '../format.ts';
 import { valueAt } from './field.ts';
+import { polygonsContain } from './geometry.ts';
 import { toNative } from './project-frame.ts';
 
 export interface ReadoutProps {
   readonly frame: ProjectFrame;
   readonly pointerM: PositionM | null;
   readonly centreM: PositionM;
-  readonly surface: SurfaceResult | null;
+  readonly surface: ShownSurface | null;
   readonly unit: ShownRadonUnit;
 }
 
@@ -26,6 +27,7 @@ export function Readout({ frame, pointerM, centreM, surface, unit }: ReadoutProp
   const estimate = surface ? valueAt(surface.grid, surface.estimateKBqPerM3, at) : Number.NaN;
   const error = surface ? valueAt(surface.grid, surface.standardErrorKBqPerM3, at) : Number.NaN;
   const chance = surface?.exceedance ? valueAt(surface.grid, surface.exceedance.probability, at) : Number.NaN;
+  const isWeak = Number.isFinite(estimate) && polygonsContain(surface?.weakGround?.polygons ?? [], at);
   return (
     <p className="readout">
       <span className="readout-where">{pointerM ? 'Pointer' : 'Middle'}</span>
@@ -44,7 +46,10 @@ export function Readout({ frame, pointerM, centreM, surface, unit }: ReadoutProp
           chance above {formatLevel(surface.exceedance.limitKBqPerM3, unit)}: {formatPercent(chance)}
         </span>
       ) : null}
-      <span className="readout-crs">{frame.crsName}</span>
+      {isWeak ? <strong className="readout-weak">weak ground</strong> : null}
+      <span className="readout-crs" title={frame.crsName}>
+        {frame.crsName}
+      </span>
     </p>
   );
 }

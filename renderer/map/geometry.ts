@@ -1,4 +1,4 @@
-import type { PositionM, RingM } from '../../core/contract/model.ts';
+import type { PolygonM, PositionM, RingM } from '../../core/contract/model.ts';
 
 export interface BoundsM {
   readonly minX: number;
@@ -43,4 +43,12 @@ export function ringContains(ring: RingM, [x, y]: PositionM): boolean {
     if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) inside = !inside;
   }
   return inside;
+}
+
+/** Whether a place lies in any of the polygons, their holes taken off. */
+export function polygonsContain(polygons: readonly PolygonM[], at: PositionM): boolean {
+  return polygons.some(([outer, ...holes]) => {
+    if (outer === undefined || !ringContains(outer, at)) return false;
+    return !holes.some((hole) => ringContains(hole, at));
+  });
 }

@@ -83,19 +83,19 @@ function probeIcon(kind: SymbolKind): MapIcon {
   return { id: `probe-${kind}`, image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
 }
 
-function hatchIcon(): MapIcon {
-  const size = 16;
+/** Hatching of keep-outs rises from left to right; that of weak ground falls, and is thinner and wider. */
+function hatchIcon(id: string, size: number, widthPx: number, isFalling: boolean): MapIcon {
   const context = canvasOf(size);
   context.strokeStyle = MUTED;
   context.globalAlpha = 0.55;
-  context.lineWidth = 1.4;
+  context.lineWidth = widthPx;
   context.beginPath();
   for (const shift of [-size, 0, size]) {
-    context.moveTo(shift, size);
-    context.lineTo(shift + size, 0);
+    context.moveTo(shift, isFalling ? 0 : size);
+    context.lineTo(shift + size, isFalling ? size : 0);
   }
   context.stroke();
-  return { id: 'hatch', image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
+  return { id, image: context.getImageData(0, 0, size, size), pixelRatio: PIXEL_RATIO };
 }
 
 /** Nothing to see: keeps labels off a probe's symbol, and no farther off than that. */
@@ -105,5 +105,11 @@ function blockerIcon(): MapIcon {
 }
 
 export function mapIcons(): MapIcon[] {
-  return [...SYMBOL_KINDS.map(probeIcon), addedIcon(), hatchIcon(), blockerIcon()];
+  return [
+    ...SYMBOL_KINDS.map(probeIcon),
+    addedIcon(),
+    hatchIcon('hatch', 16, 1.4, false),
+    hatchIcon('back-hatch', 22, 0.9, true),
+    blockerIcon(),
+  ];
 }

@@ -2,8 +2,8 @@
 import type { Feature, FeatureCollection, Position } from 'geojson';
 import type { PolygonM, PositionM, ProjectView, RingM } from '../../core/contract/model.ts';
 import { valueToColour } from '../../core/contract/ramp.ts';
-import type { SurfaceResult } from '../../core/contract/results.ts';
-import { formatLevel, formatMark, type ShownRadonUnit } from '../format.ts';
+import type { ShownSurface } from '../../core/contract/results.ts';
+import { formatLevel, formatProbeMark, type ShownRadonUnit } from '../format.ts';
 import type { Drawing, ShownField, Sketch } from '../state/app-state.ts';
 import { DISPLAY_LIMIT_M, toDisplay } from './display-frame.ts';
 import { distanceM } from './geometry.ts';
@@ -11,13 +11,22 @@ import { keepOutStrip } from './keep-out-strip.ts';
 import { type Aim, SNAP_WORDS } from './snap.ts';
 
 export type LayerData = Record<
-  'bands' | 'isolines' | 'outside' | 'keepOuts' | 'lot' | 'footprint' | 'proposals' | 'probes' | 'drawing',
+  | 'bands'
+  | 'isolines'
+  | 'outside'
+  | 'weakGround'
+  | 'keepOuts'
+  | 'lot'
+  | 'footprint'
+  | 'proposals'
+  | 'probes'
+  | 'drawing',
   FeatureCollection
 >;
 
 export interface LayerInput {
   readonly view: ProjectView | null;
-  readonly surface: SurfaceResult | null;
+  readonly surface: ShownSurface | null;
   readonly shown: ShownField;
   readonly unit: ShownRadonUnit;
 }
@@ -98,7 +107,7 @@ export function footprintLayer(view: ProjectView | null): FeatureCollection {
 }
 
 /** Filled ground between levels; `band` is the place in the legend, lowest 0. */
-export function bandLayer(surface: SurfaceResult | null, shown: ShownField): FeatureCollection {
+export function bandLayer(surface: ShownSurface | null, shown: ShownField): FeatureCollection {
   if (!surface || shown !== 'estimate') return collect([]);
   return collect(
     surface.bands.flatMap((band) =>
@@ -110,7 +119,7 @@ export function bandLayer(surface: SurfaceResult | null, shown: ShownField): Fea
 }
 
 export function isolineLayer(
-  surface: SurfaceResult | null,
+  surface: ShownSurface | null,
   shown: ShownField,
   unit: ShownRadonUnit,
 ): FeatureCollection {
@@ -119,9 +128,26 @@ export function isolineLayer(
     surface.lines.map((line) => {
       const first = line.points[0];
       const points = line.closed && first ? [...line.points, first] : line.points;
-      return lineFeature(points, { label: formatLevel(line.level, unit) });
+      return lineFeature(points, {
+        label: formatLevel(line.level, unit),
+        limit: isLimit(line.level, surface),
+      });
     }),
   );
+}
+
+function isLimit(level: number, { limits }: ShownSurface): boolean {
+  return limits.some((limit) => Math.abs(limit.valueKBqPerM3 - level) < 1e-9);
+}
+
+/**
+ * Ground on which the surface says little; the standard error speaks for itself. On a chance it is hatched and not
+ * veiled: paler there means less likely.
+ */
+export function weakGroundLayer(surface: ShownSurface | null, shown: ShownField): FeatureCollection {
+  if (!surface?.weakGround || (shown !== 'estimate' && shown !== 'probability')) return collect([]);
+  const veil = shown === 'estimate';
+  return collect(surface.weakGround.polygons.map((polygon) => polygonFeature(polygon, { veil })));
 }
 
 export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): FeatureCollection {
@@ -130,7 +156,6 @@ export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): Feat
   return collect(
     view.probes.map((probe) => {
       const mark = marks.get(probe.id);
-      const measured = mark?.measured ?? null;
       return {
         type: 'Feature',
         properties: {
@@ -138,7 +163,7 @@ export function probeLayer(view: ProjectView | null, unit: ShownRadonUnit): Feat
           symbol: mark?.symbol ?? 'planned',
           added: probe.added,
           label: probe.label,
-          value: measured === null || measured.kind === 'none' ? '' : formatMark(measured, unit),
+          value: mark ? formatProbeMark(mark, unit) : '',
         },
         geometry: { type: 'Point', coordinates: toDisplay(probe.positionM) },
       };
@@ -176,6 +201,7 @@ export function buildLayers(input: LayerInput): Omit<LayerData, 'proposals' | 'd
     bands: bandLayer(input.surface, input.shown),
     isolines: isolineLayer(input.surface, input.shown, input.unit),
     outside: outsideLayer(input.view, input.shown),
+    weakGround: weakGroundLayer(input.surface, input.shown),
     keepOuts: keepOutLayer(input.view),
     lot: lotLayer(input.view),
     footprint: footprintLayer(input.view),

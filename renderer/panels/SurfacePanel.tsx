@@ -83,6 +83,7 @@ export function SurfacePanel() {
           </p>
         ) : null}
         <WarningList warnings={result?.warnings ?? []} label="Surface warnings" />
+        {result?.weakGround ? <p>{result.weakGround.statement}.</p> : null}
         {!working && (stale || !result) ? (
           <button type="button" className="primary" onClick={() => void app.computeSurface()}>
             Work out surface

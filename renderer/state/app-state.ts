@@ -9,7 +9,7 @@ import type {
   SiteResult,
 } from '../../core/contract/planning.ts';
 import type { Catalogue, ImportOptions, ImportPreview, ImportReport } from '../../core/contract/requests.ts';
-import type { ClassResult, SurfaceResult } from '../../core/contract/results.ts';
+import type { ClassResult, ShownSurface } from '../../core/contract/results.ts';
 import type { SitePlanView } from '../../core/contract/site-plans.ts';
 import type { FootprintClass, KeptComparison, UnderPlace } from '../../core/contract/siting.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
@@ -133,7 +133,7 @@ export interface AppState {
   readonly dialog: 'new-project' | 'shortcuts' | null;
   readonly selectedSampleId: string | null;
   readonly checkedSampleIds: ReadonlySet<string>;
-  readonly surface: Computed<SurfaceResult> | null;
+  readonly surface: Computed<ShownSurface> | null;
   readonly classification: Computed<ClassResult> | null;
   /** Basis a computation was begun for: failed or cancelled, it is not begun again by itself. */
   readonly surfaceHeldAt: string | null;

@@ -16,8 +16,10 @@ import {
   lotLayer,
   outsideLayer,
   probeLayer,
+  weakGroundLayer,
 } from '../../renderer/map/layers.ts';
 import { mapStyle } from '../../renderer/map/style.ts';
+import type { ShownField } from '../../renderer/state/app-state.ts';
 
 const view = mockView('/x.gasplat');
 const surface = mockSurface(view);
@@ -78,6 +80,33 @@ describe('layers', () => {
     const points = first?.geometry.type === 'LineString' ? first.geometry.coordinates : [];
     expect(points[0]).toEqual(points.at(-1));
     expect(first?.properties?.['label']).toBe(String(surface.lines[0]?.level));
+  });
+
+  test('the line at a limit of the scheme is told from the others, and weak ground is faded on radon, not on its error', () => {
+    const { features } = isolineLayer(surface, 'estimate', 'kBq/m3');
+    const heavy = features.filter((feature) => feature.properties?.['limit'] === true);
+    expect(new Set(heavy.map((feature) => feature.properties?.['label']))).toEqual(new Set(['30']));
+    const weak = { ...surface, weakGround: { polygons: [[view.lot ?? []]], statement: 'Weak ground' } };
+    const faded = (shown: ShownField) => weakGroundLayer(weak, shown).features.length;
+    // Paler is less likely on a map of a chance: there, weak ground is hatched and not made paler.
+    const veil = (shown: ShownField) => weakGroundLayer(weak, shown).features[0]?.properties?.['veil'];
+    expect([veil('estimate'), veil('probability')]).toEqual([true, false]);
+    expect([faded('estimate'), faded('probability'), faded('error'), faded('probes')]).toEqual([1, 1, 0, 0]);
+    expect(weakGroundLayer({ ...surface, weakGround: null }, 'estimate').features).toHaveLength(0);
+  });
+
+  test('a value that was left out stands at its probe', () => {
+    const [first, ...others] = view.marks;
+    if (!first) throw new Error('The mock has no probe.');
+    const read = { kind: 'value', estimateKBqPerM3: 109, randomUKBqPerM3: 4, commonURel: 0 } as const;
+    const marks = [
+      { ...first, measured: { kind: 'none', reason: 'left-out' } as const, leftOut: read },
+      ...others,
+    ];
+    const shown = probeLayer({ ...view, marks }, 'kBq/m3').features;
+    expect(shown.find((f) => f.properties?.['probeId'] === first.probeId)?.properties?.['value']).toBe(
+      '109 left out',
+    );
   });
 
   test('what is outside the lot is hidden for cell-by-cell fields only', () => {

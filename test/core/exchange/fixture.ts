@@ -157,6 +157,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
       probeId: p.id,
       symbol: 'valid' as const,
       measured: assessments[i]?.measured ?? null,
+      leftOut: null,
       treatment: assessments[i]?.treatment ?? null,
       treatmentReason: assessments[i]?.treatmentReason ?? '',
       sampleIds: [samples[i]?.id ?? ''],

@@ -249,6 +249,22 @@ describe('scale', () => {
 });
 
 describe('hard cases', () => {
+  test('a value that was left out stands at its probe all the same, and is never an empty place', () => {
+    const { probes } = inventedFigure();
+    const [first, ...others] = probes;
+    if (first === undefined) throw new Error('the fixture has no probe');
+    const read = { kind: 'value', estimateKBqPerM3: 109, randomUKBqPerM3: 4, commonURel: 0 } as const;
+    const leftOut = {
+      ...first,
+      symbol: 'left-out',
+      measured: { kind: 'none', reason: 'left-out' },
+      leftOut: read,
+    } as const;
+    const text = allText(composeFigure(inventedFigure({ probes: [leftOut, ...others] })));
+    expect(text).toContain('109 left out');
+    expect(text).not.toContain('no reading');
+  });
+
   test('no lot, no surface, no class, no probes: a sheet that says so', () => {
     const scenes = composeFigure(
       inventedFigure({

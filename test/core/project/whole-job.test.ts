@@ -5,6 +5,7 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { EngineEvent } from '../../../core/contract/envelope.ts';
 import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
 import type { WireError } from '../../../core/errors.ts';
+import { polygonsArea } from '../../../core/geo/planar.ts';
 import { createJobRunner } from '../../../core/jobs/runner.ts';
 import { createEngine, type Engine } from '../../../core/project/engine.ts';
 
@@ -108,6 +109,13 @@ describe('the whole job through the engine', () => {
 
     const { svg } = await ask('figure.preview', { options: {} });
     expect(svg).toContain('Medium radon index');
+    // Decree 422/2016 Sb., annex 26, medium permeability.
+    expect(surface.limits.map((l) => l.valueKBqPerM3)).toEqual([20, 70]);
+    // What the window fades is what the figure fades: all but the ring of probes, 18 m by 13.5 m, and half a spacing
+    // of 4.5 m round it. Plane geometry: A + P b + pi b^2.
+    expect(surface.weakGround?.statement).toMatch(/^Weak ground, drawn faded: more than 2\.\d m /);
+    const strong = 18 * 13.5 + 2 * (18 + 13.5) * 2.25 + Math.PI * 2.25 ** 2;
+    expect(polygonsArea(surface.weakGround?.polygons ?? [])).toBeCloseTo(600 - strong, 0);
     for (const format of ['pdf', 'svg', 'png'] as const) {
       const path = join(folder, `map.${format}`);
       const { bytes } = await ask('figure.save', { path, format, options: { preparedBy: 'Somebody' } });
@@ -151,7 +159,12 @@ describe('the whole job through the engine', () => {
       verdict: 'leave-out',
       reason: 'label swapped',
     });
-    expect(ruled.marks.at(-1)?.symbol).toBe('left-out');
+    // What was left out stays on the map: it is never 'no reading'.
+    expect(ruled.marks.at(-1)).toMatchObject({
+      symbol: 'left-out',
+      measured: { kind: 'none', reason: 'left-out' },
+      leftOut: { kind: 'value', estimateKBqPerM3: 48 },
+    });
     const after = await ask('class.compute', {});
     // 15 values left, 30 to 46.8: rank 11.5, so 30 + 1.2 x 10.5 = 42.6.
     expect(after.statisticKBqPerM3).toBeCloseTo(42.6, 9);
