@@ -17,6 +17,7 @@ import { drawFigure, saveFigure } from './figure.ts';
 import { showSurface } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { handEntryHandlers } from './hand-entry-handlers.ts';
+import { handlerTools } from './handler-tools.ts';
 import { createGroundKeeper } from './held-ground.ts';
 import { commitImport, previewImport } from './import-files.ts';
 import { importGeometry } from './import-geometry.ts';
@@ -93,15 +94,8 @@ export function createHandlers(deps: HandlerDependencies) {
     }
   }
 
-  function edited<A extends readonly unknown[]>(
-    change: (store: ProjectStore, ...args: A) => unknown,
-    ...args: A
-  ) {
-    const open = current();
-    change(open, ...args);
-    deps.onChanged(open.revision);
-    return buildView(open);
-  }
+  const tools = handlerTools({ jobs: deps.jobs, version: deps.version, current, onChanged: deps.onChanged });
+  const { change, edit } = tools;
 
   const handlers: Handlers = {
     'catalogue.get': catalogue,
@@ -121,32 +115,29 @@ export function createHandlers(deps: HandlerDependencies) {
       return null;
     },
     'project.view': () => buildView(current()),
-    'project.describe': (input) => edited(describeProject, input),
-    'lot.set': ({ ring, crs, source }) => edited(setLot, ring, crs ?? null, source ?? 'entered'),
-    'lot.import': ({ path }) => edited(importGeometry, path, 'lot'),
+    'project.describe': (input) => edit((open) => describeProject(open, input)),
+    'lot.set': ({ ring, crs, source }) =>
+      edit((open) => setLot(open, ring, crs ?? null, source ?? 'entered')),
+    'lot.import': ({ path }) => edit((open) => importGeometry(open, path, 'lot')),
     'control.get': () => ({ control: readControl(current()) }),
     'control.set': (input) => {
-      const open = current();
-      const control = setControl(open, input);
-      deps.onChanged(open.revision);
-      return { view: buildView(open), control };
+      const { view, result } = change((open) => setControl(open, input));
+      return { view, control: result };
     },
-    'keepout.set': (input) => edited(setKeepOut, input),
-    'keepout.remove': ({ id }) => edited(removeKeepOut, id),
+    'keepout.set': (input) => edit((open) => setKeepOut(open, input)),
+    'keepout.remove': ({ id }) => edit((open) => removeKeepOut(open, id)),
     'plan.propose': (input, context) => proposePlan(buildView(current()), deps.jobs, input, context),
-    'plan.accept': ({ probes, depthM, replace }) => edited(acceptPlan, probes, depthM, replace),
+    'plan.accept': ({ probes, depthM, replace }) => edit((open) => acceptPlan(open, probes, depthM, replace)),
     'next.propose': (input, context) => proposeNext(buildView(current()), deps.jobs, input, context),
     'site.search': (input, context) => searchSite(buildView(current()), deps.jobs, input, context),
-    'footprint.set': ({ label, ring }) => edited(setFootprint, label, ring),
+    'footprint.set': ({ label, ring }) => edit((open) => setFootprint(open, label, ring)),
     'import.preview': ({ path, options }) => previewImport(current(), path, options),
     'import.commit': ({ path, options }) => {
-      const open = current();
-      const report = commitImport(open, path, options);
-      deps.onChanged(open.revision);
-      return { view: buildView(open), report };
+      const { view, result } = change((open) => commitImport(open, path, options));
+      return { view, report: result };
     },
-    'ruling.set': (input) => edited(setRuling, input),
-    'settings.set': ({ settings }) => edited(setSettings, settings),
+    'ruling.set': (input) => edit((open) => setRuling(open, input)),
+    'settings.set': ({ settings }) => edit((open) => setSettings(open, settings)),
     'surface.compute': async (_input, context) => {
       const view = buildView(current());
       return showSurface(view, await computeSurface(current(), deps.jobs, context, view));
@@ -183,7 +174,7 @@ export function createHandlers(deps: HandlerDependencies) {
       last: await compareWithLastIssue(current(), deps.jobs, reportOptionsOf(options), context, deps.version),
     }),
     'issue.review': ({ number, note }) => {
-      const view = edited(reviewIssue, number, note);
+      const view = edit((open) => reviewIssue(open, number, note));
       return { view, issues: listIssues(current()) };
     },
     'figure.save': async ({ path, format, options }, context) => {
@@ -207,20 +198,20 @@ export function createHandlers(deps: HandlerDependencies) {
       return { path, bytes: writeWhole(path, content) };
     },
     'record.list': () => listRecord(current()),
-    'record.undo': () => edited((open) => void open.undo()),
-    'record.redo': () => edited((open) => void open.redo()),
+    'record.undo': () => edit((open) => open.undo()),
+    'record.redo': () => edit((open) => open.redo()),
     'crs.search': ({ text }) => ({ choices: searchCrs(text) }),
     'engine.info': deps.info,
-    ...sheetHandlers(edited),
-    ...outlineHandlers({ current, onChanged: deps.onChanged }),
-    ...sitePlanHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
-    ...fieldSheetHandlers({ jobs: deps.jobs, version: deps.version, current, onChanged: deps.onChanged }),
-    ...readingHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
-    ...qualityHandlers({ current, onChanged: deps.onChanged }),
-    ...ruleHandlers({ current, onChanged: deps.onChanged }),
-    ...handEntryHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
-    ...mergeHandlers({ jobs: deps.jobs, current, onChanged: deps.onChanged }),
-    ...sitingHandlers({ jobs: deps.jobs, keeper, current, onChanged: deps.onChanged }),
+    ...sheetHandlers(tools),
+    ...outlineHandlers(tools),
+    ...sitePlanHandlers(tools),
+    ...fieldSheetHandlers(tools),
+    ...readingHandlers(tools),
+    ...qualityHandlers(tools),
+    ...ruleHandlers(tools),
+    ...handEntryHandlers(tools),
+    ...mergeHandlers(tools),
+    ...sitingHandlers(tools, keeper),
     'job.cancel': ({ requestId }) => {
       deps.cancel(requestId);
       return null;

@@ -12,20 +12,13 @@ import type { ProjectStore } from '../store/open-project.ts';
 import type { Handlers } from './engine.ts';
 import { readWhole } from './files.ts';
 import { frameOf, gridTie, lotNative } from './frame-of.ts';
+import type { HandlerTools } from './handler-tools.ts';
 import { importGeometry, siblingOf } from './import-geometry.ts';
 import { traverseOutline } from './traverse.ts';
-import { buildView, readFootprint } from './view.ts';
+import { readFootprint } from './view.ts';
 
-export interface OutlineDependencies {
-  /** @throws AppError NOT_FOUND where no project is open */
-  readonly current: () => ProjectStore;
-  readonly onChanged: (revision: number) => void;
-}
-
-export function outlineHandlers({
-  current,
-  onChanged,
-}: OutlineDependencies): Pick<Handlers, keyof OutlineRequests> {
+/** Requests on outlines that are worked out or read from files. */
+export function outlineHandlers({ current, change }: HandlerTools): Pick<Handlers, keyof OutlineRequests> {
   return {
     'traverse.compute': ({ text, options }) =>
       traverseOutline(frameOf(current()), readCourseText(text, options), options),
@@ -33,10 +26,8 @@ export function outlineHandlers({
     'outline.rectangle': (input) => rectangle(current(), input),
     'geometry.look': (input) => lookAt(current(), input),
     'geometry.import': ({ path, what, options }) => {
-      const store = current();
-      const brought = importGeometry(store, path, what, options);
-      onChanged(store.revision);
-      return { view: buildView(store), ...brought };
+      const { view, result } = change((store) => importGeometry(store, path, what, options));
+      return { view, ...result };
     },
   };
 }

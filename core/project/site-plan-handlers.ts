@@ -1,8 +1,8 @@
+import type { ProjectView } from '../contract/model.ts';
 import type { SitePlanRequests } from '../contract/site-plans.ts';
 import { asStored } from '../exchange/jpeg-orientation.ts';
-import type { JobRunner } from '../jobs/runner.ts';
-import type { ProjectStore } from '../store/open-project.ts';
 import type { Handlers } from './engine.ts';
+import type { HandlerTools } from './handler-tools.ts';
 import {
   addSitePlan,
   listSitePlans,
@@ -17,39 +17,31 @@ import { buildView } from './view.ts';
 /** Of the longer side of an image decoded here: a map never shows more. */
 const MOST_SHOWN_PX = 2048;
 
-export interface SitePlanDependencies {
-  readonly jobs: JobRunner;
-  /** @throws AppError NOT_FOUND where no project is open */
-  readonly current: () => ProjectStore;
-  readonly onChanged: (revision: number) => void;
-}
-
-export function sitePlanHandlers(deps: SitePlanDependencies): Pick<Handlers, keyof SitePlanRequests> {
-  const after = (store: ProjectStore) => {
-    deps.onChanged(store.revision);
-    return { view: buildView(store), plans: listSitePlans(store) };
-  };
-  const changed = (change: (store: ProjectStore) => void) => {
-    const store = deps.current();
-    change(store);
-    return after(store);
-  };
+/** Requests on images of plans of the site. */
+export function sitePlanHandlers({
+  jobs,
+  current,
+  edit,
+  onChanged,
+}: HandlerTools): Pick<Handlers, keyof SitePlanRequests> {
+  const listed = (view: ProjectView, store = current()) => ({ view, plans: listSitePlans(store) });
   return {
-    'site-plan.list': () => ({ plans: listSitePlans(deps.current()) }),
+    'site-plan.list': () => ({ plans: listSitePlans(current()) }),
     'site-plan.add': async ({ path }) => {
-      const store = deps.current();
+      const store = current();
       const added = await addSitePlan(store, path);
-      return { ...after(store), ...added };
+      onChanged(store.revision);
+      return { ...listed(buildView(store), store), ...added };
     },
-    'site-plan.place': (input) => changed((store) => placeSitePlan(store, input)),
-    'site-plan.try': (input) => ({ plan: trySitePlan(deps.current(), input) }),
-    'site-plan.set': (input) => changed((store) => setSitePlan(store, input)),
-    'site-plan.remove': ({ id }) => changed((store) => removeSitePlan(store, id)),
+    'site-plan.place': (input) => listed(edit((store) => placeSitePlan(store, input))),
+    'site-plan.try': (input) => ({ plan: trySitePlan(current(), input) }),
+    'site-plan.set': (input) => listed(edit((store) => setSitePlan(store, input))),
+    'site-plan.remove': ({ id }) => listed(edit((store) => removeSitePlan(store, id))),
     'site-plan.image': async ({ id }, context) => {
-      const { bytes, mediaType, name } = sitePlanFile(deps.current(), id);
+      const { bytes, mediaType, name } = sitePlanFile(current(), id);
       if (mediaType !== 'image/tiff')
         return { kind: 'file', mediaType, bytes: asStored(new Uint8Array(bytes)) };
-      const image = await deps.jobs.run(
+      const image = await jobs.run(
         'decode-tiff',
         { bytes: new Uint8Array(bytes), file: name, mostPx: MOST_SHOWN_PX },
         context,

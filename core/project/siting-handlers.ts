@@ -1,7 +1,6 @@
 import type { SitingRequests } from '../contract/siting.ts';
 import { AppError } from '../errors.ts';
 import { toFrame, toNative } from '../geo/frame.ts';
-import type { JobRunner } from '../jobs/runner.ts';
 import { classSupport } from '../site/class-support.ts';
 import { shapeRing } from '../site/footprint-shapes.ts';
 import { innerPoint } from '../site/inner-point.ts';
@@ -10,37 +9,23 @@ import { compareKept } from './compare-kept.ts';
 import { setFootprint } from './edit.ts';
 import type { Handlers } from './engine.ts';
 import { classifyFootprint } from './footprint-class.ts';
+import type { HandlerTools } from './handler-tools.ts';
 import { type GroundKeeper, ringOfPlace } from './held-ground.ts';
 import { choosePlacement, keepPlacement, removePlacement } from './placements.ts';
 import { schemeOf } from './schemes.ts';
 import { buildView } from './view.ts';
 
-export interface SitingDependencies {
-  readonly jobs: JobRunner;
-  readonly keeper: GroundKeeper;
-  /** @throws AppError NOT_FOUND where no project is open */
-  readonly current: () => ProjectStore;
-  readonly onChanged: (revision: number) => void;
-}
-
 /** Requests on places of the building. */
-export function sitingHandlers(deps: SitingDependencies): Pick<Handlers, keyof SitingRequests> {
-  const { jobs, keeper, current } = deps;
-
-  function edited(work: (store: ProjectStore) => void) {
-    const store = current();
-    const before = store.revision;
-    work(store);
-    if (store.revision !== before) deps.onChanged(store.revision);
-    return buildView(store);
-  }
-
+export function sitingHandlers(
+  { jobs, current, edit }: HandlerTools,
+  keeper: GroundKeeper,
+): Pick<Handlers, keyof SitingRequests> {
   return {
     'footprint.shape': ({ label, shape, centre }) =>
-      edited((store) => setFootprintShape(store, label, shape, centre)),
-    'placement.keep': (input) => edited((store) => keepPlacement(store, input)),
-    'placement.choose': ({ id }) => edited((store) => choosePlacement(store, id)),
-    'placement.remove': ({ id }) => edited((store) => removePlacement(store, id)),
+      edit((store) => setFootprintShape(store, label, shape, centre)),
+    'placement.keep': (input) => edit((store) => keepPlacement(store, input)),
+    'placement.choose': ({ id }) => edit((store) => choosePlacement(store, id)),
+    'placement.remove': ({ id }) => edit((store) => removePlacement(store, id)),
     'site.prepare': async (_input, context) => (await keeper.prepare(current(), context)).prepared,
     'site.under': async ({ place }, context) => {
       const { view, valid } = keeper.facts(current());

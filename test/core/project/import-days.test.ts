@@ -1,7 +1,9 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, test, vi } from 'vitest';
+import { createJobRunner } from '../../../core/jobs/runner.ts';
 import { listDayLogs } from '../../../core/project/day-log.ts';
+import { handlerTools } from '../../../core/project/handler-tools.ts';
 import { importDays } from '../../../core/project/import-days.ts';
 import { newProject } from '../../../core/project/new-project.ts';
 import { qualityHandlers } from '../../../core/project/quality-handlers.ts';
@@ -101,7 +103,10 @@ test('asked by the window, a table is looked through first and then taken in as 
   const crs = { kind: 'local', unit: 'm', label: 'stake' } as const;
   const store = newProject({ path: join(folder, 'a.gasplat'), name: 'Days', crs, actor: 'tester' });
   const told: number[] = [];
-  const handlers = qualityHandlers({ current: () => store, onChanged: (revision) => told.push(revision) });
+  const jobs = createJobRunner();
+  const handlers = qualityHandlers(
+    handlerTools({ jobs, version: '0', current: () => store, onChanged: (revision) => told.push(revision) }),
+  );
   const context = { signal: new AbortController().signal, onProgress: () => {} };
   const looked = await handlers['day.import']({ path, dryRun: true }, context);
   expect(looked.report).toMatchObject({ daysAdded: 1, issues: [{ severity: 'error', row: 3 }] });
@@ -111,4 +116,5 @@ test('asked by the window, a table is looked through first and then taken in as 
   expect(told).toEqual([store.revision]);
   expect(taken.view.canUndo).toMatch(/Import the logs of 1 days/);
   store.close();
+  await jobs.close();
 });
