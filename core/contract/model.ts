@@ -338,6 +338,8 @@ export interface ProjectSettings {
   readonly thresholds: FlagThresholds;
   readonly surface: SurfaceSettings;
   readonly radonUnit: 'kBq/m3' | 'pCi/L';
+  /** Site plans that are shown on the window's map lie pale under the map of figure and report too; absent: they do not. */
+  readonly sitePlanInFigure?: boolean;
 }
 
 export interface SurfaceSettings {

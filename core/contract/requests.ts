@@ -178,6 +178,8 @@ export interface FigureOptions extends SheetTexts {
   readonly dpi?: number;
   /** 'map' where absent; 'quality' adds plots and small maps, 'permit' a title block with seal and signatures. */
   readonly template?: SheetTemplate;
+  /** Whether site plans lie pale under the map; as the project's settings have it where absent. */
+  readonly sitePlan?: boolean;
   /** In place of what the project keeps for this sheet. */
   readonly changes?: SheetChanges;
 }

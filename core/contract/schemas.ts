@@ -79,6 +79,7 @@ export const settingsSchema = z.object({
   schemeId: z.string().max(100),
   enteredLimitsKBqPerM3: z.array(finite.positive()).max(20),
   raisedLimitId: z.string().max(100).optional(),
+  sitePlanInFigure: z.boolean().optional(),
   schemeFiles: z.array(z.string().length(64)).max(50).optional(),
   referenceDepthM: finite.positive().max(10),
   /** The keys are those of `FlagThresholds`; which there are is for the catalogue to say. */
@@ -100,6 +101,7 @@ const figureOptionsSchema = sheetTextsSchema.extend({
   page: z.enum(['A4', 'A3', 'Letter', 'Tabloid']).optional(),
   orientation: z.enum(['portrait', 'landscape']).optional(),
   dpi: finite.min(36).max(1200).optional(),
+  sitePlan: z.boolean().optional(),
   template: z.enum(['map', 'quality', 'permit']).optional(),
   changes: sheetChangesSchema.optional(),
 });

@@ -2,6 +2,7 @@
 import type { SheetKind } from '../contract/sheet.ts';
 import { blockMakers, makeBlocks } from './block-makers.ts';
 import { BLOCK_GAP_MM, type Block, type Flow, flowBlocks, flowLevel, placeBlock } from './blocks.ts';
+import { describeBase } from './draw-map.ts';
 import type { FigureInput, Orientation, PageName, SheetTemplate } from './figure-model.ts';
 import { COLUMNS_SHARE, layoutMapPage, layoutPage, type MapLayout, splitColumns } from './layout.ts';
 import { viewOf } from './map-panel.ts';
@@ -29,6 +30,14 @@ export function isContinuationOf(id: string, part: string): boolean {
   return id.startsWith(`${part}${CONTINUED}`);
 }
 
+/** In their order where all that must stand there then fits, else the longest first: they leave the least room unused. */
+function flowWhole(blocks: readonly Block[], columns: readonly RectMm[]): Flow {
+  const inOrder = flowBlocks(blocks, columns);
+  if (inOrder.left.every((block) => !block.required)) return inOrder;
+  const longestFirst = flowBlocks(blocks, columns, { longestFirst: true });
+  return longestFirst.left.every((block) => !block.required) ? longestFirst : inOrder;
+}
+
 /** Blocks of page 1. Exceptions are named in full if they fit, else fewer, so that class and cautions never fall off. */
 function flowFirstPage(
   input: FigureInput,
@@ -38,7 +47,7 @@ function flowFirstPage(
 ): Flow {
   const width = columns[0]?.widthMm ?? 0;
   for (const named of [12, 8, 5, 3, 1]) {
-    const flow = flowBlocks(makeBlocks(blockMakers(input, { template, remarks, named }), width), columns);
+    const flow = flowWhole(makeBlocks(blockMakers(input, { template, remarks, named }), width), columns);
     if (flow.left.every((block) => !block.required)) return flow;
   }
   // Cautions first in line: whatever else is cut, they are not.
@@ -47,7 +56,7 @@ function flowFirstPage(
     blocks.filter((b) => b.name === 'cautions'),
     blocks.filter((b) => b.name !== 'cautions'),
   ];
-  return flowBlocks([...first, ...rest], columns, true);
+  return flowBlocks([...first, ...rest], columns, { cut: true });
 }
 
 /** So much of the body may be taken from a portrait map for blocks that could as well stand on page 2. */
@@ -59,13 +68,13 @@ export function chooseLayout(input: FigureInput, { page, orientation, template }
   const layoutOf = (share: number) => layoutMapPage(page, orientation, share, template === 'permit');
   if (orientation === 'landscape') return layoutOf(least);
   const widthMm = layoutOf(least).columns[0]?.widthMm ?? 0;
-  const makers = blockMakers(input, { template: 'map', remarks: [], named: 12 });
+  const makers = blockMakers(input, { template: 'map', remarks: describeBase(input), named: 12 });
   const blocks = makeBlocks(makers, widthMm);
   const shares = Array.from(
     { length: Math.floor((most - least) / step + 1.001) },
     (_, i) => least + i * step,
   );
-  const leftAt = (share: number) => flowBlocks(blocks, layoutOf(share).columns).left;
+  const leftAt = (share: number) => flowWhole(blocks, layoutOf(share).columns).left;
   const enough = shares.find((share) => leftAt(share).every((block) => !block.required)) ?? most;
   const all = shares.find((share) => share >= enough && leftAt(share).length === 0);
   return layoutOf(all !== undefined && all - enough <= SHARE_FOR_MORE + 1e-9 ? all : enough);
@@ -163,7 +172,7 @@ function arrangeFurtherPages(
   let blocks = setIn(columns);
   for (let page = 2; blocks.length > 0 || row < input.rows.length; page++) {
     const whole = flowLevel(blocks, columns);
-    const flow = whole.left.length < blocks.length ? whole : flowBlocks(blocks, columns, true);
+    const flow = whole.left.length < blocks.length ? whole : flowBlocks(blocks, columns, { cut: true });
     for (const { block, rect } of flow.placed)
       parts.push({ id: block.name, page, rect, nodes: [placeBlock(block, rect.xMm, rect.yMm)] });
     blocks = asRequired(flow.left);

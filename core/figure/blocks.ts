@@ -159,10 +159,16 @@ const CUT_SHARE = 0.6;
 
 /**
  * Fills columns with blocks, each in the first column with room for it, required ones first in line.
- * A block that fits nowhere is handed back; with `cut`, a required one is cut and its tail handed back.
+ * Within a column they stand in the order given. A block that fits nowhere is handed back; with `cut`, a required one is cut and its tail handed back.
  */
-export function flowBlocks(blocks: readonly Block[], columns: readonly RectMm[], cut = false): Flow {
-  const wanted = [...blocks.filter((b) => b.required), ...blocks.filter((b) => !b.required)];
+export function flowBlocks(
+  blocks: readonly Block[],
+  columns: readonly RectMm[],
+  { cut = false, longestFirst = false }: { readonly cut?: boolean; readonly longestFirst?: boolean } = {},
+): Flow {
+  const required = blocks.filter((b) => b.required);
+  if (longestFirst) required.sort((a, b) => b.heightMm - a.heightMm);
+  const wanted = [...required, ...blocks.filter((b) => !b.required)];
   const chosen = columns.map((): Block[] => []);
   const used = columns.map(() => 0);
   const left: Block[] = [];

@@ -11,6 +11,7 @@ import type { MapView } from './map-view.ts';
 import { toPage } from './map-view.ts';
 import { contains, inflate, lineBoxes, Obstacles } from './obstacles.ts';
 import { type ProbeMark, placeProbeLabels, symbolBox } from './probe-labels.ts';
+import { sayInUnits } from './project-words.ts';
 import type { PathSegment, PointMm, RectMm, SceneNode, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
@@ -51,6 +52,24 @@ function drawBands(input: FigureInput, view: MapView): SceneNode[] {
     const fill = bandFill(input, band.from);
     return segments.length === 0 ? [] : [{ kind: 'path', segments, fill }];
   });
+}
+
+/** Clear where a plan has its paper, so that the colours of the legend hold over it. */
+function drawBase(input: FigureInput, view: MapView): SceneNode[] {
+  const origin = toPage(view, [0, 0]);
+  const k = view.scale.mmPerM;
+  return (input.base ?? []).map(({ png, widthPx, heightPx, matrix: [a, b, c, d, e, f] }) => ({
+    kind: 'image',
+    png,
+    widthPx,
+    heightPx,
+    matrix: [a * k, b * k, c * k + origin[0], -d * k, -e * k, -f * k + origin[1]],
+  }));
+}
+
+/** How the plans under the map were placed: known before it is drawn. */
+export function describeBase(input: FigureInput): string[] {
+  return (input.base ?? []).map((plan) => sayInUnits(plan.statement, input));
 }
 
 /** A level is a class limit where the scheme says so, whatever the rounding of its last digit. */
@@ -305,8 +324,10 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
   const contours = drawContours(input, view, within, obstacles, outlines);
   const grid = drawFrameGrid(input.frame, view);
 
+  const bands: SceneNode = { kind: 'group', name: 'bands', children: drawBands(input, view) };
+  const base = drawBase(input, view);
   const surface: SceneNode[] = [
-    { kind: 'group', name: 'bands', children: drawBands(input, view) },
+    ...(base.length === 0 ? [bands] : []),
     { kind: 'group', name: 'contours', children: contours.lines },
     { kind: 'group', name: 'weak-ground', children: drawWeakGround(input, view) },
   ];
@@ -318,6 +339,12 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
       name: 'map',
       clip: rectSegments(frameRect),
       children: [
+        ...(base.length === 0
+          ? []
+          : [
+              { ...bands, ...(lotSegments === null ? {} : { clip: lotSegments }) },
+              { kind: 'group' as const, name: 'site-plan', children: base },
+            ]),
         lotSegments === null
           ? { kind: 'group', name: 'surface', children: surface }
           : { kind: 'group', name: 'surface', clip: lotSegments, children: surface },
@@ -375,10 +402,13 @@ export function drawMap(input: FigureInput, view: MapView): DrawnMap {
   const tag: Tag = { role: 'Figure', alt: describeMap(input, view) };
   return {
     nodes: nodes.map((node) => ({ ...node, tag })),
-    remarks: remarksOn(
-      labels.unplaced,
-      outside.map((mark) => mark.label),
-    ),
+    remarks: [
+      ...remarksOn(
+        labels.unplaced,
+        outside.map((mark) => mark.label),
+      ),
+      ...describeBase(input),
+    ],
   };
 }
 

@@ -58,6 +58,17 @@ export type FigureSurface = Pick<
   'method' | 'levelsKBqPerM3' | 'lines' | 'bands' | 'variogram' | 'warnings'
 > & { readonly crossValidation: SurfaceResult['crossValidation'] | null };
 
+/** A greyed site plan under the map. */
+export interface FigureBase {
+  readonly png: Uint8Array;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** x = a column + b row + c, y = d column + e row + f: from pixels of the picture to project metres. */
+  readonly matrix: readonly [a: number, b: number, c: number, d: number, e: number, f: number];
+  /** Which plan, how it was placed and how far off it may lie, in words. */
+  readonly statement: string;
+}
+
 /** What stands in the place of the class on a sheet about something else, such as the change between two dates. */
 export interface FigureHeadline {
   readonly heading: string;
@@ -135,6 +146,8 @@ export interface FigureInput {
   readonly methodLines?: readonly string[];
   /** The round from the start through the stops and back to it, drawn under the probes. */
   readonly walkM?: readonly PositionM[];
+  /** Site plans drawn pale over the colours and under the lines, the first lowest. */
+  readonly base?: readonly FigureBase[];
   readonly dataFiles?: readonly { readonly name: string; readonly sha256: string }[];
 }
 

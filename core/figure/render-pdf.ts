@@ -93,11 +93,22 @@ function drawText(doc: Document, node: TextNode, goesOn: boolean): void {
   doc.restore();
 }
 
+function pictureBuffer(png: Uint8Array): Buffer {
+  return Buffer.from(png.buffer, png.byteOffset, png.byteLength);
+}
+
 function drawNode(doc: Document, tagger: Tagger, node: SceneNode, inherited: Tag | undefined): void {
   const tag = node.tag ?? inherited;
   if (node.kind === 'path') {
     tagger.mark(tag ?? ARTIFACT);
     drawPath(doc, node);
+  } else if (node.kind === 'image') {
+    tagger.mark(tag ?? ARTIFACT);
+    const [a, b, c, d, e, f] = node.matrix;
+    doc.save();
+    doc.transform(a, d, b, e, c, f);
+    doc.image(pictureBuffer(node.png), 0, 0, { width: node.widthPx, height: node.heightPx });
+    doc.restore();
   } else if (node.kind === 'text') {
     if (node.text === '') return;
     drawText(doc, node, tagger.markText(tag ?? { role: 'P' }));

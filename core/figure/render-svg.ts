@@ -1,7 +1,7 @@
 /** A scene as an SVG document in millimetres. */
 import { xmlText } from '../xml-text.ts';
 import { FACE_STYLE, FACES, FONT_FAMILY } from './fonts.ts';
-import type { FontFace, PathNode, PathSegment, Scene, SceneNode, TextNode } from './scene.ts';
+import type { FontFace, ImageNode, PathNode, PathSegment, Scene, SceneNode, TextNode } from './scene.ts';
 import { flattenScene } from './scene.ts';
 import { subsetFont } from './subset-font.ts';
 import { MM_PER_PT } from './text.ts';
@@ -67,6 +67,17 @@ function textElement(node: TextNode): string {
   return `<text ${attributes.join(' ')}>${xmlText(node.text)}</text>`;
 }
 
+/** A preview is drawn many times over one picture. */
+const pictureLinks = new WeakMap<Uint8Array, string>();
+
+function imageElement({ png, widthPx, heightPx, matrix: [a, b, c, d, e, f] }: ImageNode): string {
+  const link = pictureLinks.get(png) ?? `data:image/png;base64,${Buffer.from(png).toString('base64')}`;
+  pictureLinks.set(png, link);
+  // Parts of a millimetre a pixel: rounded to their own size, not to the page's.
+  const turn = [a, d, b, e].map((part) => Number(part.toPrecision(9))).join(' ');
+  return `<image width="${widthPx}" height="${heightPx}" preserveAspectRatio="none" transform="matrix(${turn} ${mm(c)} ${mm(f)})" href="${link}"/>`;
+}
+
 /** The letters the scenes use, as CSS. */
 export function fontFaceRules(scenes: readonly Pick<Scene, 'nodes'>[]): string {
   const texts = scenes.flatMap(({ nodes }) => flattenScene(nodes)).filter((node) => node.kind === 'text');
@@ -120,6 +131,7 @@ export function renderSvg(scene: Scene, options: SvgOptions = {}): string {
   const draw = (node: SceneNode): string => {
     if (node.kind === 'path') return pathElement(node);
     if (node.kind === 'text') return textElement(node);
+    if (node.kind === 'image') return imageElement(node);
     const children = node.children.map(draw).join('\n');
     if (node.clip === undefined) return `<g id="${xmlText(prefix + node.name)}">\n${children}\n</g>`;
     const id = `${prefix}clip-${definitions.length + 1}`;

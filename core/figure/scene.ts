@@ -93,6 +93,17 @@ export interface TextNode {
   readonly tag?: Tag;
 }
 
+/** A picture laid on the page by shift, turn, scale and slant. */
+export interface ImageNode {
+  readonly kind: 'image';
+  readonly png: Uint8Array;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** x = a column + b row + c, y = d column + e row + f: from pixels of the picture to millimetres. */
+  readonly matrix: readonly [a: number, b: number, c: number, d: number, e: number, f: number];
+  readonly tag?: Tag;
+}
+
 export interface GroupNode {
   readonly kind: 'group';
   /** Unique on its page. */
@@ -103,7 +114,7 @@ export interface GroupNode {
   readonly children: readonly SceneNode[];
 }
 
-export type SceneNode = PathNode | TextNode | GroupNode;
+export type SceneNode = PathNode | TextNode | ImageNode | GroupNode;
 
 export interface Scene {
   readonly widthMm: number;
@@ -168,6 +179,10 @@ export function placeSegments(
 export function moveNode(node: SceneNode, dxMm: number, dyMm: number): SceneNode {
   if (node.kind === 'text') return { ...node, xMm: node.xMm + dxMm, yMm: node.yMm + dyMm };
   if (node.kind === 'path') return { ...node, segments: placeSegments(node.segments, dxMm, dyMm) };
+  if (node.kind === 'image') {
+    const [a, b, c, d, e, f] = node.matrix;
+    return { ...node, matrix: [a, b, c + dxMm, d, e, f + dyMm] };
+  }
   return {
     ...node,
     ...(node.clip === undefined ? {} : { clip: placeSegments(node.clip, dxMm, dyMm) }),
@@ -175,7 +190,7 @@ export function moveNode(node: SceneNode, dxMm: number, dyMm: number): SceneNode
   };
 }
 
-/** Every path and text of the scene, in drawing order, groups opened. */
-export function flattenScene(nodes: readonly SceneNode[]): (PathNode | TextNode)[] {
+/** Every path, text and picture of the scene, in drawing order, groups opened. */
+export function flattenScene(nodes: readonly SceneNode[]): (PathNode | TextNode | ImageNode)[] {
   return nodes.flatMap((node) => (node.kind === 'group' ? flattenScene(node.children) : [node]));
 }

@@ -18,6 +18,7 @@ import { type CrossValidateInput, crossValidate } from './cross-validate.ts';
 import { type DecodedImage, type DecodeTiffInput, decodeTiff } from './decode-tiff.ts';
 import { type DrawContoursInput, type DrawContoursOutput, drawContours } from './draw-contours.ts';
 import type { JobSet } from './job.ts';
+import { type MutedPicture, type MutePictureInput, mutePicture } from './mute-picture.ts';
 import {
   designGridJob,
   nextByClassJob,
@@ -62,6 +63,7 @@ export interface JobMap {
   'choose-model': { readonly input: ChooseModelInput; readonly output: ChooseModelOutput };
   'describe-variogram': { readonly input: DescribeVariogramInput; readonly output: VariogramDescription };
   'cross-validate': { readonly input: CrossValidateInput; readonly output: LeaveOneOut };
+  'mute-picture': { readonly input: MutePictureInput; readonly output: MutedPicture };
   'reduce-readings': { readonly input: ReduceReadingsInput; readonly output: readonly CountedReduction[] };
   'render-report': { readonly input: RenderReportInput; readonly output: { readonly bytes: Uint8Array } };
   simulate: { readonly input: SimulateInput; readonly output: SimulateOutput };
@@ -73,6 +75,7 @@ export const jobs: JobSet<JobMap> = {
   'plan-walk': planWalkJob,
   'spacing-curve': spacingCurveJob,
   'next-by-class': nextByClassJob,
+  'mute-picture': mutePicture,
   'next-probes': nextProbesJob,
   'search-placements': searchPlacementsJob,
   'draw-ensemble': drawEnsemble,

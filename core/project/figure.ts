@@ -5,13 +5,14 @@ import type { ClassResult, SurfaceResult } from '../contract/results.ts';
 import type { SheetLayoutView } from '../contract/sheet.ts';
 import { AppError, toWire } from '../errors.ts';
 import { composeSheet } from '../figure/compose-figure.ts';
-import type { FigureInput, FigureRow } from '../figure/figure-model.ts';
+import type { FigureBase, FigureInput, FigureRow } from '../figure/figure-model.ts';
 import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 
 import { classLimits, computeClass } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
+import { figureBase } from './figure-base.ts';
 import { extendFigure } from './figure-extras.ts';
 import { writeWhole } from './files.ts';
 import { recordHash } from './record.ts';
@@ -35,6 +36,8 @@ export interface FigureParts {
   readonly recordHash: string | null;
   readonly preparedBy: string | null;
   readonly version: string;
+  /** Site plans under the map. */
+  readonly base?: readonly FigureBase[];
 }
 
 /** Surface and class of the project as it stands, and why there is no surface where there is none. */
@@ -52,6 +55,7 @@ export async function gatherFigure(
     recordHash: recordHash(store),
     preparedBy: sheetTextsOf(store, options).preparedBy ?? null,
     version,
+    base: await figureBase(store, jobs, view, isBaseWanted(view, options), context),
   };
   try {
     return { ...base, surface: await computeSurface(store, jobs, context, view), noSurfaceReason: null };
@@ -60,6 +64,10 @@ export async function gatherFigure(
     if (code !== 'BAD_INPUT' && code !== 'SINGULAR') throw error;
     return { ...base, surface: null, noSurfaceReason: message };
   }
+}
+
+function isBaseWanted({ settings }: ProjectView, { sitePlan }: FigureOptions): boolean {
+  return sitePlan ?? settings.sitePlanInFigure ?? false;
 }
 
 export function figureInput(parts: FigureParts): FigureInput {
@@ -103,6 +111,7 @@ export function figureInput(parts: FigureParts): FigureInput {
     quality: quality(view),
     cautions: STANDING_CAUTIONS,
     radonUnit: view.settings.radonUnit,
+    ...(parts.base === undefined || parts.base.length === 0 ? {} : { base: parts.base }),
   };
 }
 
@@ -148,7 +157,12 @@ async function gatherOnce(
   const { revision } = store;
   const kept = gathered.get(store);
   if (kept?.revision === revision) {
-    return { ...kept.parts, preparedBy: sheetTextsOf(store, options).preparedBy ?? null };
+    const { view } = kept.parts;
+    return {
+      ...kept.parts,
+      preparedBy: sheetTextsOf(store, options).preparedBy ?? null,
+      base: await figureBase(store, jobs, view, isBaseWanted(view, options), context),
+    };
   }
   const parts = await gatherFigure(store, jobs, options, context, version);
   if (store.revision === revision) gathered.set(store, { revision, parts });

@@ -3,7 +3,7 @@ import type { FigureFormat, FigureOptions, PageSize } from '../../core/contract/
 import type { SheetLayoutView } from '../../core/contract/sheet.ts';
 import { ProblemNotice } from '../components/Notice.tsx';
 import { PagePager } from '../components/PagePager.tsx';
-import { useApp, useView } from '../state/context.ts';
+import { useApp, useAppState, useView } from '../state/context.ts';
 import { PartForm } from './PartForm.tsx';
 import { SheetEditor } from './SheetEditor.tsx';
 import { changesWith, useArrangement } from './use-arrangement.ts';
@@ -30,6 +30,9 @@ export function FigureForm() {
   const app = useApp();
   const view = useView();
   const save = useSave(view);
+  const hasPlan = useAppState((state) =>
+    state.sitePlans.some((plan) => plan.isShown && plan.cornersM !== null),
+  );
   const [page, setPage] = useState<PageSize>('A4');
   const [orientation, setOrientation] = useState<'portrait' | 'landscape'>('portrait');
   const [template, setTemplate] = useState<Template>('map');
@@ -99,6 +102,18 @@ export function FigureForm() {
           </select>
         </label>
       </div>
+      {hasPlan || view.settings.sitePlanInFigure ? (
+        <label className="check-line">
+          <input
+            type="checkbox"
+            checked={view.settings.sitePlanInFigure ?? false}
+            onChange={(event) =>
+              void app.setSettings({ ...view.settings, sitePlanInFigure: event.target.checked })
+            }
+          />
+          Site plan under the map, greyed (figure and report)
+        </label>
+      ) : null}
       {problem ? <ProblemNotice problem={problem} /> : null}
       {drawn && layout && arranging ? (
         <SheetEditor

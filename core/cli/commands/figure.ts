@@ -1,11 +1,13 @@
 import type { CompareWith } from '../../contract/comparing.ts';
 import type { FigureOptions } from '../../contract/requests.ts';
 import { saveComparison } from '../../project/compare.ts';
+import { setSettings } from '../../project/edit.ts';
 import { figureFormatOf, saveFigure } from '../../project/figure.ts';
 import { writeWhole } from '../../project/files.ts';
 import { arrangeSheet } from '../../project/sheet-places.ts';
 import { setSheetTexts } from '../../project/sheet-texts.ts';
-import { openProject } from '../../store/open-project.ts';
+import { buildView } from '../../project/view.ts';
+import { openProject, type ProjectStore } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, positional, text, usage } from '../flags.ts';
 import { type LayoutFile, layoutText, readLayoutFile } from '../layout-file.ts';
@@ -31,6 +33,11 @@ export const figureCommand: Command = {
       help: 'sheet: the map (unless said), with plots and small maps, or with title block and seal',
     },
     dpi: { type: 'string', value: 'N', help: 'dots per inch of a PNG' },
+    'site-plan': {
+      type: 'string',
+      value: 'on|off',
+      help: 'the site plans of the project, greyed, under the map (as the project has it, else off)',
+    },
     ...sheetTextOptions,
     compare: {
       type: 'string',
@@ -47,7 +54,7 @@ export const figureCommand: Command = {
     'write-layout': { type: 'string', value: 'FILE.json', help: 'write where each part stands' },
     keep: {
       type: 'boolean',
-      help: 'keep these texts and places in the project, for every later figure and report',
+      help: 'keep these texts and places, and --site-plan, in the project for every later figure and report',
     },
   },
   async run(context) {
@@ -63,6 +70,7 @@ export const figureCommand: Command = {
     try {
       if (context.flags['keep'] === true) {
         setSheetTexts(store, sheetTextFlags(context));
+        if (options.sitePlan !== undefined) keepSitePlan(store, options.sitePlan);
         if (places !== null) arrangeSheet(store, places, places.parts);
       }
       const remarks = new Set<string>();
@@ -92,6 +100,12 @@ export const figureCommand: Command = {
     }
   },
 };
+
+function keepSitePlan(store: ProjectStore, sitePlanInFigure: boolean): void {
+  const { settings } = buildView(store);
+  if ((settings.sitePlanInFigure ?? false) !== sitePlanInFigure)
+    setSettings(store, { ...settings, sitePlanInFigure });
+}
 
 async function compareTo(
   context: CommandContext,
@@ -168,6 +182,9 @@ export function figureOptions(context: CommandContext): FigureOptions {
       ? {}
       : { orientation: choice(context, 'orientation', ['landscape', 'portrait'], 'landscape') }),
     ...(dpi === undefined ? {} : { dpi }),
+    ...(text(context, 'site-plan') === undefined
+      ? {}
+      : { sitePlan: choice(context, 'site-plan', ['on', 'off'], 'off') === 'on' }),
     ...sheetTextFlags(context),
   };
 }
