@@ -45,6 +45,7 @@ export type ImportField =
   | 'offsetEast'
   | 'offsetNorth'
   | 'state'
+  | 'added'
   | 'depth'
   | 'soil'
   | 'fineFraction'

@@ -32,6 +32,7 @@ export const importOptionsSchema = z.object({
         'offsetEast',
         'offsetNorth',
         'state',
+        'added',
         'depth',
         'soil',
         'fineFraction',

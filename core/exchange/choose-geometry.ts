@@ -1,7 +1,9 @@
 /** From what a file holds to what a person asked for: the lot, a footprint, keep-outs, planned probes. */
 import type { ProjectCrs } from '../contract/model.ts';
 import type { PositionNative } from '../geo/frame.ts';
+import { parseYesNo } from '../survey/parse-cell.ts';
 import {
+  ADDED_WORD,
   bad,
   type GeometryFeature,
   type GeometryReading,
@@ -45,6 +47,8 @@ export interface ProbeDraft {
   readonly label: string;
   readonly at: PositionNative;
   readonly name: string;
+  /** Marked as placed by the results of a first round. */
+  readonly added: boolean;
 }
 
 export interface Chosen<T> {
@@ -179,9 +183,16 @@ export function chooseProbes(reading: GeometryReading, pick: Pick = {}): Chosen<
       label: feature.label ?? freeNumber(),
       at: feature.coordinates,
       name: feature.name,
+      added: isAdded(feature),
     }),
   );
   return { items, crs: reading.crs, notes };
+}
+
+function isAdded({ properties }: GeometryFeature): boolean {
+  const said = properties['added'];
+  if (said !== undefined && said !== null) return parseYesNo(String(said)) === true;
+  return new RegExp(`^probe .*\\b${ADDED_WORD}$`).test(String(properties['type'] ?? ''));
 }
 
 type PolygonFeature = Extract<GeometryFeature, { kind: 'polygon' }>;

@@ -132,13 +132,14 @@ export function column<R>(name: string, header: string, type: ColumnType, cell: 
   return { name, header, type, cell };
 }
 
-/** Name, state and place in the project's own system. */
+/** Name, state, whether added after the first round, and place in the project's own system. */
 export function placeColumns<R>(view: ProjectView, probeOf: (row: R) => Probe): Column<R>[] {
   const unit = view.frame.unitLabel;
   const suffix = unit.toLowerCase().replace(/[^a-z0-9]+/g, '_');
   return [
     column('probe', 'Probe', 'text', (row) => probeOf(row).label),
     column('state', 'State', 'text', (row) => probeOf(row).state),
+    column('added', 'Added', 'yes-no', (row) => probeOf(row).added),
     column(`easting_${suffix}`, `Easting (${unit})`, 'number', (row) => probeOf(row).native[0]),
     column(`northing_${suffix}`, `Northing (${unit})`, 'number', (row) => probeOf(row).native[1]),
   ];

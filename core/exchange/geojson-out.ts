@@ -98,6 +98,7 @@ function probeProperties(
       label: probe.label,
       ...(codes === undefined ? {} : { code: codes.get(probe.id) ?? null }),
       state: probe.state,
+      added: probe.added,
       x: probe.native[0],
       y: probe.native[1],
       depthM: probe.depthM,

@@ -39,6 +39,9 @@ export function openRing(points: readonly PositionNative[]): PositionNative[] {
   return ring;
 }
 
+/** What a GPX waypoint's type says of a probe added after the first round; other formats have a field of that name. */
+export const ADDED_WORD = 'added';
+
 export function isSamePlace(a: PositionNative, b: PositionNative): boolean {
   return Math.abs(a[0] - b[0]) <= SAME_PLACE && Math.abs(a[1] - b[1]) <= SAME_PLACE;
 }

@@ -1,5 +1,6 @@
 import type { ProjectView } from '../contract/model.ts';
 import { xmlElement, xmlText } from '../xml-text.ts';
+import { ADDED_WORD } from './geometry.ts';
 import { degreesText, type ExportOptions, type LonLat, lonLatPlace } from './map-place.ts';
 import { shortValue } from './value-text.ts';
 
@@ -26,13 +27,14 @@ export function writeGpx(view: ProjectView, options: GpxOptions = {}): string {
     const isNumber = mark?.measured !== undefined && mark.measured?.kind !== 'none';
     const told = value === null ? '' : `${value}${isNumber ? ' kBq/m3' : ''}`;
     const depth = probe.depthM === null ? '' : `depth ${probe.depthM} m`;
+    const added = probe.added ? 'added after the first round' : '';
     const code = options.codes?.get(probe.id);
     return `<${element} lat="${degreesText(latitude)}" lon="${degreesText(longitude)}">\n${xmlElement('name', probe.label)}${xmlElement(
       'cmt',
-      [probe.state, depth, told, code === undefined ? '' : `code ${code}`]
+      [probe.state, added, depth, told, code === undefined ? '' : `code ${code}`]
         .filter((text) => text !== '')
         .join(', '),
-    )}${xmlElement('desc', probe.note)}${xmlElement('type', `probe ${probe.state}`)}</${element}>\n`;
+    )}${xmlElement('desc', probe.note)}${xmlElement('type', `probe ${probe.state}${probe.added ? ` ${ADDED_WORD}` : ''}`)}</${element}>\n`;
   };
   const indexOf = new Map(view.probes.map((probe, i) => [probe.id, i]));
   const stops = (options.route ?? []).flatMap((id) => indexOf.get(id) ?? []);

@@ -81,7 +81,7 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
         fine_fraction_pct: probe.fineFractionPct,
         permeability_m2: probe.permeabilityM2,
         permeability_class: probe.permeabilityClass,
-        added: 0,
+        added: probe.added ? 1 : 0,
         note: probe.note,
       });
       ids.set(probe.label.toLowerCase(), id);
@@ -139,6 +139,8 @@ function drivenProbe(
     probe.meetsPlan === 'moved' && place !== undefined ? place : [planned.planned_x, planned.planned_y];
   return {
     state: probe.state,
+    // A file that says no does not take the mark of the plan away.
+    added: probe.added ? 1 : planned.added,
     driven_x: x,
     driven_y: y,
     depth_m: probe.depthM ?? planned.depth_m,

@@ -18,7 +18,7 @@ import type { ProjectStore } from '../store/open-project.ts';
 import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
 import { decodeText } from '../survey/decode-text.ts';
-import { parseNumber } from '../survey/parse-cell.ts';
+import { parseNumber, parseYesNo } from '../survey/parse-cell.ts';
 import { type LengthUnit, toMetres } from '../units.ts';
 import { setFootprint, setLot } from './edit.ts';
 import { readWhole } from './files.ts';
@@ -81,7 +81,7 @@ export function importGeometry(
     case 'probes': {
       const { items, notes } = importProbes(bytes, file, context, reading);
       const depth = depthM ?? parseSettings(projectRow(store).settings_json).referenceDepthM;
-      const probes = items.map(({ label, at }) => ({ label, native: at, added: false }));
+      const probes = items.map(({ label, at, added }) => ({ label, native: at, added }));
       const left = acceptPlan(store, probes, depth, replace ?? false);
       return { added: items.length, notes: [...notes, ...leftNotes(left)] };
     }
@@ -171,6 +171,8 @@ interface PlaceTable {
   readonly places: readonly PositionNative[];
   /** Empty where the table has no column of names. */
   readonly labels: readonly string[];
+  /** Whether each was placed by the results of a first round; empty where the table does not say. */
+  readonly added: readonly boolean[];
   /** Its columns are called longitude and latitude. */
   readonly inDegrees: boolean;
   /** Null where the columns name none. */
@@ -179,7 +181,7 @@ interface PlaceTable {
 
 function importPlaces(
   store: ProjectStore,
-  { file, places, labels, inDegrees, unit: named }: PlaceTable,
+  { file, places, labels, added, inDegrees, unit: named }: PlaceTable,
   what: GeometryKind,
   { crs: said, unit = named ?? undefined, depthM, replace }: GeometryImportOptions,
 ): GeometryImport {
@@ -195,7 +197,11 @@ function importPlaces(
   if (what === 'lot') setLot(store, given, crs, file);
   else if (what === 'footprint') setFootprint(store, file, native);
   else {
-    const probes = native.map((at, i) => ({ label: labels[i] ?? String(i + 1), native: at, added: false }));
+    const probes = native.map((at, i) => ({
+      label: labels[i] ?? String(i + 1),
+      native: at,
+      added: added[i] ?? false,
+    }));
     if (labels.length === 0) notes.push(`${file} has no column of names; its rows are numbered.`);
     acceptPlan(
       store,
@@ -239,6 +245,7 @@ function readPlaces(table: CsvTable): PlaceTable {
       { file: table.file, row: table.headerRow },
     );
   }
+  const mark = find(/^added( later| probe| after the first round)?$/i);
   const read = (row: number, cells: readonly string[], index: number): number => {
     const raw = cells[index] ?? '';
     const parsed = parseNumber(raw, table.decimal);
@@ -256,6 +263,7 @@ function readPlaces(table: CsvTable): PlaceTable {
     file: table.file,
     places: table.rows.map(({ row, cells }): PositionNative => [read(row, cells, x), read(row, cells, y)]),
     labels: name < 0 ? [] : table.rows.map(({ cells }, i) => (cells[name] ?? '').trim() || String(i + 1)),
+    added: mark < 0 ? [] : table.rows.map(({ cells }) => parseYesNo(cells[mark] ?? '') === true),
     inDegrees: /^lon/i.test(base(x)) && /^lat/i.test(base(y)),
     unit: unit(x) === unit(y) ? unit(x) : null,
   };

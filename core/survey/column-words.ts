@@ -96,6 +96,7 @@ export const FIELD_WORDS: readonly FieldWords[] = [
     within: /\boffset\b.*\bnorth\b|\bnorth\b.*\boffset\b/,
   },
   { field: 'state', exact: ['state', 'probe state', 'state of probe'] },
+  { field: 'added', exact: ['added', 'added later', 'added probe', 'added after the first round'] },
   {
     field: 'depth',
     exact: ['depth', 'z', 'tiefe', 'hloubka', 'profondeur', 'djup'],

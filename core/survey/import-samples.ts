@@ -28,6 +28,7 @@ export interface ProbeDraft {
   readonly x: number;
   readonly y: number;
   readonly state: ProbeState;
+  readonly added: boolean;
   readonly depthM: number | null;
   readonly soil: string | null;
   readonly fineFractionPct: number | null;
@@ -176,6 +177,7 @@ function buildProbes(
       label: before?.label ?? first.label,
       x: place.x,
       y: place.y,
+      added: group.some((r) => r.saidAdded),
       state: refused ? 'refused' : givenUp ? 'abandoned' : 'driven',
       depthM: group.find((r) => r.depthM !== null)?.depthM ?? null,
       soil: pick('soil'),

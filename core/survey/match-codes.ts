@@ -104,7 +104,16 @@ export function passOverEmpty(rows: readonly SampleRow[], { file, columns }: She
 }
 
 function saysNothing(row: SampleRow): boolean {
-  const { row: _row, label: _label, code: _code, kind: _kind, notes, saidState, ...said } = row;
+  const {
+    row: _row,
+    label: _label,
+    code: _code,
+    kind: _kind,
+    notes,
+    saidState,
+    saidAdded: _added,
+    ...said
+  } = row;
   if (saidState !== null && saidState !== 'planned') return false;
   return [...Object.values(said), ...Object.values(notes)].every(
     (value) => value === null || value === false,

@@ -5,7 +5,7 @@ import { clip } from '../text.ts';
 import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
 import { CellReader, plainWord, type RowReading } from './cell-reader.ts';
 import type { CsvRow } from './csv-table.ts';
-import { parseDate } from './parse-cell.ts';
+import { parseDate, parseYesNo } from './parse-cell.ts';
 import { type FieldNotesDraft, readFieldNotes } from './read-field-notes.ts';
 
 /** One row of the file in SI, before probes are put together. */
@@ -21,6 +21,8 @@ export interface SampleRow {
   readonly offsetNorthM: number | null;
   /** What the crew says became of the probe. */
   readonly saidState: ProbeState | null;
+  /** Placed by the results of a first round. */
+  readonly saidAdded: boolean;
   readonly depthM: number | null;
   readonly soil: string | null;
   readonly fineFractionPct: number | null;
@@ -103,6 +105,7 @@ export function readSampleRow(
     offsetEastM: cells.number('offsetEast', offset),
     offsetNorthM: cells.number('offsetNorth', offset),
     saidState,
+    saidAdded: readAdded(cells),
     depthM,
     soil: cells.text('soil'),
     fineFractionPct: cells.number('fineFraction', percent),
@@ -142,6 +145,17 @@ function readState(cells: CellReader): ProbeState | null {
       `${cells.place('state')}: '${clip(word)}' is not planned, driven, refused or abandoned; not used`,
     );
   return found?.state ?? null;
+}
+
+/** Another program's column of this name, such as a date, keeps no row out. */
+function readAdded(cells: CellReader): boolean {
+  const answer = parseYesNo(cells.cell('added'));
+  if (answer === null)
+    cells.warn(
+      'added',
+      `${cells.place('added')}: '${clip(cells.cell('added'))}' is neither yes nor no; not used`,
+    );
+  return answer === true;
 }
 
 /** A percentage within its bounds, or what is wrong. */

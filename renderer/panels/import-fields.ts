@@ -22,6 +22,7 @@ export const IMPORT_FIELDS: readonly ImportFieldInfo[] = [
   { field: 'offsetEast', name: 'Offset from plan, east', units: LENGTHS, required: false },
   { field: 'offsetNorth', name: 'Offset from plan, north', units: LENGTHS, required: false },
   { field: 'state', name: 'State of the probe', units: [], required: false },
+  { field: 'added', name: 'Added after the first round', units: [], required: false },
   { field: 'taken', name: 'Taken at', units: [], required: false },
   { field: 'kind', name: 'Kind of sample', units: [], required: false },
   { field: 'soil', name: 'Soil', units: [], required: false },

@@ -66,6 +66,7 @@ test('sheets, return table and stake-out of a layout just taken in; the table co
     'Code',
     'Probe',
     'State',
+    'Added',
     'Easting (m)',
     'Northing (m)',
     'Depth (m)',

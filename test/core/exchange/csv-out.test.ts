@@ -49,7 +49,8 @@ test.each([
   ['UTM', UTM, [600000, 5500000]],
   ['local feet', FEET, [0, 0]],
 ] as const)('what goes out comes in again through the importer: %s', (_, crs, origin) => {
-  const view = createView(crs, origin);
+  const plain = createView(crs, origin);
+  const view = { ...plain, probes: plain.probes.map((p, i) => ({ ...p, added: i % 2 === 1 })) };
   const table = readTable(new TextEncoder().encode(writeSamplesCsv(view)), 'out.csv');
   const system = {
     kind: 'local',
@@ -69,6 +70,7 @@ test.each([
     const probe = view.probes.find((p) => p.label === draft.label);
     expect([draft.x, draft.y]).toEqual(probe?.native);
     expect(draft).toMatchObject({
+      added: probe?.added,
       soil: probe?.soil,
       permeabilityM2: probe?.permeabilityM2,
       permeabilityClass: probe?.permeabilityClass,
@@ -120,6 +122,7 @@ test('stake-out: in the order of walking, on the map where there is one', () => 
   expect(Object.keys(local[0] ?? {})).toEqual([
     'Probe',
     'State',
+    'Added',
     'Easting (ft)',
     'Northing (ft)',
     'Depth (m)',
