@@ -25,7 +25,7 @@ declare global {
 
 const root = document.getElementById('root');
 if (!root) throw new Error('The page has no #root.');
-const app = createApp(window.gasplat);
+const app = createApp(window.gasplat, window.localStorage);
 createRoot(root).render(
   <StrictMode>
     <AppContext value={app}>

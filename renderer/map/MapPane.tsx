@@ -15,7 +15,7 @@ import { Legend } from './Legend.tsx';
 import { buildLayers, drawingLayer } from './layers.ts';
 import { createLotMap, type LotMap } from './lot-map.ts';
 import { placedRing, turnHandle, turnToward } from './placement.ts';
-import { toNative } from './project-frame.ts';
+import { isNowhere, toNative } from './project-frame.ts';
 import { proposalLayer } from './proposal-layers.ts';
 import { Readout } from './Readout.tsx';
 import { SitePlanLayers } from './SitePlanLayers.tsx';
@@ -215,6 +215,7 @@ export function MapPane() {
   useEffect(() => {
     map?.showField(cellField(result, site, shown, unit));
   }, [map, result, site, shown, unit]);
+  const nowhere = view !== null && isNowhere(view);
   const isDrawing = drawing !== null || picking !== null;
   useEffect(() => {
     map?.setDrawing(isDrawing);
@@ -287,6 +288,7 @@ export function MapPane() {
           </button>
         </div>
       </div>
+      {drawing ? <DrawingBar drawing={drawing} aim={aim} onFinish={finishDrawing} /> : null}
       <div className="map-sheet">
         <div className="map-area">
           <div className="map-frame">
@@ -296,15 +298,19 @@ export function MapPane() {
                 The map cannot be drawn: {failure} All values are in the tables; figures can still be saved.
               </p>
             )}
-            {drawing ? <DrawingBar drawing={drawing} aim={aim} onFinish={finishDrawing} /> : null}
           </div>
-          {camera && view ? <Furniture camera={camera} frame={view.frame} /> : null}
+          {camera && view && !nowhere ? <Furniture camera={camera} frame={view.frame} /> : null}
+          {nowhere ? (
+            <p className="map-nowhere">
+              The sheet has no place yet: the lot line, a file or samples give it one.
+            </p>
+          ) : null}
         </div>
         {view ? (
           <Legend view={view} surface={surface} site={site} shown={shown} unit={unit} proposals={proposals} />
         ) : null}
       </div>
-      {camera && view ? (
+      {camera && view && !nowhere ? (
         <Readout
           frame={view.frame}
           pointerM={pointerM}

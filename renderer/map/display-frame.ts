@@ -11,14 +11,16 @@ export const WORLD_PER_M = 1e-5;
 /** Width of the world in CSS pixels at zoom 0, as the map library defines zoom. */
 const WORLD_PX = 512;
 
-/** Mercator ends at 85 degrees, that is half a world from the middle; a little less, so that shapes stay drawable. */
-export const DISPLAY_LIMIT_M = 0.49 / WORLD_PER_M;
-
 /**
- * The project's origin lies this far from the middle of the Mercator plane. Tiles part there and at dyadic fractions
- * of the plane: a lot line along x = 0 would else lie on the edge of two tiles and be drawn twice.
+ * The project's origin lies this share of the world off the middle of the Mercator plane. Tiles part there and at dyadic
+ * fractions of the plane: a lot line along x = 0 would else lie on the edge of two tiles and be drawn by both, its dashes
+ * out of step. A third of a power of two is a third of a tile off their edges from zoom 4 on.
  */
-export const DISPLAY_SHIFT_M: PositionM = [0.377, 0.613];
+const SHIFT = 1 / 48;
+export const DISPLAY_SHIFT_M: PositionM = [SHIFT / WORLD_PER_M, SHIFT / WORLD_PER_M];
+
+/** Mercator ends at 85 degrees, that is half a world from the middle; a little less, so that shapes stay drawable. */
+export const DISPLAY_LIMIT_M = (0.49 - SHIFT) / WORLD_PER_M;
 
 const DEG = 180 / Math.PI;
 

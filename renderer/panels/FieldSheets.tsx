@@ -54,7 +54,9 @@ export function FieldSheets() {
 
   return (
     <section className="block" aria-labelledby="plan-sheets">
-      <h3 id="plan-sheets">Field sheets</h3>
+      <h3 id="plan-sheets" tabIndex={-1}>
+        Field sheets
+      </h3>
       <p>
         {plural(count, 'probe')} in walking order, with a map, the day’s checks and a code for each probe. A
         table that comes back with these codes finds its probes by itself.

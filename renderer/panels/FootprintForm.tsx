@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { formatArea, plural } from '../format.ts';
 import { ringAreaM2 } from '../map/geometry.ts';
-import { usesFeet } from '../map/project-frame.ts';
+import { isNowhere, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { FootprintShapeForm } from './FootprintShapeForm.tsx';
 import { GeometryImport } from './GeometryImport.tsx';
@@ -10,7 +10,8 @@ import { OutlineEntry } from './OutlineEntry.tsx';
 /** The outline of the building as drawn: by its measures, on the map, from a file or corner by corner. */
 export function FootprintForm() {
   const app = useApp();
-  const { footprint, frame } = useView();
+  const view = useView();
+  const { footprint, frame } = view;
   const [label, setLabel] = useState(footprint?.label ?? 'Planned building');
   const name = label.trim() === '' ? 'Planned building' : label.trim();
   const keptCount = footprint?.placements.length ?? 0;
@@ -40,6 +41,7 @@ export function FootprintForm() {
           <div className="row">
             <button
               type="button"
+              disabled={isNowhere(view)}
               onClick={() =>
                 app.store.update((state) => ({
                   ...state,

@@ -66,7 +66,7 @@ export function GridForm() {
   const missing = !lot
     ? 'Set the lot line first.'
     : needsFootprint && !footprint
-      ? 'This layout follows the footprint: set it in Site first.'
+      ? 'This layout follows the footprint.'
       : null;
   const request: PlanRequest = {
     pattern,
@@ -207,6 +207,15 @@ export function GridForm() {
         />
       )}
       {missing ? <p className="hint">{missing}</p> : null}
+      {lot && !footprint ? (
+        <p className="hint">
+          Schemes judge spacing and place by the building:{' '}
+          <button type="button" className="link" onClick={() => app.go('site')}>
+            enter its footprint in Site
+          </button>
+          .
+        </p>
+      ) : null}
       {isLive && missing === null ? (
         <p className="hint" role="status">
           {working || plan === null

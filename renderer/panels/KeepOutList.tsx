@@ -3,7 +3,7 @@ import type { KeepOut } from '../../core/contract/model.ts';
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { formatArea, formatLength, trimNumber } from '../format.ts';
 import { distanceM, ringAreaM2 } from '../map/geometry.ts';
-import { usesFeet } from '../map/project-frame.ts';
+import { isNowhere, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { parseCoordinate } from './corners.ts';
 import { GeometryImport } from './GeometryImport.tsx';
@@ -102,8 +102,8 @@ export function KeepOutList() {
 
 function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () => void }) {
   const app = useApp();
-  const { frame, lot, probes } = useView();
-  const feet = usesFeet(frame);
+  const view = useView();
+  const feet = usesFeet(view.frame);
   const unit = feet ? 'ft' : 'm';
   const [label, setLabel] = useState(keepOut?.label ?? '');
   const [shape, setShape] = useState<KeepOut['shape']>(keepOut?.shape ?? 'line');
@@ -127,7 +127,6 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
     bufferM: toMetres(buffer ?? 0, unit),
     ...(blocks === undefined ? {} : { blocksWalk: blocks }),
   };
-  const nowhere = frame.crs.kind === 'epsg' && lot === null && probes.length === 0;
 
   return (
     <div className="stack inset-form">
@@ -170,7 +169,7 @@ function KeepOutForm({ keepOut, onDone }: { keepOut: KeepOut | null; onDone: () 
         </fieldset>
         <button
           type="button"
-          disabled={missing !== null || nowhere}
+          disabled={missing !== null || isNowhere(view)}
           onClick={() => {
             app.store.update((state) => ({
               ...state,

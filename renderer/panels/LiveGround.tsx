@@ -19,6 +19,8 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
   const support = moved?.support ?? (standing?.basis === basis ? standing.result.support : null);
   const off = (moved?.statistics ?? now)?.offSurfaceShare ?? 0;
   const isIdw = view.settings.surface.method === 'idw';
+  if (view.samples.length === 0)
+    return <p className="hint">What lies under it can be told once there are samples.</p>;
 
   return (
     <>

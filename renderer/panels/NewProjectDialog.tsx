@@ -5,11 +5,15 @@ import { ProblemNotice } from '../components/Notice.tsx';
 import { useApp, useAppState } from '../state/context.ts';
 import { CrsPicker } from './CrsPicker.tsx';
 
+/** Of a suggested file name: no system takes more than 255 bytes. */
+const LONGEST_NAME = 60;
+
 function fileNameOf(name: string): string {
   const plain = name
     .trim()
     .toLowerCase()
     .replace(/[^\p{L}\p{N}]+/gu, '-')
+    .slice(0, LONGEST_NAME)
     .replace(/^-+|-+$/g, '');
   return `${plain === '' ? 'lot' : plain}.gasplat`;
 }

@@ -1,9 +1,8 @@
-import { useState } from 'react';
 import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { formatArea, formatLength, formatNumber } from '../format.ts';
 import { distanceM } from '../map/geometry.ts';
-import { usesFeet } from '../map/project-frame.ts';
+import { isNowhere, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { ControlPoints } from './ControlPoints.tsx';
 import { FieldSheets } from './FieldSheets.tsx';
@@ -12,6 +11,7 @@ import { GridForm } from './GridForm.tsx';
 import { KeepOutList } from './KeepOutList.tsx';
 import { NextProbesForm } from './NextProbesForm.tsx';
 import { OutlineEntry } from './OutlineEntry.tsx';
+import { ProjectNameForm } from './ProjectNameForm.tsx';
 import { SitePlanForm } from './SitePlanForm.tsx';
 
 export function PlanPanel() {
@@ -19,11 +19,7 @@ export function PlanPanel() {
   const view = useView();
   const { frame } = view;
   const feet = usesFeet(frame);
-  const [name, setName] = useState(view.name);
-  const [note, setNote] = useState(view.note ?? '');
-  // A projected system covers a country: until something is placed, the sheet shows no particular ground.
-  const nowhere = frame.crs.kind === 'epsg' && view.lot === null && view.probes.length === 0;
-  const changed = name.trim() !== view.name || note !== (view.note ?? '');
+  const nowhere = isNowhere(view);
 
   return (
     <PanelScroll>
@@ -76,7 +72,7 @@ export function PlanPanel() {
           </button>
         </div>
         {nowhere ? (
-          <p className="hint">Drawing becomes possible once corners or samples have placed the sheet.</p>
+          <p className="hint">Drawing on the map needs a place first: corners, a file, or samples.</p>
         ) : null}
         <OutlineEntry
           key={view.lot ? JSON.stringify(view.lot) : 'none'}
@@ -91,35 +87,7 @@ export function PlanPanel() {
       <GridForm />
       {view.probes.length > 0 ? <FieldSheets /> : null}
       {view.samples.length > 0 ? <NextProbesForm /> : null}
-      <section className="block" aria-labelledby="plan-project">
-        <h3 id="plan-project">Project</h3>
-        <form
-          className="stack"
-          onSubmit={(event) => {
-            event.preventDefault();
-            void app.describe({ name: name.trim(), note });
-          }}
-        >
-          <label className="field">
-            Name
-            <input
-              type="text"
-              value={name}
-              maxLength={200}
-              onChange={(event) => setName(event.target.value)}
-            />
-          </label>
-          <label className="field">
-            Note
-            <textarea rows={3} value={note} onChange={(event) => setNote(event.target.value)} />
-          </label>
-          <div className="form-end">
-            <button type="submit" disabled={!changed || name.trim() === ''}>
-              Save name and note
-            </button>
-          </div>
-        </form>
-      </section>
+      <ProjectNameForm key={`${view.name}\n${view.note ?? ''}`} />
       <section className="block" aria-labelledby="plan-units">
         <h3 id="plan-units">Units and depth</h3>
         <div className="row">

@@ -6,6 +6,9 @@ import { useApp, useView } from '../state/context.ts';
 
 type Finding = PlanProposal['findings'][number];
 
+/** Own assumption: what a crew does in one day, travel and unpacking aside. */
+const LONG_DAY_H = 10;
+
 const OUTCOMES: Record<Finding['outcome'], readonly [name: string, tag: string]> = {
   met: ['met', 'tag-ruled'],
   missing: ['not met', 'tag-error'],
@@ -65,12 +68,18 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
           </dd>
         </div>
         <div>
-          <dt>Work</dt>
+          <dt>Tests and walk</dt>
           <dd>
             {formatNumber(walk.totalHours, 2)} h in all, longest day {formatNumber(walk.longestDayHours, 2)} h
           </dd>
         </div>
       </dl>
+      {walk.longestDayHours > LONG_DAY_H ? (
+        <p className="hint hint-strong">
+          More days or instruments share out a day of {formatNumber(walk.longestDayHours, 2)} h: see Depth,
+          labels and working day.
+        </p>
+      ) : null}
       <ul className="findings" aria-label="The layout against the scheme">
         {findings.map((finding) => {
           const [name, tag] = OUTCOMES[finding.outcome];
@@ -144,11 +153,16 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
           className="primary"
           onClick={() => {
             onDone();
-            void app.acceptProbes({
-              probes: probes.map(({ label, native }) => ({ label, native, added: false })),
-              depthM,
-              replace: planned > 0 && replace,
-            });
+            void app
+              .acceptProbes({
+                probes: probes.map(({ label, native }) => ({ label, native, added: false })),
+                depthM,
+                replace: planned > 0 && replace,
+              })
+              .then((done) => {
+                // This view is gone then, and the focus with it: the sheets are what comes next.
+                if (done) requestAnimationFrame(() => document.getElementById('plan-sheets')?.focus());
+              });
           }}
         >
           Plan {plural(probes.length, 'probe')}

@@ -38,7 +38,7 @@ export function SitePanel() {
       <FootprintForm />
       <PlacementForm />
       <KeptPlacements />
-      {footprint ? (
+      {footprint && view.samples.length > 0 ? (
         <section className="block" aria-labelledby="site-inside">
           <h3 id="site-inside">Class under the footprint, from what was measured there</h3>
           <FootprintClassView />

@@ -16,17 +16,30 @@ export function parseCoordinate(text: string): number | null {
 }
 
 /**
- * Splits pasted text into corners: one a line, two numbers parted by tab, semicolon, comma or space.
- * A leading point number or name is dropped. @returns null where no line holds two numbers
+ * Splits pasted text into corners: one a line, two numbers parted by tab, semicolon, comma or space. A point number or
+ * name before them and a height behind them are dropped. @returns null where no line holds two numbers
  */
 export function parsePastedCorners(text: string): CornerText[] | null {
-  const corners: CornerText[] = [];
+  const rows: { parts: readonly string[]; isNamed: boolean }[] = [];
   for (const line of text.split(/\r?\n/)) {
-    const parts = splitLine(line.trim()).filter((part) => parseCoordinate(part) !== null);
-    const [x, y] = parts.slice(-2);
-    if (x !== undefined && y !== undefined) corners.push({ x, y });
+    const all = splitLine(line.trim());
+    const parts = all.filter((part) => parseCoordinate(part) !== null);
+    if (parts.length >= 2) rows.push({ parts, isNamed: parseCoordinate(all[0] ?? '') === null });
   }
-  return corners.length > 0 ? corners : null;
+  const places = rows.map(({ parts, isNamed }) => {
+    const skipped = parts.length > 2 && !isNamed && isNumbered(rows.map((row) => row.parts)) ? 1 : 0;
+    const [x = '', y = ''] = parts.slice(skipped);
+    return { x, y };
+  });
+  return places.length > 0 ? places : null;
+}
+
+/** Whether first columns count up by one. A single row is taken as number, x, y where three whole parts allow it. */
+function isNumbered(rows: readonly (readonly string[])[]): boolean {
+  const firsts = rows.map(([first = '']) => (/^\d{1,5}$/.test(first) ? Number(first) : Number.NaN));
+  const [only] = rows;
+  if (rows.length === 1 && only?.length === 3) return firsts[0] !== undefined && firsts[0] < 1000;
+  return firsts.every((first, i) => first === (firsts[0] ?? 0) + i);
 }
 
 function splitLine(line: string): string[] {

@@ -13,6 +13,7 @@ import type { ClassResult, ShownSurface } from '../../core/contract/results.ts';
 import type { SitePlanView } from '../../core/contract/site-plans.ts';
 import type { FootprintClass, KeptComparison, UnderPlace } from '../../core/contract/siting.ts';
 import type { ErrorDetails } from '../../core/errors.ts';
+import type { RecentProject } from './recent.ts';
 
 export const STEPS = ['plan', 'field', 'reduce', 'map', 'classify', 'site', 'deliver'] as const;
 export type StepId = (typeof STEPS)[number];
@@ -126,6 +127,7 @@ export interface Asked<T, R> extends Computed<T> {
 
 export interface AppState {
   readonly starting: boolean;
+  readonly recent: readonly RecentProject[];
   /** What the program itself knows; null until the engine has told it. */
   readonly catalogue: Catalogue | null;
   readonly view: ProjectView | null;
@@ -173,6 +175,7 @@ export interface AppState {
 
 export const INITIAL_STATE: AppState = {
   starting: true,
+  recent: [],
   catalogue: null,
   view: null,
   step: 'plan',
@@ -238,8 +241,8 @@ export function withOpenedProject(state: AppState, view: ProjectView, step: Step
 }
 
 export function withoutProject(state: AppState): AppState {
-  const { catalogue, jobs, fitCount } = state;
-  return { ...INITIAL_STATE, starting: false, catalogue, jobs, fitCount };
+  const { catalogue, recent, jobs, fitCount } = state;
+  return { ...INITIAL_STATE, starting: false, catalogue, recent, jobs, fitCount };
 }
 
 export function withSelection(state: AppState, sampleId: string | null): AppState {

@@ -23,6 +23,14 @@ import { createHandEntry, type HandEntry } from './hand-entry.ts';
 import { createIntake, type Intake } from './intake.ts';
 import { problemOf } from './problem.ts';
 import { createProposals, type Proposals } from './proposals.ts';
+import {
+  type KeptTexts,
+  keepRecent,
+  type RecentProject,
+  readRecent,
+  withoutRecent,
+  withRecent,
+} from './recent.ts';
 import { createSiting, type Siting } from './siting.ts';
 import { firstOpenStep } from './steps.ts';
 import { createStore, type Store } from './store.ts';
@@ -87,13 +95,16 @@ export interface App extends Intake, HandEntry, Proposals, Siting {
   asJob<T>(label: string, work: (options: JobOptions) => Promise<T>): Promise<T>;
 }
 
-export function createApp(bridge: ShellBridge): App {
+/** @param kept - where the list of projects opened before is kept */
+export function createApp(bridge: ShellBridge, kept: KeptTexts = null): App {
   const store = createStore<AppState>(INITIAL_STATE);
   const client = createClient(bridge);
   const aborts = new Map<number, AbortController>();
   let nextJob = 1;
 
   const set = (patch: Partial<AppState>) => store.update((state) => ({ ...state, ...patch }));
+
+  set({ recent: readRecent(kept) });
 
   async function attempt<T>(doing: string, work: () => Promise<T>): Promise<T | null> {
     try {
@@ -128,7 +139,13 @@ export function createApp(bridge: ShellBridge): App {
     }
   }
 
+  function setRecent(recent: readonly RecentProject[]): void {
+    set({ recent });
+    keepRecent(kept, recent);
+  }
+
   function opened(view: ProjectView, said: string): void {
+    setRecent(withRecent(store.get().recent, view));
     store.update((state) => ({
       ...withOpenedProject(state, view, firstOpenStep({ ...state, view })),
       said,
@@ -189,7 +206,10 @@ export function createApp(bridge: ShellBridge): App {
       set({ starting: false });
     },
     go(step) {
-      set({ step, drawing: null, sketch: null, picking: null, problem: null, said: STEP_TITLES[step] });
+      const { drawing } = store.get();
+      // Corners set by hand are not thrown away by a look at another step.
+      const kept = drawing && drawing.points.length > 0 ? drawing : null;
+      set({ step, drawing: kept, sketch: null, picking: null, problem: null, said: STEP_TITLES[step] });
     },
     async createProject(path, name, crs) {
       const view = await attempt('Making the project', () =>
@@ -199,7 +219,15 @@ export function createApp(bridge: ShellBridge): App {
       return view !== null;
     },
     async openProject(path) {
-      const view = await attempt('Opening the project', () => client.request('project.open', { path }));
+      const view = await attempt('Opening the project', async () => {
+        try {
+          return await client.request('project.open', { path });
+        } catch (error) {
+          if (error instanceof AppError && error.code === 'NOT_FOUND')
+            setRecent(withoutRecent(store.get().recent, path));
+          throw error;
+        }
+      });
       if (view) opened(view, `Project ${view.name} opened.`);
       return view !== null;
     },

@@ -1,3 +1,4 @@
+import type { ProjectView } from '../../core/contract/model.ts';
 import { capitalise, plural } from '../format.ts';
 import type { AppState, StepId } from './app-state.ts';
 import { STEPS } from './app-state.ts';
@@ -20,6 +21,11 @@ export function openFindings(state: AppState): number {
   );
 }
 
+function planNote({ probes }: ProjectView): string {
+  const planned = probes.filter((probe) => probe.state === 'planned').length;
+  return planned === 0 ? 'Lot line set' : `${plural(planned, 'probe')} planned`;
+}
+
 export function stepStates(state: AppState): Record<StepId, StepState> {
   const view = state.view;
   if (!view) {
@@ -32,7 +38,7 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
   const classed = state.classification?.result;
   return {
     plan: view.lot
-      ? { condition: 'done', note: 'Lot line set' }
+      ? { condition: 'done', note: planNote(view) }
       : { condition: 'to-do', note: 'Enter the lot line' },
     field:
       view.samples.length > 0

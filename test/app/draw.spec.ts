@@ -93,7 +93,7 @@ test('a lot by its deed, a keep-out along a lot line, a footprint by hand and by
   if (!canvas) throw new Error('The map has no canvas.');
   // Near the lower right corner of the lot, which the fit puts there.
   const bar = page.getByRole('region', { name: 'Drawing: Footprint' });
-  await page.mouse.move(canvas.x + 0.8 * canvas.width, canvas.y + 0.897 * canvas.height);
+  await page.mouse.move(canvas.x + 0.742 * canvas.width, canvas.y + 0.879 * canvas.height);
   await expect(bar).toContainText('at a corner');
   await look('draw-4-by-hand');
   await page.getByRole('checkbox', { name: 'Snap' }).focus();
@@ -101,11 +101,11 @@ test('a lot by its deed, a keep-out along a lot line, a footprint by hand and by
   await expect(bar).not.toContainText('at a corner');
   await page.keyboard.press('s');
   await page.keyboard.down('Alt');
-  await page.mouse.move(canvas.x + 0.801 * canvas.width, canvas.y + 0.897 * canvas.height);
+  await page.mouse.move(canvas.x + 0.743 * canvas.width, canvas.y + 0.879 * canvas.height);
   await expect(bar).not.toContainText('at a corner');
   await page.keyboard.up('Alt');
   await page.getByRole('checkbox', { name: 'Right angles' }).check();
-  await page.mouse.click(canvas.x + 0.52 * canvas.width, canvas.y + 0.72 * canvas.height);
+  await page.mouse.click(canvas.x + 0.516 * canvas.width, canvas.y + 0.708 * canvas.height);
   await page.getByRole('button', { name: 'Finish drawing' }).click();
   await expect(page.getByText(/^9\d\.\d m²$/).first()).toBeVisible();
 });

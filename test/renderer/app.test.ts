@@ -31,6 +31,43 @@ describe('app', () => {
     expect(app.store.get().problem).toBeNull();
   });
 
+  test('a drawing begun outlives a look at another step, an empty one does not', async () => {
+    const { app } = await openedApp();
+    const drawing = { target: 'lot', shape: 'polygon', points: [[0, 0]] } as const;
+    app.store.update((state) => ({ ...state, drawing }));
+    app.go('field');
+    expect(app.store.get().drawing).toEqual(drawing);
+    app.store.update((state) => ({ ...state, drawing: { ...drawing, points: [] } }));
+    app.go('plan');
+    expect(app.store.get().drawing).toBeNull();
+  });
+
+  test('projects opened before are kept, the latest first, and go once their file has gone', async () => {
+    const texts = new Map<string, string>();
+    const kept = {
+      getItem: (key: string) => texts.get(key) ?? null,
+      setItem: (key: string, text: string) => void texts.set(key, text),
+    };
+    const app = createApp(createMockBridge(), kept);
+    await app.start();
+    for (const path of ['/a.gasplat', '/b.gasplat', '/a.gasplat']) await app.openProject(path);
+    await app.closeProject();
+    expect(app.store.get().recent.map(({ path }) => path)).toEqual(['/a.gasplat', '/b.gasplat']);
+    const bridge = createMockBridge();
+    const gone: typeof bridge.send = async (request) => {
+      if (request.name !== 'project.open') return bridge.send(request);
+      const error = { code: 'NOT_FOUND', message: 'There is no such file.', details: {} } as const;
+      return { kind: 'reply', id: request.id, ok: false, revision: 0, error };
+    };
+    const next = createApp({ ...bridge, send: gone }, kept);
+    await next.start();
+    await next.openProject('/b.gasplat');
+    expect(next.store.get().problem).not.toBeNull();
+    expect(next.store.get().recent.map(({ path }) => path)).toEqual(['/a.gasplat']);
+    texts.set('recent-projects', '[{"path":1}, null, "x"');
+    expect(createApp(createMockBridge(), kept).store.get().recent).toEqual([]);
+  });
+
   test('a surface belongs to what it was worked out from', async () => {
     const { app } = await openedApp();
     const basis = () => resultBasis(app.store.get().view ?? mockView('/none'));

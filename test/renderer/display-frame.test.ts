@@ -64,6 +64,16 @@ describe('display frame', () => {
     expect(Math.abs(lat)).toBeLessThan(85.06);
   });
 
+  test('lines through the origin keep off the edges of tiles, at every zoom of a lot', () => {
+    const [lng, lat] = toDisplay([0, 0]);
+    const at = MercatorCoordinate.fromLngLat([lng, lat]);
+    for (let zoom = 4; zoom <= 20; zoom++)
+      for (const share of [at.x, at.y]) {
+        const inTile = (share * 2 ** zoom) % 1;
+        expect(Math.min(inTile, 1 - inTile)).toBeGreaterThan(0.3);
+      }
+  });
+
   test('lots of 10 m to 1000 m fill a window at zooms 6 to 15', () => {
     expect(zoomForScale(800 / 10)).toBeLessThan(15);
     expect(zoomForScale(800 / 1000)).toBeGreaterThan(6);

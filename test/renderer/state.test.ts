@@ -89,6 +89,10 @@ describe('step states', () => {
     expect(firstOpenStep({ ...opened, view: { ...bare, lot: view.lot } })).toBe('field');
     expect(firstOpenStep(opened)).toBe('reduce');
     expect(stepStates({ ...opened, view: bare }).plan.condition).toBe('to-do');
+    const [probe] = view.probes;
+    if (!probe) throw new Error('The stand-in has no probe.');
+    const planned = { ...view, probes: [{ ...probe, state: 'planned' as const }] };
+    expect(stepStates({ ...opened, view: planned }).plan.note).toBe('1 probe planned');
   });
 
   test('findings nobody ruled on ask for attention; ruling on all of them is done', () => {

@@ -70,6 +70,15 @@ describe('corners', () => {
       { x: '30', y: '40' },
     ]);
     expect(parsePastedCorners('10.5,20.5')).toEqual([{ x: '10.5', y: '20.5' }]);
+    // A surveyor's list: point, east, north, height; with numbers, with names, with neither.
+    const two = [
+      { x: '600000', y: '5500000' },
+      { x: '600040', y: '5500000' },
+    ];
+    expect(parsePastedCorners('1 600000 5500000 231.5\n2 600040 5500000 231.9')).toEqual(two);
+    expect(parsePastedCorners('7, 600000, 5500000\n8, 600040, 5500000')).toEqual(two);
+    expect(parsePastedCorners('B1;600000;5500000;231.5\nB2;600040;5500000;231.9')).toEqual(two);
+    expect(parsePastedCorners('600000\t5500000\t231.5\n600040\t5500000\t231.9')).toEqual(two);
     expect(parsePastedCorners('hello')).toBeNull();
   });
 
