@@ -15,7 +15,8 @@ export function probeValues(view: ProjectView, which: 'ruled' | 'unruled' = 'rul
 export interface ClassChoice {
   /** The project's own where absent. A raised limit goes with the project's own only, or where it is named here. */
   readonly scheme?: Scheme;
-  readonly raisedLimitId?: string;
+  /** null: none, whatever the project says. */
+  readonly raisedLimitId?: string | null;
   /** For each of the two doubts; as few as there can be with 0, where only the class is asked for. */
   readonly draws?: number;
   /** Only these probes; all where absent. */
@@ -30,13 +31,17 @@ export function computeClass(view: ProjectView, choice: ClassChoice = {}): Class
   const { settings } = view;
   const scheme = choice.scheme ?? schemeOf(view);
   const raisedLimitId =
-    choice.raisedLimitId ?? (scheme.id === settings.schemeId ? settings.raisedLimitId : undefined);
+    choice.raisedLimitId === undefined
+      ? scheme.id === settings.schemeId
+        ? settings.raisedLimitId
+        : undefined
+      : choice.raisedLimitId;
   const isMeant = choice.isMeant ?? (() => true);
   const values = probeValues(view).filter(isMeant);
   return classify(scheme, values, probeValues(view, 'unruled').filter(isMeant), {
     added: view.probes.filter((p) => p.added && isMeant(p)),
     enteredLimitsKBqPerM3: settings.enteredLimitsKBqPerM3,
-    ...(raisedLimitId === undefined ? {} : { raisedLimitId }),
+    ...(raisedLimitId == null ? {} : { raisedLimitId }),
     ...(choice.draws === undefined ? {} : { draws: choice.draws }),
   });
 }

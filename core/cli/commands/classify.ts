@@ -3,7 +3,9 @@ import { schemeById } from '../../classify/scheme.ts';
 import type { ProjectView } from '../../contract/model.ts';
 import type { ClassResult } from '../../contract/results.ts';
 import type { FootprintClass } from '../../contract/siting.ts';
+import { AppError } from '../../errors.ts';
 import { computeClass } from '../../project/classify-lot.ts';
+import { setSettings } from '../../project/edit.ts';
 import { classifyFootprint } from '../../project/footprint-class.ts';
 import {
   readSchemeFile,
@@ -15,11 +17,12 @@ import {
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext } from '../command.ts';
-import { positional, text } from '../flags.ts';
+import { positional, text, usage } from '../flags.ts';
 
 export const classifyCommand: Command = {
   name: 'classify',
-  usage: 'classify PROJECT.gasplat [--scheme ID|FILE.json] [--schemes FOLDER] [--raised ID] [--footprint]',
+  usage:
+    'classify PROJECT.gasplat [--scheme ID|FILE.json] [--schemes FOLDER] [--raised ID|none] [--keep] [--footprint]',
   summary: 'class of the lot by a published scheme, with its reason and its doubts',
   positionals: { min: 1, max: 1 },
   options: {
@@ -39,31 +42,84 @@ export const classifyCommand: Command = {
     },
     raised: {
       type: 'string',
-      value: 'ID',
-      help: 'limit of the scheme to raise for ground as it describes; needs the text at hand',
+      value: 'ID|none',
+      help: "limit of the scheme to raise for ground as it describes, needs the text at hand; none: the ordinary limits (the project's own choice where absent)",
+    },
+    keep: {
+      type: 'boolean',
+      help: 'judge the project so from now on: the scheme and the raised limit are stored in it, with undo; without it they hold for this call only',
     },
   },
   async run(context) {
-    const store = openProject(positional(context, 0, 'The project file'), { readOnly: true });
+    const isKept = context.flags['keep'] === true;
+    if (isKept && !isAnyChosen(context))
+      throw usage('--keep needs --scheme or --raised: what is to be kept?');
+    const path = positional(context, 0, 'The project file');
+    if (isKept) keep(context, path);
+    const store = openProject(path, { readOnly: true });
     try {
       const view = buildView(store);
       const scheme = chosenScheme(context, view);
-      const raisedLimitId = text(context, 'raised');
+      const raised = chosenRaised(context);
       const chosen = {
         ...(scheme === null ? {} : { scheme }),
-        ...(raisedLimitId === undefined ? {} : { raisedLimitId }),
+        ...(raised === undefined ? {} : { raisedLimitId: raised }),
       };
+      const kept = isAnyChosen(context) ? { keptInProject: isKept } : {};
       if (context.flags['footprint'] === true) {
         const found = classifyFootprint(view, chosen);
-        return { json: found, text: footprintText(found) };
+        return { json: { ...found, ...kept }, text: [footprintText(found), ...keptLine(context)].join('\n') };
       }
       const result = computeClass(view, chosen);
-      return { json: result, text: classText(result) };
+      return { json: { ...result, ...kept }, text: [classText(result), ...keptLine(context)].join('\n') };
     } finally {
       store.close();
     }
   },
 };
+
+const isAnyChosen = ({ flags }: CommandContext) =>
+  flags['scheme'] !== undefined || flags['raised'] !== undefined;
+
+/** null: the ordinary limits, whatever the project says; undefined: as the project says. */
+function chosenRaised(context: CommandContext): string | null | undefined {
+  const wanted = text(context, 'raised');
+  return wanted === 'none' ? null : wanted;
+}
+
+/** As the window stores it: another scheme takes an earlier raised limit back. @throws AppError BAD_INPUT */
+function keep(context: CommandContext, path: string): void {
+  const store = openProject(path, { actor: context.actor });
+  try {
+    const view = buildView(store);
+    const { raisedLimitId: earlier, ...rest } = view.settings;
+    const schemeId = chosenScheme(context, view)?.id ?? rest.schemeId;
+    if (!schemesOf(view).some((s) => s.id === schemeId))
+      throw new AppError(
+        'BAD_INPUT',
+        `Scheme '${schemeId}' is not in the project: import its file first (gasplat import PROJECT.gasplat FILE.json --what scheme).`,
+        { field: 'scheme' },
+      );
+    const raised = chosenRaised(context);
+    const stays = schemeId === rest.schemeId ? earlier : undefined;
+    const raisedLimitId = raised === undefined ? stays : (raised ?? undefined);
+    setSettings(store, { ...rest, schemeId, ...(raisedLimitId === undefined ? {} : { raisedLimitId }) });
+  } finally {
+    store.close();
+  }
+}
+
+/** A choice that is not stored would be missed in the next report. */
+function keptLine(context: CommandContext): string[] {
+  if (!isAnyChosen(context)) return [];
+  const given = ['scheme', 'raised'].filter((name) => context.flags[name] !== undefined);
+  const what = given.map((name) => `--${name} ${text(context, name)}`).join(' and ');
+  return context.flags['keep'] === true
+    ? [`  Stored in the project: ${what}.`]
+    : [
+        `  For this call only: ${what}. Figure and report follow the project; --keep stores the choice in it.`,
+      ];
+}
 
 /** Null for the project's own. The project's files come before those of the folder. */
 function chosenScheme(context: CommandContext, view: ProjectView): Scheme | null {
