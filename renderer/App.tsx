@@ -19,7 +19,7 @@ import { SitePanel } from './panels/SitePanel.tsx';
 import { SurfacePanel } from './panels/SurfacePanel.tsx';
 import { CLASS_JOB, SURFACE_JOB } from './state/app.ts';
 import { STEP_TITLES, type StepId } from './state/app-state.ts';
-import { resultBasis } from './state/basis.ts';
+import { classBasis, surfaceBasis } from './state/basis.ts';
 import { useApp, useAppState } from './state/context.ts';
 
 const PANELS: Record<StepId, ComponentType> = {
@@ -66,11 +66,12 @@ function useFollowingResults(): void {
     const { view } = state;
     if (!view || view.samples.length === 0) return null;
     const isIdle = (job: string) => !state.jobs.some(({ label }) => label === job);
-    const basis = resultBasis(view);
     if ((state.step === 'map' || (state.step === 'site' && view.footprint)) && isIdle(SURFACE_JOB)) {
+      const basis = surfaceBasis(view);
       return state.surface?.basis === basis || state.surfaceHeldAt === basis ? null : 'surface';
     }
     if (state.step === 'classify' && isIdle(CLASS_JOB)) {
+      const basis = classBasis(view);
       return state.classification?.basis === basis || state.classHeldAt === basis ? null : 'class';
     }
     return null;

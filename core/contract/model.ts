@@ -392,6 +392,12 @@ export interface ProbeMark {
 }
 
 /** Everything the window needs to draw a project, in one reply. */
+/** Two views with the same text have the same result, so that a note or a planned probe calls none out of date. */
+export interface ResultBasis {
+  readonly surface: string;
+  readonly class: string;
+}
+
 export interface ProjectView {
   readonly path: string;
   readonly revision: number;
@@ -411,6 +417,7 @@ export interface ProjectView {
   /** One for each probe, in the same order. */
   readonly marks: readonly ProbeMark[];
   readonly settings: ProjectSettings;
+  readonly basis: ResultBasis;
   /** People and texts for figure and report, as far as filled in. */
   readonly sheetTexts: SheetTexts;
   /** Schemes that came into the project as files, letter for letter. */

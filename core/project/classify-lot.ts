@@ -8,7 +8,13 @@ import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { reduceToProbes } from '../survey/reduce-probes.ts';
 import { schemeOf } from './schemes.ts';
 
-export function probeValues(view: ProjectView, which: 'ruled' | 'unruled' = 'ruled'): ProbeValue[] {
+/** All of a project that its measured values are judged from. */
+export type MeasuredBasis = Pick<
+  ProjectView,
+  'probes' | 'samples' | 'assessments' | 'settings' | 'importedSchemes'
+>;
+
+export function probeValues(view: MeasuredBasis, which: 'ruled' | 'unruled' = 'ruled'): ProbeValue[] {
   return reduceToProbes(view.assessments, view.samples, view.probes, which, view.settings.referenceDepthM);
 }
 
@@ -27,7 +33,16 @@ export interface ClassChoice {
  * Class of the lot, with and without rulings and added probes, from measured samples alone.
  * @throws AppError NOT_FOUND for a scheme or a raised limit that is not there
  */
-export function computeClass(view: ProjectView, choice: ClassChoice = {}): ClassResult {
+export function computeClass(view: MeasuredBasis, choice: ClassChoice = {}): ClassResult {
+  const { scheme, ruled, unruled, options } = classInputs(view, choice);
+  return classify(scheme, ruled, unruled, {
+    ...options,
+    ...(choice.draws === undefined ? {} : { draws: choice.draws }),
+  });
+}
+
+/** What the class is worked out from, and nothing else. @throws AppError NOT_FOUND for a scheme that is not there */
+export function classInputs(view: MeasuredBasis, choice: ClassChoice = {}) {
   const { settings } = view;
   const scheme = choice.scheme ?? schemeOf(view);
   const raisedLimitId =
@@ -37,17 +52,22 @@ export function computeClass(view: ProjectView, choice: ClassChoice = {}): Class
         : undefined
       : choice.raisedLimitId;
   const isMeant = choice.isMeant ?? (() => true);
-  const values = probeValues(view).filter(isMeant);
-  return classify(scheme, values, probeValues(view, 'unruled').filter(isMeant), {
-    added: view.probes.filter((p) => p.added && isMeant(p)),
-    enteredLimitsKBqPerM3: settings.enteredLimitsKBqPerM3,
-    ...(raisedLimitId == null ? {} : { raisedLimitId }),
-    ...(choice.draws === undefined ? {} : { draws: choice.draws }),
-  });
+  return {
+    scheme,
+    ruled: probeValues(view).filter(isMeant),
+    unruled: probeValues(view, 'unruled').filter(isMeant),
+    options: {
+      added: view.probes
+        .filter((p) => p.added && isMeant(p))
+        .map(({ id, label, state }) => ({ id, label, state })),
+      enteredLimitsKBqPerM3: settings.enteredLimitsKBqPerM3,
+      ...(raisedLimitId == null ? {} : { raisedLimitId }),
+    },
+  };
 }
 
 /** The scheme's limits in force on this lot, for contours and legend; none where they hang on unknown permeability. */
-export function classLimits(view: ProjectView): ClassLimit[] {
+export function classLimits(view: MeasuredBasis): ClassLimit[] {
   const { rules, permeability } = rulesOf(view);
   const limits = rules.limitsFor(permeability.cls) ?? [];
   return limits.map(({ value, classId }) => ({
@@ -73,7 +93,7 @@ export function statisticLimits(view: ProjectView): number[] {
   return potential.limits.map((l) => l.value * (-Math.log10(statisticM2) - 10) + potential.offset.value);
 }
 
-function rulesOf(view: ProjectView) {
+function rulesOf(view: MeasuredBasis) {
   const scheme = schemeOf(view);
   const { enteredLimitsKBqPerM3, raisedLimitId = null } = view.settings;
   const rules = makeRules(scheme, enteredLimitsKBqPerM3, raisedLimitId);

@@ -13,8 +13,8 @@ import type { ReadableStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { validPlaces } from './footprint-class.ts';
 import { modelGround } from './model-ground.ts';
+import { planSurface } from './plan-surface.ts';
 import { REALISATIONS } from './site-building.ts';
-import { planSurface } from './surface.ts';
 import { buildView } from './view.ts';
 
 /** Above any seed of a placement search, which draws from twice its seed and one more. */

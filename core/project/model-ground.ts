@@ -7,7 +7,8 @@ import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import type { SurfaceMethod } from '../geostat/predict-surface.ts';
 import type { JobRunner, RunOptions } from '../jobs/runner.ts';
 import { findModel } from './find-model.ts';
-import { planSurface, type SurfacePlan, wantedSurface } from './surface.ts';
+import { planSurface, type SurfacePlan } from './plan-surface.ts';
+import { wantedSurface } from './surface.ts';
 
 export interface ModelledGround {
   readonly plan: SurfacePlan;

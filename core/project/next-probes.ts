@@ -7,8 +7,9 @@ import { statisticLimits } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
 import { findModel } from './find-model.ts';
 import { PROBE_CAUTIONS, probeGround } from './plan-probes.ts';
+import { planSurface } from './plan-surface.ts';
 import { schemeOf } from './schemes.ts';
-import { planSurface, wantedSurface } from './surface.ts';
+import { wantedSurface } from './surface.ts';
 
 /** The same project has the same answer. */
 const CLASS_SEED = 1;

@@ -10,8 +10,9 @@ import type { ProjectStore } from '../store/open-project.ts';
 import type { RequestContext } from './engine.ts';
 import { findModel } from './find-model.ts';
 import { probeGround, WALKING_M_PER_MINUTE } from './plan-probes.ts';
+import { planSurface } from './plan-surface.ts';
 import { schemeOf } from './schemes.ts';
-import { planSurface, wantedSurface } from './surface.ts';
+import { wantedSurface } from './surface.ts';
 import { buildView } from './view.ts';
 import { walkStartOf } from './walk-start.ts';
 

@@ -21,7 +21,10 @@ export type SurfaceValue =
 const ENTERED_LENGTH_U = 0.4;
 
 /** @returns none with the reason in words where the probe says nothing the surface can take */
-export function takeForSurface(probe: ProbeValue, view: ProjectView): SurfaceValue {
+export function takeForSurface(
+  probe: ProbeValue,
+  view: Pick<ProjectView, 'probes' | 'settings'>,
+): SurfaceValue {
   const { measured } = probe;
   if (probe.treatment === 'lower-bound' && measured.kind === 'atLeast')
     return atLeast(measured.boundKBqPerM3, probe.treatmentReason, view);
@@ -74,7 +77,7 @@ export function takeForSurface(probe: ProbeValue, view: ProjectView): SurfaceVal
 }
 
 /** Inverse distances have no place for a bound, and a bound of 0 says nothing. */
-function atLeast(boundKBqPerM3: number, why: string, view: ProjectView): SurfaceValue {
+function atLeast(boundKBqPerM3: number, why: string, view: Pick<ProjectView, 'settings'>): SurfaceValue {
   return view.settings.surface.method === 'kriging' && boundKBqPerM3 > 0
     ? { kind: 'at-least', boundKBqPerM3 }
     : { kind: 'none', reason: `only a lower bound (${why}); the surface is drawn without it` };

@@ -1,26 +1,19 @@
-import { createHash } from 'node:crypto';
 import { deserialize, serialize } from 'node:v8';
 import { cellCentre, gridForLot } from '../contour/grid.ts';
 import type { ProjectView } from '../contract/model.ts';
 import type { CrossValidation, SurfaceResult, VariogramResult } from '../contract/results.ts';
-import { AppError } from '../errors.ts';
 import type { LeaveOneOut } from '../geostat/cross-validate.ts';
 import type { EmpiricalVariogram } from '../geostat/empirical-variogram.ts';
-import type { SurfacePoints } from '../geostat/lower-bounds.ts';
 import { fromModel, toModel } from '../geostat/model-parameters.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { fromKBqPerM3 } from '../units.ts';
-import { classLimits, probeValues } from './classify-lot.ts';
 import type { RequestContext } from './engine.ts';
 import { type FoundModel, findModel, type WantedSurface } from './find-model.ts';
-import { type SurfaceValue, takeForSurface } from './surface-values.ts';
+import { planSurface, type SurfacePlan } from './plan-surface.ts';
 import { buildView } from './view.ts';
 
-/** Raised whenever the same inputs would give other numbers: kept results of older versions are then not used. */
-const ALGORITHM_VERSION = 3;
-const LEAST_POINTS = 3;
 const MOST_LEVELS = 10;
 
 /**
@@ -53,84 +46,6 @@ export async function surfaceOf(
   return kept === undefined
     ? runPlan(plan, view, jobs, context)
     : { ...(deserialize(kept) as SurfaceResult), revision: view.revision };
-}
-
-export interface SurfacePlan {
-  readonly key: string;
-  readonly lot: NonNullable<ProjectView['lot']>;
-  readonly used: readonly ProbeValue[];
-  /** Diluted or shallow: the surface is drawn knowing that the truth there lies above the bound. */
-  readonly bounded: readonly ProbeValue[];
-  readonly depthCorrected: SurfaceResult['depthCorrected'];
-  readonly notUsed: SurfaceResult['notUsed'];
-  readonly points: SurfacePoints;
-  readonly limits: readonly number[];
-}
-
-export function planSurface(view: ProjectView): SurfacePlan {
-  if (view.lot === null)
-    throw new AppError('BAD_INPUT', 'There is no lot yet: a surface needs its outline. Set the lot first.');
-  const used: { readonly probe: ProbeValue; readonly taken: Extract<SurfaceValue, { kind: 'value' }> }[] = [];
-  const bounded: { readonly probe: ProbeValue; readonly bound: number }[] = [];
-  const notUsed: { sampleId: string; reason: string }[] = [];
-  for (const probe of probeValues(view)) {
-    notUsed.push(
-      ...probe.excluded.map((e) => ({ sampleId: e.sampleId, reason: `${probe.label}: ${e.reason}` })),
-    );
-    const taken = takeForSurface(probe, view);
-    if (taken.kind === 'value') used.push({ probe, taken });
-    else if (taken.kind === 'at-least') bounded.push({ probe, bound: taken.boundKBqPerM3 });
-    else
-      notUsed.push(
-        ...probe.sampleIds.map((sampleId) => ({ sampleId, reason: `${probe.label}: ${taken.reason}` })),
-      );
-  }
-  if (used.length < LEAST_POINTS) {
-    const why =
-      notUsed.length === 0
-        ? 'Import samples first.'
-        : `Not used: ${notUsed.map((n) => n.reason).join('; ')}.`;
-    throw new AppError(
-      'BAD_INPUT',
-      `A surface needs at least ${LEAST_POINTS} values; this lot has ${used.length}. ${why}`,
-    );
-  }
-  const points = {
-    xy: Float64Array.from(used.flatMap((u) => u.probe.positionM)),
-    values: Float64Array.from(used, (u) => u.taken.estimateKBqPerM3),
-    errorVariances: Float64Array.from(used, (u) => u.taken.randomUKBqPerM3 ** 2),
-    lowerBounds: {
-      xy: Float64Array.from(bounded.flatMap((b) => b.probe.positionM)),
-      bounds: Float64Array.from(bounded, (b) => b.bound),
-      origin: 'diluted' as const,
-    },
-  };
-  const limits = classLimits(view).map((l) => l.valueKBqPerM3);
-  const inputs = {
-    version: ALGORITHM_VERSION,
-    lot: view.lot,
-    xy: [...points.xy],
-    values: [...points.values],
-    errors: [...points.errorVariances],
-    boundsXy: [...points.lowerBounds.xy],
-    bounds: [...points.lowerBounds.bounds],
-    ids: used.map((u) => u.probe.sampleIds),
-    notUsed,
-    settings: view.settings.surface,
-    unit: view.settings.radonUnit,
-    limits,
-  };
-  const key = `surface:${createHash('sha256').update(JSON.stringify(inputs)).digest('hex')}`;
-  return {
-    key,
-    lot: view.lot,
-    used: used.map((u) => u.probe),
-    bounded: bounded.map((b) => b.probe),
-    depthCorrected: used.flatMap((u) => u.taken.correction ?? []),
-    notUsed,
-    points,
-    limits,
-  };
 }
 
 async function runPlan(

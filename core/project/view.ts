@@ -26,6 +26,7 @@ import { markProbes } from './marks.ts';
 import { readPlacements } from './placements.ts';
 import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
+import { basisOf } from './result-basis.ts';
 import { importedSchemes, schemeOf, schemeWarnings } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 import { readSheetTexts } from './sheet-texts.ts';
@@ -76,6 +77,7 @@ export function buildView(
     const sample = samples[i];
     return sample === undefined ? a : assessReduced(a, sample, reduced.get(a.sampleId));
   });
+  const measured = { lot, probes, samples, assessments, settings, importedSchemes: imported };
   return {
     path: store.path,
     revision: store.revision,
@@ -99,6 +101,7 @@ export function buildView(
       schemeOrNull(settings, imported),
     ),
     settings,
+    basis: basisOf(measured),
     sheetTexts: readSheetTexts(store),
     importedSchemes: imported,
     canUndo: store.canUndo(),

@@ -55,7 +55,14 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
   const become = (next: ProjectView, what: string | null): ProjectView => {
     if (what !== null && view) history.push(view);
     revision = what === null ? next.revision : revision + 1;
-    view = { ...next, revision, canUndo: what ?? next.canUndo };
+    const { lot, assessments, settings } = next;
+    const basis = JSON.stringify([lot, assessments, settings]);
+    view = {
+      ...next,
+      revision,
+      basis: { surface: basis, class: basis },
+      canUndo: what ?? next.canUndo,
+    };
     emit({ kind: 'changed', revision });
     return view;
   };

@@ -264,6 +264,7 @@ export function mockView(path: string, name = 'Invented lot 7', columns = 5): Pr
       radonUnit: 'kBq/m3',
       enteredLimitsKBqPerM3: [],
     },
+    basis: { surface: 'mock', class: 'mock' },
     sheetTexts: {},
     importedSchemes: [],
     canUndo: 'Ruling on P17',

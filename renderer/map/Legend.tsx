@@ -7,7 +7,7 @@ import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../../core/contract/symbo
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import { formatLevel, radonUnitLabel, type ShownRadonUnit, trimNumber } from '../format.ts';
 import type { AppState, Computed, ShownField } from '../state/app-state.ts';
-import { resultBasis, sitingBasis } from '../state/basis.ts';
+import { sitingBasis, surfaceBasis } from '../state/basis.ts';
 import { cellField, fieldColour } from './field.ts';
 
 export interface LegendProps {
@@ -77,7 +77,7 @@ export const Legend = memo(function Legend({ view, surface, site, shown, unit, p
   const stale =
     shown === 'suitability'
       ? site !== null && site.basis !== sitingBasis(view)
-      : surface !== null && surface.basis !== resultBasis(view);
+      : surface !== null && surface.basis !== surfaceBasis(view);
 
   let title = '';
   let steps: Step[] = [];

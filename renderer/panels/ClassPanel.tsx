@@ -14,7 +14,7 @@ import {
   withoutName,
 } from '../format.ts';
 import { CLASS_JOB } from '../state/app.ts';
-import { resultBasis } from '../state/basis.ts';
+import { classBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { SchemeForm } from './SchemeForm.tsx';
 import { rowLabel, sampleRows } from './sample-rows.ts';
@@ -109,7 +109,7 @@ export function ClassPanel() {
   const first = result?.alternatives.find((one) => one.isWithoutAdded);
   const unruled = result?.alternatives.find((one) => one.isWithoutRulings);
   const ownCautions = result?.cautions.filter((caution) => !standing?.includes(caution)) ?? [];
-  const stale = classification !== null && classification.basis !== resultBasis(view);
+  const stale = classification !== null && classification.basis !== classBasis(view);
 
   if (view.samples.length === 0) return <NoSamplesYet what="class" />;
 

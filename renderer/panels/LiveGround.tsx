@@ -1,6 +1,6 @@
 import { formatPercent, formatRadon, prettyUnits, radonUnitLabel } from '../format.ts';
 import { underRing } from '../map/placement.ts';
-import { resultBasis } from '../state/basis.ts';
+import { groundBasis, surfaceBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { GROUND_JOB } from '../state/siting.ts';
 import { UnderTable } from './UnderTable.tsx';
@@ -12,7 +12,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
   const surface = useAppState((state) => state.surface);
   const { ground, standing, inHand } = useAppState((state) => state.siting);
   const job = useAppState((state) => state.jobs.find(({ label }) => label === GROUND_JOB));
-  const basis = resultBasis(view);
+  const basis = groundBasis(view);
   const unit = view.settings.radonUnit;
   const now = standing?.basis === basis ? standing.result.statistics : null;
   const moved = isMoved && inHand?.basis === basis ? inHand.result : null;
@@ -28,7 +28,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
         <UnderTable unit={unit} standing={now} inHand={moved?.statistics ?? null} />
       ) : isIdw ? (
         <PlainEstimate />
-      ) : ground?.status === 'failed' && ground.basis === basis ? (
+      ) : ground?.status === 'failed' && ground.basis === surfaceBasis(view) ? (
         <div className="notice notice-warning">
           <p>{ground.problem?.message ?? ''}</p>
           <button type="button" className="small" onClick={() => void app.prepareGround()}>
@@ -40,7 +40,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
           <label htmlFor="ground-progress">
             {job
               ? `The ground is not ready: 300 equally likely pictures of it are being drawn, ${Math.round(job.done * 100)} %.`
-              : surface?.basis === basis
+              : surface?.basis === surfaceBasis(view)
                 ? 'The ground is not ready yet.'
                 : 'The ground is not ready: the surface comes first.'}
           </label>

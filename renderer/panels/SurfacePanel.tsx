@@ -7,7 +7,7 @@ import { plural, prettyUnits, trimNumber, withoutName } from '../format.ts';
 import { boundsOf } from '../map/geometry.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { SURFACE_JOB } from '../state/app.ts';
-import { resultBasis } from '../state/basis.ts';
+import { surfaceBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { CrossValidationChart } from './CrossValidationChart.tsx';
 import { ModelForm } from './ModelForm.tsx';
@@ -48,7 +48,7 @@ export function SurfacePanel() {
   const setDraft = (next: SurfaceSettings) => setDrafted({ of: basis, draft: next });
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const result = surface?.result ?? null;
-  const stale = surface !== null && surface.basis !== resultBasis(view);
+  const stale = surface !== null && surface.basis !== surfaceBasis(view);
   const isTried =
     draft.method === 'kriging' && JSON.stringify(draft.model) !== JSON.stringify(settings.model);
   const triedModel = isTried && draft.model !== 'auto' ? draft.model : null;

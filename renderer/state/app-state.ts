@@ -84,7 +84,7 @@ export function leastCorners(shape: Drawing['shape']): number {
 }
 
 export interface Computed<T> {
-  /** What it was worked out from, see `resultBasis`. */
+  /** What it was worked out from, see `ResultBasis` of the contract. */
   readonly basis: string;
   readonly result: T;
 }

@@ -18,7 +18,7 @@ import {
   withoutProject,
   withView,
 } from './app-state.ts';
-import { resultBasis } from './basis.ts';
+import { classBasis, surfaceBasis } from './basis.ts';
 import { createHandEntry, type HandEntry } from './hand-entry.ts';
 import { createIntake, type Intake } from './intake.ts';
 import { problemOf } from './problem.ts';
@@ -337,7 +337,7 @@ export function createApp(bridge: ShellBridge, kept: KeptTexts = null): App {
     async computeSurface() {
       const view = store.get().view;
       if (!view) return;
-      const basis = resultBasis(view);
+      const basis = surfaceBasis(view);
       set({ surfaceHeldAt: basis, surfaceProblem: null });
       try {
         const result = await asJob(SURFACE_JOB, (job) =>
@@ -351,7 +351,7 @@ export function createApp(bridge: ShellBridge, kept: KeptTexts = null): App {
     async computeClass() {
       const view = store.get().view;
       if (!view) return;
-      const basis = resultBasis(view);
+      const basis = classBasis(view);
       set({ classHeldAt: basis, classProblem: null });
       try {
         const result = await asJob(CLASS_JOB, (job) =>

@@ -13,17 +13,12 @@ function remembered(make: (view: ProjectView) => unknown): (view: ProjectView) =
   };
 }
 
-/**
- * All of a project that surface and class are worked out from. Two views with the same basis have the same results,
- * so that a new note or footprint does not call them out of date.
- */
-export const resultBasis = remembered((view) => [
-  view.path,
-  view.lot,
-  view.probes,
-  view.assessments,
-  view.settings,
-]);
+/** What the surface is worked out from: its engine says so, see `ResultBasis`. */
+export const surfaceBasis = (view: ProjectView): string => `${view.path} ${view.basis.surface}`;
+export const classBasis = (view: ProjectView): string => `${view.path} ${view.basis.class}`;
+
+/** What is asked of a place: the surface under it, and the valid points in it and around. */
+export const groundBasis = (view: ProjectView): string => `${surfaceBasis(view)} ${view.basis.class}`;
 
 /** All that a layout of probes is worked out from. */
 export const planBasis = remembered((view) => [
@@ -36,15 +31,20 @@ export const planBasis = remembered((view) => [
   view.probes.filter((probe) => probe.state !== 'planned').map((probe) => probe.label),
 ]);
 
-/** All that next probes are worked out from. */
-export const nextBasis = remembered((view) => [resultBasis(view), view.keepOuts, view.footprint?.ring]);
+/** All that next probes are worked out from: where one is planned already, none is proposed. */
+export const nextBasis = remembered((view) => [
+  groundBasis(view),
+  view.probes.map((probe) => [probe.label, probe.positionM]),
+  view.keepOuts,
+  view.footprint?.ring,
+]);
 
 /** All that placements are searched on: they are moves of the footprint as drawn, whichever of them is chosen. */
 export const sitingBasis = remembered((view) => [
-  resultBasis(view),
+  groundBasis(view),
   view.keepOuts,
   view.footprint?.drawnRing,
 ]);
 
 /** All that a comparison of the kept placements is worked out from. */
-export const keptBasis = remembered((view) => [resultBasis(view), view.footprint]);
+export const keptBasis = remembered((view) => [groundBasis(view), view.footprint]);

@@ -5,7 +5,7 @@ import { AppError } from '../../core/errors.ts';
 import { DroppedReply } from '../client.ts';
 import type { AppKit } from './app.ts';
 import { type Computed, type SitingState, standingPose } from './app-state.ts';
-import { keptBasis, resultBasis } from './basis.ts';
+import { groundBasis, keptBasis, surfaceBasis } from './basis.ts';
 import { problemOf } from './problem.ts';
 
 export const GROUND_JOB = 'Drawing the ground';
@@ -50,7 +50,7 @@ export function createSiting({ store, client, asJob, change }: AppKit): Siting {
     if (!result) return null;
     // The engine has let its realisations go, as after a start of its own: they are drawn anew.
     if (!result.ready && store.get().siting.ground?.status === 'ready') set({ ground: null });
-    return { basis: resultBasis(view), result };
+    return { basis: groundBasis(view), result };
   }
 
   return {
@@ -81,7 +81,7 @@ export function createSiting({ store, client, asJob, change }: AppKit): Siting {
     async prepareGround() {
       const view = store.get().view;
       if (!view) return;
-      const basis = resultBasis(view);
+      const basis = surfaceBasis(view);
       const isMine = () => store.get().siting.ground?.basis === basis;
       set({ ground: { basis, status: 'drawing', problem: null } });
       try {

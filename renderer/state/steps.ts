@@ -2,7 +2,7 @@ import type { ProjectView } from '../../core/contract/model.ts';
 import { capitalise, plural } from '../format.ts';
 import type { AppState, StepId } from './app-state.ts';
 import { STEPS } from './app-state.ts';
-import { resultBasis } from './basis.ts';
+import { classBasis, surfaceBasis } from './basis.ts';
 
 export type StepCondition = 'to-do' | 'done' | 'attention';
 
@@ -33,8 +33,8 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
     return Object.fromEntries(STEPS.map((step) => [step, none])) as Record<StepId, StepState>;
   }
   const open = openFindings(state);
-  const surfaceFresh = state.surface?.basis === resultBasis(view);
-  const classFresh = state.classification?.basis === resultBasis(view);
+  const surfaceFresh = state.surface?.basis === surfaceBasis(view);
+  const classFresh = state.classification?.basis === classBasis(view);
   const classed = state.classification?.result;
   return {
     plan: view.lot

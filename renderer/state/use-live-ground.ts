@@ -1,5 +1,5 @@
 import { useEffect } from 'react';
-import { keptBasis, resultBasis } from './basis.ts';
+import { keptBasis, surfaceBasis } from './basis.ts';
 import { useApp, useAppState, useView } from './context.ts';
 
 /**
@@ -12,7 +12,7 @@ export function useLiveGround(): void {
   const placement = useAppState((state) => state.placement);
   const surface = useAppState((state) => state.surface);
   const ground = useAppState((state) => state.siting.ground);
-  const basis = resultBasis(view);
+  const basis = surfaceBasis(view);
   const places = keptBasis(view);
   const hasFootprint = view.footprint !== null;
   const canDraw =

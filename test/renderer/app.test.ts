@@ -3,7 +3,7 @@ import type { EngineEvent } from '../../core/contract/envelope.ts';
 import { createMockBridge } from '../../renderer/dev/mock-bridge.ts';
 import { mockView } from '../../renderer/dev/mock-project.ts';
 import { createApp } from '../../renderer/state/app.ts';
-import { resultBasis } from '../../renderer/state/basis.ts';
+import { surfaceBasis } from '../../renderer/state/basis.ts';
 
 async function openedApp(options: Parameters<typeof createMockBridge>[0] = {}) {
   const bridge = createMockBridge({ open: true, slowMs: 5, ...options });
@@ -70,7 +70,7 @@ describe('app', () => {
 
   test('a surface belongs to what it was worked out from', async () => {
     const { app } = await openedApp();
-    const basis = () => resultBasis(app.store.get().view ?? mockView('/none'));
+    const basis = () => surfaceBasis(app.store.get().view ?? mockView('/none'));
     await app.computeSurface();
     expect(app.store.get().surface?.basis).toBe(basis());
     await app.describe({ note: 'changes no value' });
@@ -101,7 +101,7 @@ describe('app', () => {
     await running;
     expect(app.store.get().surfaceProblem).toBeNull();
     expect(app.store.get().said).toMatch(/cancelled/);
-    expect(app.store.get().surfaceHeldAt).toBe(resultBasis(app.store.get().view ?? mockView('/none')));
+    expect(app.store.get().surfaceHeldAt).toBe(surfaceBasis(app.store.get().view ?? mockView('/none')));
   });
 
   test('a change told by the engine brings the new view', async () => {

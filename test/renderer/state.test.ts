@@ -15,7 +15,7 @@ import {
   withSelection,
   withView,
 } from '../../renderer/state/app-state.ts';
-import { resultBasis } from '../../renderer/state/basis.ts';
+import { classBasis, surfaceBasis } from '../../renderer/state/basis.ts';
 import { firstOpenStep, stepStates } from '../../renderer/state/steps.ts';
 import { createStore } from '../../renderer/state/store.ts';
 
@@ -114,21 +114,24 @@ describe('step states', () => {
   test('surface and class are out of date when what they rest on has changed, not by a note or a footprint', () => {
     const both: AppState = {
       ...opened,
-      surface: { basis: resultBasis(view), result: { ...mockSurface(view), warnings: [] } },
-      classification: { basis: resultBasis(view), result: mockClass(view) },
+      surface: { basis: surfaceBasis(view), result: { ...mockSurface(view), warnings: [] } },
+      classification: { basis: classBasis(view), result: mockClass(view) },
     };
     expect(stepStates(both).map.condition).toBe('done');
     expect(stepStates(both).classify.note).toBe('Medium');
     const noted = { ...both, view: { ...view, revision: view.revision + 1, note: 'x', footprint: null } };
     expect(stepStates(noted).map.condition).toBe('done');
-    const later = { ...both, view: { ...view, revision: view.revision + 1, lot: null } };
-    expect(stepStates(later).map.note).toBe('Out of date');
-    expect(stepStates(later).classify.note).toBe('Out of date');
+    const otherGround = { ...view, basis: { ...view.basis, surface: 'other' } };
+    expect(stepStates({ ...both, view: otherGround }).map.note).toBe('Out of date');
+    expect(stepStates({ ...both, view: otherGround }).classify.condition).toBe('done');
+    const otherClass = { ...view, basis: { ...view.basis, class: 'other' } };
+    expect(stepStates({ ...both, view: otherClass }).map.condition).toBe('done');
+    expect(stepStates({ ...both, view: otherClass }).classify.note).toBe('Out of date');
   });
 
   test('a refused class needs attention', () => {
     const refused = { ...mockClass(view), classId: null, className: null, refusal: 'Too few samples.' };
-    const state = stepStates({ ...opened, classification: { basis: resultBasis(view), result: refused } });
+    const state = stepStates({ ...opened, classification: { basis: classBasis(view), result: refused } });
     expect(state.classify).toEqual({ condition: 'attention', note: 'Refused' });
   });
 });

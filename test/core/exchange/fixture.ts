@@ -131,6 +131,7 @@ export function createView(crs: ProjectCrs, origin: readonly [number, number]): 
     name: 'Test lot (invented)',
     isDemo: true,
     note: null,
+    basis: { surface: 'fixture', class: 'fixture' },
     frame,
     lot: corners.map((corner) => toFrame(frame, corner)),
     lotAreaM2: 1300,

@@ -5,7 +5,7 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { ProjectView, SurfaceSettings } from '../../../core/contract/model.ts';
 import { computeClass, probeValues } from '../../../core/project/classify-lot.ts';
 import { createFromDemo } from '../../../core/project/demo.ts';
-import { planSurface } from '../../../core/project/surface.ts';
+import { planSurface } from '../../../core/project/plan-surface.ts';
 import { buildView } from '../../../core/project/view.ts';
 import type { ProjectStore } from '../../../core/store/open-project.ts';
 
