@@ -1,13 +1,13 @@
 /** What the scheme says of the lot: the statement for page 1 and the detail behind it. */
 
+import { sayInUnits, unitText } from '../contract/project-words.ts';
 import type { ClassResult } from '../contract/results.ts';
 import { capital } from '../text.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureHeadline, FigureInput } from './figure-model.ts';
-import { sayInUnits } from './project-words.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
 import { fitSize } from './text.ts';
-import { formatBothUnits, formatRadon, joinSentences, unitText } from './words.ts';
+import { formatBothUnits, formatRadon, joinSentences } from './words.ts';
 
 const SMALL = { sizePt: SMALL_PT } as const;
 const PARAGRAPH_GAP_MM = 0.5;

@@ -1,5 +1,6 @@
 /** The other blocks beside the map: legend, findings, cautions, method and quality. */
 
+import { areaText, sayInUnits, unitText } from '../contract/project-words.ts';
 import { ADDED_MARK, probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
 import { bandFill } from './band-fill.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
@@ -7,7 +8,6 @@ import { isLimit } from './draw-map.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
-import { areaText, sayInUnits } from './project-words.ts';
 import type { PathNode, SceneNode, Stroke, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
@@ -23,7 +23,7 @@ import {
   WEAK_LINE,
 } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
-import { describeSurface, formatLevel, unitText } from './words.ts';
+import { describeSurface, formatLevel } from './words.ts';
 
 const KEY_WIDTH_MM = 8;
 const ROW_MM = 3.65;

@@ -1,8 +1,9 @@
+import { unitText } from '../contract/project-words.ts';
 import { probeSymbol, SYMBOL_KINDS } from '../contract/symbols.ts';
 import type { FigureInput } from './figure-model.ts';
 import { describeNorth } from './furniture.ts';
 import type { MapView } from './map-view.ts';
-import { formatLevel, unitText } from './words.ts';
+import { formatLevel } from './words.ts';
 
 /** The map in words, for whoever listens to the page. */
 export function describeMap(input: FigureInput, view: MapView): string {

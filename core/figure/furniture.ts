@@ -1,8 +1,9 @@
 /** Scale bars and north. */
+
 import type { ProjectFrame } from '../contract/model.ts';
+import { isFootFrame } from '../contract/project-words.ts';
 import { M_PER_FOOT, M_PER_US_SURVEY_FOOT } from '../units.ts';
 import type { MapScale } from './map-view.ts';
-import { isFootFrame } from './map-view.ts';
 import type { SceneNode, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { HAIR, INK, PAPER, SMALL_PT } from './style.ts';

@@ -1,7 +1,9 @@
 /** A small map beside the large one: the error of the surface, or the chance of lying above a limit. */
+
 import { contourBands } from '../contour/contour.ts';
 import { chooseLevels } from '../contour/levels.ts';
 import type { RingM } from '../contract/model.ts';
+import { unitText } from '../contract/project-words.ts';
 import type { SurfaceResult } from '../contract/results.ts';
 import { fromKBqPerM3 } from '../units.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
@@ -12,7 +14,7 @@ import type { PointMm } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { FOOTPRINT_LINE, INK, SMALL_PT } from './style.ts';
 import { widenValues } from './weak-ground.ts';
-import { formatLevel, unitText } from './words.ts';
+import { formatLevel } from './words.ts';
 
 /** Pale to slate: one hue of its own, so that it is never read as radon. Lightness falls in even steps. */
 const SHADES = ['#f3f5f7', '#d5dde4', '#b6c5d1', '#96acbd', '#7693a9', '#567a95'];

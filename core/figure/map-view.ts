@@ -1,5 +1,7 @@
 /** How the ground lies on the sheet: one true scale, grid north up. */
+
 import type { PositionM, ProjectFrame } from '../contract/model.ts';
+import { isFootFrame } from '../contract/project-words.ts';
 import type { PointMm, RectMm } from './scene.ts';
 
 /** Denominators an engineer's metric rule carries, by decades (common practice). */
@@ -38,10 +40,6 @@ export function boundsOf(positions: readonly PositionM[]): BoundsM | null {
     maxX: extreme(Math.max, 0),
     maxY: extreme(Math.max, 1),
   };
-}
-
-export function isFootFrame(frame: ProjectFrame): boolean {
-  return frame.metresPerUnit > 0.3 && frame.metresPerUnit < 0.31;
 }
 
 function scaleOf(step: number, frame: ProjectFrame): MapScale {

@@ -1,10 +1,10 @@
 /** The frame of a small plot: axes, ticks, figures and titles, and where a number lies on the page. */
+import { formatNumber } from '../contract/project-words.ts';
 import { niceStep } from './map-view.ts';
 import type { PointMm, RectMm, SceneNode, TextNode } from './scene.ts';
 import { polylineSegments } from './scene.ts';
 import { HAIRLINE, INK, SMALL_PT, SOFT_INK } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT } from './text.ts';
-import { formatNumber } from './words.ts';
 
 export interface PlotAxis {
   readonly from: number;

@@ -1,4 +1,5 @@
 /** Variogram, cross-validation and histogram as blocks of a column. */
+import { formatNumber, lengthUnit, unitText } from '../contract/project-words.ts';
 import { toModel } from '../geostat/model-parameters.ts';
 import { practicalRangeM, semivarianceAt, type VariogramModel } from '../geostat/models.ts';
 import { fromKBqPerM3, fromMetres } from '../units.ts';
@@ -6,11 +7,10 @@ import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureInput } from './figure-model.ts';
 import { niceStep } from './map-view.ts';
 import { disc, drawPlotFrame, plotText } from './plot-axes.ts';
-import { lengthUnit } from './project-words.ts';
 import type { SceneNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import { INK, SMALL_PT, SOFT_INK } from './style.ts';
-import { formatLevel, formatNumber, unitText } from './words.ts';
+import { formatLevel } from './words.ts';
 
 /** Width of a plot over its height. */
 const SHAPE = 1.62;

@@ -1,13 +1,13 @@
 /** The table of every sample, over as many pages as it needs. */
+import { lengthCell, lengthUnit, sayInUnits, unitText } from '../contract/project-words.ts';
 import { drawSymbol } from './draw-symbol.ts';
 import type { FigureInput, FigureRow } from './figure-model.ts';
 import { formatCoordinate } from './frame-grid.ts';
-import { lengthCell, lengthUnit, sayInUnits } from './project-words.ts';
 import type { RectMm, SceneNode, Tag, TextNode } from './scene.ts';
 import { ARTIFACT, polylineSegments, tagRow } from './scene.ts';
 import { HAIRLINE, INK, NEAT_LINE, SMALL_PT, SOFT_INK } from './style.ts';
 import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
-import { formatExpanded, formatMeasured, unitText } from './words.ts';
+import { formatExpanded, formatMeasured } from './words.ts';
 
 const SIZE_PT = 7;
 const LINE_MM = 2.95;

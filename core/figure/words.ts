@@ -1,23 +1,12 @@
 /** Numbers and sentences as the sheet prints them. */
+
 import type { Measured, NoValueReason } from '../contract/model.ts';
+import { formatNumber, unitText } from '../contract/project-words.ts';
 import type { CrossValidation, VariogramResult } from '../contract/results.ts';
 import { fromKBqPerM3 } from '../units.ts';
 import type { FigureSurface } from './figure-model.ts';
 
 type Unit = 'kBq/m3' | 'pCi/L';
-
-export function unitText(unit: Unit): string {
-  return unit === 'kBq/m3' ? 'kBq/m³' : 'pCi/L';
-}
-
-/** Rounded to `digits` significant digits, without an exponent, with a true minus sign. */
-export function formatNumber(value: number, digits = 3): string {
-  if (!Number.isFinite(value)) return '–';
-  if (value === 0) return '0';
-  const rounded = Number(value.toPrecision(digits));
-  const magnitude = Math.floor(Math.log10(Math.abs(rounded)));
-  return rounded.toFixed(Math.min(12, Math.max(0, digits - 1 - magnitude))).replace('-', '−');
-}
 
 /** A radon value in the sheet's unit, to three significant digits, without the unit. */
 export function formatRadon(valueKBqPerM3: number, unit: Unit): string {

@@ -1,9 +1,9 @@
 import { createHash } from 'node:crypto';
 import type { Probe, ProjectView, RingM } from '../contract/model.ts';
+import { isFootFrame } from '../contract/project-words.ts';
 import type { ClassResult, ShownSurface, SurfaceResult } from '../contract/results.ts';
 import type { FigureInput, FigureSheet } from '../figure/figure-model.ts';
 import { errorInset, probabilityInset } from '../figure/inset.ts';
-import { isFootFrame } from '../figure/map-view.ts';
 import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
 import { isOfIssue } from '../report/issue-state.ts';

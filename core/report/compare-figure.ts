@@ -1,9 +1,11 @@
 /** Two dates or two projects on one sheet. */
+
 import type { CompareSummary, ProbeChange } from '../contract/comparing.ts';
 import type { Measured, PositionM } from '../contract/model.ts';
+import { unitText } from '../contract/project-words.ts';
 import type { ClassResult } from '../contract/results.ts';
 import type { FigureInput, FigureProbe, FigureRow } from '../figure/figure-model.ts';
-import { formatMeasured, unitText } from '../figure/words.ts';
+import { formatMeasured } from '../figure/words.ts';
 import type { GridTie } from '../geo/local-grid.ts';
 import type { SurfaceDifference } from './compare-surfaces.ts';
 import { placeSides } from './place-sides.ts';

@@ -3,7 +3,8 @@
 import { cellCentre } from '../contour/grid.ts';
 import type { ChangePatch, ProbeChange } from '../contract/comparing.ts';
 import type { PositionM } from '../contract/model.ts';
-import { formatBothUnits, formatNumber, formatRadon, unitText } from '../figure/words.ts';
+import { formatNumber, unitText } from '../contract/project-words.ts';
+import { formatBothUnits, formatRadon } from '../figure/words.ts';
 import { boundingBox, polygonsArea } from '../geo/planar.ts';
 import { median } from '../median.ts';
 import { fromKBqPerM3 } from '../units.ts';

@@ -1,4 +1,5 @@
 /** Numbers and sentences as the report prints them. */
+
 import type {
   Flag,
   Measured,
@@ -7,9 +8,10 @@ import type {
   SampleAssessment,
   Treatment,
 } from '../contract/model.ts';
+import { formatNumber } from '../contract/project-words.ts';
 import type { ClassAlternative, ClassResult } from '../contract/results.ts';
 import type { FigureSheet } from '../figure/figure-model.ts';
-import { formatBothUnits, formatExpanded, formatMeasured, formatNumber } from '../figure/words.ts';
+import { formatBothUnits, formatExpanded, formatMeasured } from '../figure/words.ts';
 import { fromKBqPerM3 } from '../units.ts';
 
 export type Unit = 'kBq/m3' | 'pCi/L';

@@ -1,5 +1,5 @@
 import type { ProjectFrame } from '../contract/model.ts';
-import { isFootFrame } from '../figure/map-view.ts';
+import { isFootFrame } from '../contract/project-words.ts';
 import { fromMetres } from '../units.ts';
 
 /** Units that the crew writes in: those of the project's coordinates. */

@@ -16,6 +16,7 @@ import {
 import { CLASS_JOB } from '../state/app.ts';
 import { classBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { useWords } from '../state/use-words.ts';
 import { SchemeForm } from './SchemeForm.tsx';
 import { rowLabel, sampleRows } from './sample-rows.ts';
 
@@ -97,6 +98,7 @@ function Doubts({ result }: { result: ClassResult }) {
 }
 
 export function ClassPanel() {
+  const words = useWords();
   const app = useApp();
   const view = useView();
   const classification = useAppState((state) => state.classification);
@@ -167,20 +169,18 @@ export function ClassPanel() {
               <div>
                 <dt>Permeability</dt>
                 <dd>
-                  {result.permeabilityClass ?? 'not known'}: {prettyUnits(result.permeabilityBasis)}
+                  {result.permeabilityClass ?? 'not known'}: {words(result.permeabilityBasis)}
                 </dd>
               </div>
             </dl>
-            {result.advice === '' || result.advice === result.refusal ? null : (
-              <p>{prettyUnits(result.advice)}</p>
-            )}
+            {result.advice === '' || result.advice === result.refusal ? null : <p>{words(result.advice)}</p>}
           </section>
           {result.wouldChange.length > 0 ? (
             <section className="block" aria-labelledby="class-change">
               <h3 id="class-change">What would change it</h3>
               <ul className="reasons">
                 {result.wouldChange.map((line) => (
-                  <li key={line}>{prettyUnits(line)}</li>
+                  <li key={line}>{words(line)}</li>
                 ))}
               </ul>
             </section>
@@ -207,7 +207,7 @@ export function ClassPanel() {
                 <tbody>
                   {result.alternatives.map((one) => (
                     <tr key={one.what} className={one.classId === result.classId ? '' : 'row-differs'}>
-                      <th scope="row">{prettyUnits(one.what)}</th>
+                      <th scope="row">{words(one.what)}</th>
                       <td className="number">
                         {one.statisticKBqPerM3 === null ? '–' : formatRadon(one.statisticKBqPerM3, unit)}
                       </td>
@@ -223,7 +223,7 @@ export function ClassPanel() {
               <h3 id="class-unconfirmed">Limits not confirmed against the published text</h3>
               <ul className="notice notice-warning">
                 {result.unconfirmed.map((line) => (
-                  <li key={line}>{prettyUnits(line)}</li>
+                  <li key={line}>{words(line)}</li>
                 ))}
               </ul>
             </section>
@@ -237,7 +237,7 @@ export function ClassPanel() {
                   return (
                     <li key={one.sampleId}>
                       <strong>{row ? rowLabel(row) : one.sampleId}</strong>{' '}
-                      {prettyUnits(withoutName(one.reason, row?.probe?.label ?? ''))}
+                      {words(withoutName(one.reason, row?.probe?.label ?? ''))}
                     </li>
                   );
                 })}
@@ -255,7 +255,7 @@ export function ClassPanel() {
               <h3 id="class-cautions">Cautions of this scheme</h3>
               <ul className="reasons">
                 {ownCautions.map((line) => (
-                  <li key={line}>{prettyUnits(line)}</li>
+                  <li key={line}>{words(line)}</li>
                 ))}
               </ul>
             </section>

@@ -1,9 +1,11 @@
-import { capitalise, formatRadon, prettyUnits, radonUnitLabel } from '../format.ts';
+import { capitalise, formatRadon, radonUnitLabel } from '../format.ts';
 import { keptBasis } from '../state/basis.ts';
 import { useAppState, useView } from '../state/context.ts';
+import { useWords } from '../state/use-words.ts';
 
 /** The scheme's word on the footprint as it stands, or why there is none. */
 export function FootprintClassView() {
+  const words = useWords();
   const view = useView();
   const found = useAppState((state) => state.siting.footprintClass);
   if (found?.basis !== keptBasis(view)) return null;
@@ -15,7 +17,7 @@ export function FootprintClassView() {
         <div className="outcome outcome-refused">
           <p className="outcome-label">{label}</p>
           <p className="outcome-name">No class for this place</p>
-          <p>{prettyUnits(support.message)}</p>
+          <p>{words(support.message)}</p>
         </div>
       ) : (
         <div className={result.classId === null ? 'outcome outcome-refused' : 'outcome'}>
@@ -25,8 +27,8 @@ export function FootprintClassView() {
           <p className="outcome-name">
             {capitalise(result.className ?? result.range?.join(' or ') ?? 'No class')}
           </p>
-          <p>{prettyUnits(result.refusal ?? result.decidedBy)}</p>
-          <p>{prettyUnits(support.message)}</p>
+          <p>{words(result.refusal ?? result.decidedBy)}</p>
+          <p>{words(support.message)}</p>
         </div>
       )}
       {result ? (
@@ -35,7 +37,7 @@ export function FootprintClassView() {
             .filter((one) => one.isWithoutRulings || one.isWithoutAdded)
             .map((one) => (
               <li key={one.what}>
-                {prettyUnits(one.what)}: {one.className ?? 'no class'}
+                {words(one.what)}: {one.className ?? 'no class'}
                 {one.statisticKBqPerM3 === null
                   ? ''
                   : `, ${formatRadon(one.statisticKBqPerM3, unit)} ${radonUnitLabel(unit)}`}
@@ -46,8 +48,9 @@ export function FootprintClassView() {
       <p>The lot as a whole: {lotClass}.</p>
       {support.surroundingsUnconfirmed ? (
         <p className="hint">
-          Unconfirmed: surroundings of {support.surroundingsM} m are common practice; the sources seen give no
-          figure.
+          {words(
+            `Unconfirmed: surroundings of ${support.surroundingsM} m are common practice; the sources seen give no figure.`,
+          )}
         </p>
       ) : null}
     </>

@@ -1,10 +1,11 @@
 import type { ClassSupportView, ComparedPlacement } from '../../core/contract/siting.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
-import { capitalise, formatChance, formatLevel, prettyUnits, radonUnitLabel } from '../format.ts';
+import { capitalise, formatChance, formatLevel, radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { UNMOVED } from '../state/app-state.ts';
 import { keptBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
+import { useWords } from '../state/use-words.ts';
 import { moveText } from './move-text.ts';
 import { Spread } from './UnderTable.tsx';
 
@@ -17,6 +18,7 @@ function pointsText({ enough, inside, around, needed }: ClassSupportView): strin
 
 /** The places kept for the building, one of them chosen, and what they differ by. */
 export function KeptPlacements() {
+  const words = useWords();
   const app = useApp();
   const view = useView();
   const kept = useAppState((state) => state.siting.kept);
@@ -124,12 +126,12 @@ export function KeptPlacements() {
         <>
           <ul className="reasons" aria-label="What the kept placements differ by">
             {compared.differences.map((line) => (
-              <li key={line}>{prettyUnits(line)}</li>
+              <li key={line}>{words(line)}</li>
             ))}
           </ul>
           <ul className="notice notice-warning" aria-label="Cautions on placements">
             {compared.cautions.map((line) => (
-              <li key={line}>{prettyUnits(line)}</li>
+              <li key={line}>{words(line)}</li>
             ))}
           </ul>
         </>

@@ -1,8 +1,9 @@
-import { prettyUnits } from '../format.ts';
 import { useAnswer } from '../state/use-answer.ts';
+import { useWords } from '../state/use-words.ts';
 
 /** What has to be there before the crew drives home. */
 export function LeaveChecklist() {
+  const words = useWords();
   const leave = useAnswer('field.leave', 'Going through the checklist');
   if (leave === null) return null;
   return (
@@ -22,7 +23,7 @@ export function LeaveChecklist() {
             </span>
             <div>
               <strong>{item.what}</strong>
-              {item.words === 'all' ? null : <p className="hint">{prettyUnits(item.words)}</p>}
+              {item.words === 'all' ? null : <p className="hint">{words(item.words)}</p>}
             </div>
           </li>
         ))}

@@ -1,12 +1,14 @@
-import { formatPercent, formatRadon, prettyUnits, radonUnitLabel } from '../format.ts';
+import { formatPercent, formatRadon, radonUnitLabel } from '../format.ts';
 import { underRing } from '../map/placement.ts';
 import { groundBasis, surfaceBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { GROUND_JOB } from '../state/siting.ts';
+import { useWords } from '../state/use-words.ts';
 import { UnderTable } from './UnderTable.tsx';
 
 /** What lies under the footprint, at once and while it is dragged: from realisations the engine holds. */
 export function LiveGround({ isMoved }: { isMoved: boolean }) {
+  const words = useWords();
   const app = useApp();
   const view = useView();
   const surface = useAppState((state) => state.surface);
@@ -52,7 +54,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
         {off > 0.005 ? ` ${formatPercent(off)} of it lies where there is no estimate, and is left out.` : ''}
       </p>
       {support ? (
-        <p className={support.enough ? 'hint' : 'hint hint-strong'}>{prettyUnits(support.message)}</p>
+        <p className={support.enough ? 'hint' : 'hint hint-strong'}>{words(support.message)}</p>
       ) : null}
     </>
   );

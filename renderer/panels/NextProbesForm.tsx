@@ -5,9 +5,11 @@ import { formatCoordinate, formatNumber, formatPercent, plural, prettyUnits } fr
 import { nextBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { NEXT_JOB } from '../state/proposals.ts';
+import { useWords } from '../state/use-words.ts';
 
 /** Where a few more probes would lower the doubt of the surface most, given what is measured. */
 export function NextProbesForm() {
+  const words = useWords();
   const app = useApp();
   const view = useView();
   const next = useAppState((state) => state.next);
@@ -93,7 +95,7 @@ export function NextProbesForm() {
           </table>
           <ul className="notice notice-warning" aria-label="Before driving">
             {result.cautions.map((caution) => (
-              <li key={caution}>{prettyUnits(caution)}</li>
+              <li key={caution}>{words(caution)}</li>
             ))}
           </ul>
           <div className="form-end">

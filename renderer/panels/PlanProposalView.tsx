@@ -3,6 +3,7 @@ import type { PlanProposal } from '../../core/contract/planning.ts';
 import { formatLength, formatNumber, plural, prettyUnits } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
+import { useWords } from '../state/use-words.ts';
 
 type Finding = PlanProposal['findings'][number];
 
@@ -34,6 +35,7 @@ export interface PlanProposalViewProps {
 
 /** What a layout comes to: against the scheme, in gaps and in hours; and the button that plans it. */
 export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewProps) {
+  const words = useWords();
   const app = useApp();
   const view = useView();
   const feet = usesFeet(view.frame);
@@ -85,7 +87,7 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
           const [name, tag] = OUTCOMES[finding.outcome];
           return (
             <li key={`${finding.subject} ${finding.message}`}>
-              <span className={`tag ${tag}`}>{name}</span> {prettyUnits(finding.message)}{' '}
+              <span className={`tag ${tag}`}>{name}</span> {words(finding.message)}{' '}
               <span className="source">
                 {finding.unconfirmed ? <span className="tag tag-suspect">unconfirmed</span> : null} Source:{' '}
                 {prettyUnits(finding.source)}
@@ -122,13 +124,13 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
       {notes.length > 0 ? (
         <ul className="reasons">
           {notes.map((note) => (
-            <li key={note}>{prettyUnits(note)}</li>
+            <li key={note}>{words(note)}</li>
           ))}
         </ul>
       ) : null}
       <ul className="notice notice-warning" aria-label="Before driving">
         {cautions.map((caution) => (
-          <li key={caution}>{prettyUnits(caution)}</li>
+          <li key={caution}>{words(caution)}</li>
         ))}
       </ul>
       {planned > 0 ? (

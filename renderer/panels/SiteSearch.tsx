@@ -2,11 +2,12 @@ import { useState } from 'react';
 import type { PlacementView, SiteRequest } from '../../core/contract/planning.ts';
 import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
-import { plural, prettyUnits, radonUnitLabel } from '../format.ts';
+import { plural, radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { sitingBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { SITE_JOB } from '../state/proposals.ts';
+import { useWords } from '../state/use-words.ts';
 import { PlacementTable } from './PlacementTable.tsx';
 
 /** Setback that stands in the form at first; the code of the place decides what it must be. */
@@ -17,6 +18,7 @@ const FIRST_OWN_LIMIT_KBQ_PER_M3 = 30;
 
 /** All placements of the footprint inside lot, setback and keep-outs; the ranked few are judged on fresh draws. */
 export function SiteSearch() {
+  const words = useWords();
   const app = useApp();
   const view = useView();
   const { settings, frame, footprint } = view;
@@ -141,9 +143,7 @@ export function SiteSearch() {
       {result ? (
         <div className="stack" aria-live="polite">
           {stale ? <p className="hint hint-strong">The project has changed since this search.</p> : null}
-          {result.nothingFits ? (
-            <p className="notice notice-warning">{prettyUnits(result.nothingFits)}</p>
-          ) : null}
+          {result.nothingFits ? <p className="notice notice-warning">{words(result.nothingFits)}</p> : null}
           {result.ranked.length > 0 ? (
             <PlacementTable
               name="Ranked placements"
@@ -159,7 +159,7 @@ export function SiteSearch() {
           {result.differences.length > 0 ? (
             <ul className="reasons" aria-label="What they differ by">
               {result.differences.map((line) => (
-                <li key={line}>{prettyUnits(line)}</li>
+                <li key={line}>{words(line)}</li>
               ))}
             </ul>
           ) : null}
@@ -178,17 +178,17 @@ export function SiteSearch() {
               />
               <ul className="reasons">
                 {whyLines(result.unranked).map((line) => (
-                  <li key={line}>{prettyUnits(line)}</li>
+                  <li key={line}>{words(line)}</li>
                 ))}
               </ul>
             </details>
           ) : null}
           <p className="source">
-            {plural(result.posesTried, 'placement')} tried. {prettyUnits(result.choiceRule)}
+            {plural(result.posesTried, 'placement')} tried. {words(result.choiceRule)}
           </p>
           <ul className="notice notice-warning" aria-label="Cautions of the search">
             {result.cautions.map((caution) => (
-              <li key={caution}>{prettyUnits(caution)}</li>
+              <li key={caution}>{words(caution)}</li>
             ))}
           </ul>
         </div>

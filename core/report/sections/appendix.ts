@@ -1,7 +1,6 @@
 /** The raw data, the files they came from, the record of every change, and the settings. */
+import { lengthCell, lengthText, lengthUnit, sayInUnits, unitText } from '../../contract/project-words.ts';
 import { formatCoordinate } from '../../figure/frame-grid.ts';
-import { lengthCell, lengthText, lengthUnit, sayInUnits } from '../../figure/project-words.ts';
-import { unitText } from '../../figure/words.ts';
 import { THRESHOLDS } from '../../survey/thresholds.ts';
 import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, paragraph, type ReportBlock } from '../document.ts';

@@ -1,7 +1,6 @@
 /** Why, where, how it was planned and with what it was measured. */
+
 import type { Instrument } from '../../contract/model.ts';
-import { formatCoordinate } from '../../figure/frame-grid.ts';
-import { describeNorth, describeSystem } from '../../figure/furniture.ts';
 import {
   areaText,
   lengthCell,
@@ -9,7 +8,9 @@ import {
   lengthUnit,
   sayInUnits,
   sayLengths,
-} from '../../figure/project-words.ts';
+} from '../../contract/project-words.ts';
+import { formatCoordinate } from '../../figure/frame-grid.ts';
+import { describeNorth, describeSystem } from '../../figure/furniture.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { countOf, NOT_RECORDED, nameSome, plain, sheetNumbers, spanOf, timeText } from '../words.ts';

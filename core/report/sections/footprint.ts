@@ -1,5 +1,5 @@
 /** The scheme's word on the placed building, or why there is none. */
-import { areaText, lengthText, sayInUnits } from '../../figure/project-words.ts';
+import { areaText, lengthText, sayInUnits } from '../../contract/project-words.ts';
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';

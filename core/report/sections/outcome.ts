@@ -1,7 +1,7 @@
 /** Class, its doubts, placements, and what all this does not say. */
 
-import { sayInUnits } from '../../figure/project-words.ts';
-import { formatBothUnits, unitText } from '../../figure/words.ts';
+import { sayInUnits, unitText } from '../../contract/project-words.ts';
+import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {

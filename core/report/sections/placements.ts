@@ -1,8 +1,9 @@
 /** The kept places of the building beside each other, as the model sees them. */
+
 import type { Pose } from '../../contract/model.ts';
+import { lengthUnit, sayInUnits, unitText } from '../../contract/project-words.ts';
 import type { ComparedPlacement } from '../../contract/siting.ts';
-import { lengthUnit, sayInUnits } from '../../figure/project-words.ts';
-import { formatLevel, unitText } from '../../figure/words.ts';
+import { formatLevel } from '../../figure/words.ts';
 import { fromMetres } from '../../units.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';

@@ -1,6 +1,6 @@
 /** The summary of quality and the days in the field, as the window and the command line show them. */
+import { sayInUnits } from '../../contract/project-words.ts';
 import type { DayLog, QualityItem, QualityVerdict } from '../../contract/quality.ts';
-import { sayInUnits } from '../../figure/project-words.ts';
 import { heading, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { capital, NOT_RECORDED, sourceWords } from '../words.ts';

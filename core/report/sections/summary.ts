@@ -1,5 +1,5 @@
+import { sayInUnits } from '../../contract/project-words.ts';
 import type { AddedProbes, ClassResult } from '../../contract/results.ts';
-import { sayInUnits } from '../../figure/project-words.ts';
 import { formatBothUnits } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';

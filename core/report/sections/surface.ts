@@ -1,11 +1,11 @@
 /** The map, how its surface was made, and how far it can be trusted. */
 
+import { sayInUnits, sayLengths } from '../../contract/project-words.ts';
 import type { Block } from '../../figure/blocks.ts';
 import type { PageName } from '../../figure/figure-model.ts';
 import { insetBlock } from '../../figure/inset.ts';
 import { composeMapPanel } from '../../figure/map-panel.ts';
 import { crossValidationBlock, histogramBlock, variogramBlock } from '../../figure/plots.ts';
-import { sayInUnits, sayLengths } from '../../figure/project-words.ts';
 import { describeSurface } from '../../figure/words.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';

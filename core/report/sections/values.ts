@@ -1,7 +1,8 @@
 /** From reading to value, every value with what was found and ruled, and the quality of the whole. */
+
 import type { Measured, Sample, SampleAssessment } from '../../contract/model.ts';
-import { lengthCell, lengthUnit, sayInUnits } from '../../figure/project-words.ts';
-import { formatMeasured, formatNumber, joinSentences, unitText } from '../../figure/words.ts';
+import { formatNumber, lengthCell, lengthUnit, sayInUnits, unitText } from '../../contract/project-words.ts';
+import { formatMeasured, joinSentences } from '../../figure/words.ts';
 import { fromKBqPerM3 } from '../../units.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';

@@ -1,12 +1,28 @@
 /** Sentences made in kBq/m3 and metres, said in the project's units with the others in brackets. */
-import type { ProjectFrame } from '../contract/model.ts';
+
 import { fromKBqPerM3, fromMetres, M_PER_FOOT } from '../units.ts';
-import { isFootFrame } from './map-view.ts';
-import { formatNumber, unitText } from './words.ts';
+import type { ProjectFrame } from './model.ts';
 
 export interface ProjectUnits {
   readonly frame: ProjectFrame;
   readonly radonUnit: 'kBq/m3' | 'pCi/L';
+}
+
+export function isFootFrame(frame: ProjectFrame): boolean {
+  return frame.metresPerUnit > 0.3 && frame.metresPerUnit < 0.31;
+}
+
+export function unitText(unit: ProjectUnits['radonUnit']): string {
+  return unit === 'kBq/m3' ? 'kBq/m³' : 'pCi/L';
+}
+
+/** Rounded to `digits` significant digits, without an exponent, with a true minus sign. */
+export function formatNumber(value: number, digits = 3): string {
+  if (!Number.isFinite(value)) return '–';
+  if (value === 0) return '0';
+  const rounded = Number(value.toPrecision(digits));
+  const magnitude = Math.floor(Math.log10(Math.abs(rounded)));
+  return rounded.toFixed(Math.min(12, Math.max(0, digits - 1 - magnitude))).replace('-', '−');
 }
 
 /** Feet on a project in feet of either kind: they differ by two parts in a million. */

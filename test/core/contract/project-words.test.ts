@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { ProjectFrame } from '../../../core/contract/model.ts';
-import { lengthCell, sayInUnits } from '../../../core/figure/project-words.ts';
+import { lengthCell, sayInUnits } from '../../../core/contract/project-words.ts';
 
 const frame = (metresPerUnit: number): ProjectFrame =>
   ({
