@@ -1,5 +1,6 @@
 /** The map frame: bands, contours, lot, footprint, keep-outs and probes, lettered. */
 import type { PositionM } from '../contract/model.ts';
+import { sayInUnits } from '../contract/project-words.ts';
 import { bandFill } from './band-fill.ts';
 import { labelLine } from './contour-labels.ts';
 import { describeMap } from './describe-map.ts';
@@ -11,7 +12,6 @@ import type { MapView } from './map-view.ts';
 import { toPage } from './map-view.ts';
 import { contains, inflate, lineBoxes, Obstacles } from './obstacles.ts';
 import { type ProbeMark, placeProbeLabels, symbolBox } from './probe-labels.ts';
-import { sayInUnits } from './project-words.ts';
 import type { PathSegment, PointMm, RectMm, SceneNode, Tag, TextNode } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
