@@ -1,8 +1,9 @@
-import { useEffect, useState } from 'react';
+import { useState } from 'react';
 import type { ControlPointView, ControlView, CrsChoice } from '../../core/contract/requests.ts';
 import { WarningList } from '../components/Notice.tsx';
 import { formatNumber, plural } from '../format.ts';
 import { useApp, useView } from '../state/context.ts';
+import { useAnswer } from '../state/use-answer.ts';
 import { CrsSearch, isProjected } from './CrsSearch.tsx';
 import { parseCoordinate } from './corners.ts';
 
@@ -48,23 +49,10 @@ function pointsOf(rows: readonly PointTexts[]): readonly ControlPointView[] | st
 
 /** Ties a grid of tape and compass to the map, with how well its points agree. */
 export function ControlPoints() {
-  const app = useApp();
-  const { revision } = useView();
-  const [control, setControl] = useState<ControlView | null | undefined>(undefined);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may be tied otherwise
-  useEffect(() => {
-    let gone = false;
-    void app
-      .attempt('Reading the control points', () => app.client.request('control.get', {}))
-      .then((found) => {
-        if (found && !gone) setControl(found.control);
-      });
-    return () => {
-      gone = true;
-    };
-  }, [app, revision]);
-
-  return control === undefined ? null : (
+  const answer = useAnswer('control.get', 'Reading the control points');
+  if (answer === null) return null;
+  const { control } = answer;
+  return (
     <>
       <h4>Control points</h4>
       {control ? <ControlFit control={control} /> : <p>The local grid is not tied to the map.</p>}

@@ -1,5 +1,4 @@
 import { PanelScroll } from '../components/PanelScroll.tsx';
-import { useView } from '../state/context.ts';
 import { CompareForm } from './CompareForm.tsx';
 import { ExportForm } from './ExportForm.tsx';
 import { FigureForm } from './FigureForm.tsx';
@@ -8,7 +7,6 @@ import { RecordList } from './RecordList.tsx';
 import { ReportForm } from './ReportForm.tsx';
 
 export function DeliverPanel() {
-  const view = useView();
   return (
     <PanelScroll>
       <FigureForm />
@@ -16,7 +14,7 @@ export function DeliverPanel() {
       <ReportForm />
       <CompareForm />
       <ExportForm />
-      <RecordList revision={view.revision} />
+      <RecordList />
     </PanelScroll>
   );
 }

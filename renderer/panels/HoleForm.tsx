@@ -1,8 +1,9 @@
-import { useEffect, useState } from 'react';
+import { useState } from 'react';
 import type { HoleJudgement, TypedInterval } from '../../core/contract/quality.ts';
 import { capitalise, formatTime, radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
+import { useAnswer } from '../state/use-answer.ts';
 import { useInstruments } from '../state/use-instruments.ts';
 import { HoleVerdictView } from './HoleVerdictView.tsx';
 import { type HoleTexts, NO_TEXTS, questionOf } from './hole-texts.ts';
@@ -13,25 +14,12 @@ type NumberKey = {
 
 /** Intervals that the project holds of a sample: what is still to come follows them. */
 function useStoredIntervals(sampleId: string): readonly TypedInterval[] {
-  const app = useApp();
-  const { revision } = useView();
-  const [stored, setStored] = useState<readonly TypedInterval[]>([]);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may hold more counts
-  useEffect(() => {
-    let gone = false;
-    setStored([]);
-    if (sampleId !== '')
-      void app
-        .attempt('Reading the counts', () => app.client.request('sample.reduction', { sampleId }))
-        .then((found) => {
-          if (found && !gone)
-            setStored(found.intervals.map(({ startS, endS }) => ({ startS, lengthS: endS - startS })));
-        });
-    return () => {
-      gone = true;
-    };
-  }, [app, sampleId, revision]);
-  return stored;
+  const reduction = useAnswer(
+    'sample.reduction',
+    'Reading the counts',
+    sampleId === '' ? null : { sampleId },
+  );
+  return (reduction?.intervals ?? []).map(({ startS, endS }) => ({ startS, lengthS: endS - startS }));
 }
 
 /** A hole judged before its sample is stored: with what is typed, and what the lot has so far. */

@@ -11,7 +11,7 @@ import {
   readIngrowthS,
   readIntervals,
 } from './interval-texts.ts';
-import { useAnswer } from './use-answer.ts';
+import { useLiveAnswer } from './use-live-answer.ts';
 
 interface IntervalTableProps {
   readonly sampleId: string | null;
@@ -206,6 +206,6 @@ function useMean(
     values: kept,
   });
   const input = useMemo(() => (kept.length === 0 ? null : JSON.parse(question)), [kept.length, question]);
-  const { output } = useAnswer('values.average', 'values', input);
+  const { output } = useLiveAnswer('values.average', 'values', input);
   return { mean: output, valueRows: valueRows.filter(isRead) };
 }

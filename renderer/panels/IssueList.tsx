@@ -1,8 +1,9 @@
-import { useEffect, useState } from 'react';
+import { useState } from 'react';
 import type { IssueView, ReportFileFormat, ReportSaveOptions } from '../../core/contract/requests.ts';
 import { formatTime, plural, prettyUnits } from '../format.ts';
 import { withView } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
+import { useAnswer } from '../state/use-answer.ts';
 import { useSave } from './use-save.ts';
 
 const FORMATS: readonly (readonly [ReportFileFormat, string])[] = [
@@ -16,23 +17,11 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
   const app = useApp();
   const view = useView();
   const save = useSave(view);
-  const [issues, setIssues] = useState<readonly IssueView[] | null>(null);
   const [differences, setDifferences] = useState<readonly string[] | null>(null);
   const [confirming, setConfirming] = useState(false);
   const [chosen, setChosen] = useState<readonly ReportFileFormat[]>(['pdf']);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may hold a new issue
-  useEffect(() => {
-    let gone = false;
-    void app
-      .attempt('Reading the issues', () => app.client.request('issue.list', {}))
-      .then((found) => {
-        if (found && !gone) setIssues(found.issues);
-      });
-    return () => {
-      gone = true;
-    };
-  }, [app, view.revision]);
-  if (!issues) return null;
+  const issues = useAnswer('issue.list', 'Reading the issues')?.issues;
+  if (issues === undefined) return null;
   const next = Math.max(0, ...issues.map(({ number }) => number)) + 1;
 
   const formats = FORMATS.filter(([id]) => chosen.includes(id));
@@ -77,7 +66,7 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
       ) : (
         <ol className="issues" aria-label="Issued reports">
           {issues.map((one) => (
-            <Issue key={one.number} issue={one} onReviewed={setIssues} />
+            <Issue key={one.number} issue={one} />
           ))}
         </ol>
       )}
@@ -139,12 +128,7 @@ export function IssueList({ options }: { options: ReportSaveOptions }) {
   );
 }
 
-interface IssueProps {
-  readonly issue: IssueView;
-  readonly onReviewed: (issues: readonly IssueView[]) => void;
-}
-
-function Issue({ issue, onReviewed }: IssueProps) {
+function Issue({ issue }: { issue: IssueView }) {
   const app = useApp();
   const save = useSave(useView());
   const [note, setNote] = useState<string | null>(null);
@@ -164,7 +148,6 @@ function Issue({ issue, onReviewed }: IssueProps) {
     );
     if (!done) return;
     setNote(null);
-    onReviewed(done.issues);
     app.store.update((state) => ({ ...withView(state, done.view), said: `Issue ${issue.number} reviewed.` }));
   };
   return (

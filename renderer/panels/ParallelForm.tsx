@@ -7,7 +7,7 @@ import { useView } from '../state/context.ts';
 import { useSketch } from '../state/use-sketch.ts';
 import { parseCoordinate } from './corners.ts';
 import type { OutlineFormProps } from './OutlineEntry.tsx';
-import { useAnswer } from './use-answer.ts';
+import { useLiveAnswer } from './use-live-answer.ts';
 
 /** An outline, or a line, parallel to sides of the lot or the footprint at a distance. */
 export function ParallelForm({
@@ -36,7 +36,7 @@ export function ParallelForm({
     if (sides.length === 0) return null;
     return { of, sides, distanceM: toMetres(distance, unit) * (isOutside ? -1 : 1) };
   }, [of, shape, chosen, distance, unit, isOutside, ring.length]);
-  const { output, problem } = useAnswer('outline.parallel', 'parallel', input);
+  const { output, problem } = useLiveAnswer('outline.parallel', 'parallel', input);
   const fits = output !== null && output.shape === shape;
   const sketchM = useMemo(
     () => output?.points.map((point) => toProject(frame, point)) ?? null,

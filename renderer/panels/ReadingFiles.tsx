@@ -1,26 +1,8 @@
-import { useEffect, useState } from 'react';
+import { useState } from 'react';
 import type { ReadingFile } from '../../core/contract/hand-entry.ts';
 import { plural } from '../format.ts';
-import { useApp, useView } from '../state/context.ts';
-
-function useReadingFiles(): readonly ReadingFile[] {
-  const app = useApp();
-  const { revision } = useView();
-  const [files, setFiles] = useState<readonly ReadingFile[]>([]);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may hold other counts
-  useEffect(() => {
-    let gone = false;
-    void app
-      .attempt('Reading the files of counts', () => app.client.request('readings.files', {}))
-      .then((found) => {
-        if (found && !gone) setFiles(found.files);
-      });
-    return () => {
-      gone = true;
-    };
-  }, [app, revision]);
-  return files;
-}
+import { useApp } from '../state/context.ts';
+import { useAnswer } from '../state/use-answer.ts';
 
 function contents({ readings, values, backgrounds, samples, bareSamples }: ReadingFile): string {
   const counted = [
@@ -39,7 +21,7 @@ function contents({ readings, values, backgrounds, samples, bareSamples }: Readi
 /** Counts brought in by mistake go out by the file that brought them. */
 export function ReadingFiles() {
   const app = useApp();
-  const files = useReadingFiles();
+  const files = useAnswer('readings.files', 'Reading the files of counts')?.files ?? [];
   const [asked, setAsked] = useState<string | null>(null);
   if (files.length === 0) return null;
   return (

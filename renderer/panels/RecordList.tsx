@@ -1,28 +1,14 @@
-import { useEffect, useState } from 'react';
-import type { RecordEntryView } from '../../core/contract/requests.ts';
+import { useState } from 'react';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { formatTime, plural } from '../format.ts';
-import { useApp } from '../state/context.ts';
+import { useAnswer } from '../state/use-answer.ts';
 
 const SHOWN = 50;
 
 /** The append-only log, newest first, and whether its chain of hashes still holds. */
-export function RecordList({ revision }: { revision: number }) {
-  const app = useApp();
-  const [record, setRecord] = useState<{ entries: readonly RecordEntryView[]; intact: boolean } | null>(null);
+export function RecordList() {
+  const record = useAnswer('record.list', 'Reading the record');
   const [all, setAll] = useState(false);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision is a new entry
-  useEffect(() => {
-    let gone = false;
-    void app
-      .attempt('Reading the record', () => app.client.newest('record', 'record.list', {}))
-      .then((found) => {
-        if (found && !gone) setRecord(found);
-      });
-    return () => {
-      gone = true;
-    };
-  }, [app, revision]);
   if (!record) return null;
   const newestFirst = [...record.entries].sort((a, b) => b.seq - a.seq);
   const shown = all ? newestFirst : newestFirst.slice(0, SHOWN);

@@ -8,7 +8,7 @@ import { toProject, usesFeet } from '../map/project-frame.ts';
 import { useView } from '../state/context.ts';
 import { useSketch } from '../state/use-sketch.ts';
 import type { OutlineFormProps } from './OutlineEntry.tsx';
-import { useAnswer } from './use-answer.ts';
+import { useLiveAnswer } from './use-live-answer.ts';
 
 /** A rectangular footprint by its sizes and its clear distances from two lot lines, as a site plan gives it. */
 export function RectangleForm({ name, submitText, canSubmit, onSubmit }: OutlineFormProps) {
@@ -24,7 +24,7 @@ export function RectangleForm({ name, submitText, canSubmit, onSubmit }: Outline
     widthM: toMetres(feet ? 40 : 12, unit),
     depthM: toMetres(feet ? 30 : 9, unit),
   }));
-  const { output, problem } = useAnswer('outline.rectangle', 'rectangle', input);
+  const { output, problem } = useLiveAnswer('outline.rectangle', 'rectangle', input);
   const sketchM = useMemo(
     () => output?.ring.map((point) => toProject(frame, point)) ?? null,
     [output, frame],

@@ -1,4 +1,3 @@
-import { useEffect, useState } from 'react';
 import type { SampleReduction } from '../../core/contract/results.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import {
@@ -13,30 +12,10 @@ import {
   type ShownRadonUnit,
   trimNumber,
 } from '../format.ts';
-import { useApp, useView } from '../state/context.ts';
+import { useAnswer } from '../state/use-answer.ts';
 
 /** An interval this many standard deviations off what was expected is brought out. */
 const FAR_RESIDUAL = 3;
-
-/** Reads the reduction anew at every revision. */
-function useReduction(sampleId: string): SampleReduction | null {
-  const app = useApp();
-  const { revision } = useView();
-  const [reduction, setReduction] = useState<SampleReduction | null>(null);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new revision may reduce otherwise
-  useEffect(() => {
-    let gone = false;
-    void app
-      .attempt('Reading the counts', () => app.client.request('sample.reduction', { sampleId }))
-      .then((found) => {
-        if (found && !gone) setReduction(found);
-      });
-    return () => {
-      gone = true;
-    };
-  }, [app, sampleId, revision]);
-  return reduction?.sampleId === sampleId ? reduction : null;
-}
 
 function chanceText(chance: number): string {
   return chance < 0.001 ? '< 0.001' : formatNumber(chance, 2);
@@ -84,7 +63,7 @@ function IntervalValues({ values, unit }: { values: SampleReduction['values']; u
 
 /** From counts to value: what was counted, what was taken off, and whether the counts agree with the decay law. */
 export function ReductionDetails({ sampleId, unit }: { sampleId: string; unit: ShownRadonUnit }) {
-  const reduction = useReduction(sampleId);
+  const reduction = useAnswer('sample.reduction', 'Reading the counts', { sampleId });
   if (!reduction) return <p className="hint">Reading the counts …</p>;
   const { summary, chamber, fit, thoron, intervals, values, backgrounds, carriedFrom, correction, entered } =
     reduction;

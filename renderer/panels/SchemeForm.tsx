@@ -4,7 +4,7 @@ import { fromKBqPerM3, toKBqPerM3 } from '../../core/units.ts';
 import { WarningList } from '../components/Notice.tsx';
 import { prettyUnits, radonUnitLabel, trimNumber } from '../format.ts';
 import { useApp, useView } from '../state/context.ts';
-import { useSchemes } from '../state/use-schemes.ts';
+import { useAnswer } from '../state/use-answer.ts';
 import { parseCoordinate } from './corners.ts';
 import { SchemeDetails } from './SchemeDetails.tsx';
 
@@ -30,7 +30,7 @@ const keyOf = (scheme: SchemeInfo) =>
 export function SchemeForm() {
   const app = useApp();
   const { settings } = useView();
-  const list = useSchemes();
+  const list = useAnswer('scheme.list', 'Reading the schemes');
   const unit = settings.radonUnit;
   const [text, setText] = useState(() =>
     settings.enteredLimitsKBqPerM3.map((limit) => trimNumber(fromKBqPerM3(limit, unit), 6)).join('; '),

@@ -7,7 +7,7 @@ import { toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { usePicture } from '../state/use-site-plans.ts';
 import { parseCoordinate } from './corners.ts';
-import { useAnswer } from './use-answer.ts';
+import { useLiveAnswer } from './use-live-answer.ts';
 
 interface PointText {
   readonly label: string;
@@ -58,7 +58,7 @@ export function SitePlanPlacing({ plan, onPlace, onClose }: SitePlanPlacingProps
     () => (points.length < least ? null : { id: plan.id, fit, points }),
     [plan.id, fit, points, least],
   );
-  const { output, problem } = useAnswer('site-plan.try', 'site-plan-try', input);
+  const { output, problem } = useLiveAnswer('site-plan.try', 'site-plan-try', input);
   const tried = input === null ? null : (output?.plan ?? null);
   useEffect(() => {
     app.store.update((state) => ({ ...state, triedSitePlan: tried }));

@@ -11,7 +11,7 @@ import { useSketch } from '../state/use-sketch.ts';
 import { parseCoordinate } from './corners.ts';
 import type { OutlineFormProps } from './OutlineEntry.tsx';
 import { TraverseResultView } from './TraverseResultView.tsx';
-import { useAnswer } from './use-answer.ts';
+import { useLiveAnswer } from './use-live-answer.ts';
 
 const PLACEHOLDER = `N 12-30-00 E   45.60
 S 77-30-00 E   30.00
@@ -66,7 +66,7 @@ export function TraverseForm({
         : { text, options: { ...choices, start: [x, y] as const, turnDeg } },
     [text, x, y, choices, turnDeg],
   );
-  const { output, problem } = useAnswer('traverse.compute', 'traverse', input);
+  const { output, problem } = useLiveAnswer('traverse.compute', 'traverse', input);
   const outline = output?.outline ?? null;
   const isFar =
     output?.pathM.some(([px, py]) => Math.max(Math.abs(px), Math.abs(py)) > DISPLAY_LIMIT_M) ?? false;

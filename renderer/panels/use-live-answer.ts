@@ -4,7 +4,7 @@ import { DroppedReply } from '../client.ts';
 import { useApp } from '../state/context.ts';
 import { problemOf } from '../state/problem.ts';
 
-export interface Answer<N extends RequestName> {
+interface LiveAnswer<N extends RequestName> {
   readonly output: Output<N> | null;
   /** In words; null where there is an answer. */
   readonly problem: string | null;
@@ -14,9 +14,13 @@ export interface Answer<N extends RequestName> {
  * The engine's answer to what a form holds just now; only the newest question is ever on its way.
  * @param input - null while there is nothing to ask; must be the same object for the same question
  */
-export function useAnswer<N extends RequestName>(name: N, key: string, input: Input<N> | null): Answer<N> {
+export function useLiveAnswer<N extends RequestName>(
+  name: N,
+  key: string,
+  input: Input<N> | null,
+): LiveAnswer<N> {
   const app = useApp();
-  const [answer, setAnswer] = useState<Answer<N>>({ output: null, problem: null });
+  const [answer, setAnswer] = useState<LiveAnswer<N>>({ output: null, problem: null });
   useEffect(() => {
     let isCurrent = true;
     if (input === null) {
