@@ -12,3 +12,9 @@ export function clip(text: string, length = 60): string {
 export function withoutAccents(text: string): string {
   return text.normalize('NFD').replace(/\p{M}/gu, '');
 }
+
+/** A share of draws or realisations: none of some hundreds is not never, and all of them is not always. */
+export function chanceText(share: number): string {
+  if (share < 0.01) return '< 1 %';
+  return share > 0.99 ? '> 99 %' : `${(100 * share).toFixed(0)} %`;
+}

@@ -121,6 +121,11 @@ export function formatScientific(value: number): string {
   return `${mantissa} × 10${raised}`;
 }
 
+/** Suction as gauges are read: kPa from 1000 Pa up. */
+export function formatPressure(valuePa: number): string {
+  return Math.abs(valuePa) < 1000 ? `${trimNumber(valuePa)} Pa` : `${trimNumber(valuePa / 1000)} kPa`;
+}
+
 export function formatPercent(probability: number): string {
   const percent = probability * 100;
   if (percent > 0 && percent < 1) return '< 1 %';

@@ -2,6 +2,7 @@ import type { ClassAlternative, ClassResult } from '../contract/results.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { capital } from '../text.ts';
 import { type AddedProbe, addedCautions, addedProbes } from './added.ts';
+import { detectionCautions, placeCautions } from './cautions.ts';
 import { findDoubts } from './doubts.ts';
 import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
 import { type Judgement, judge } from './judge.ts';
@@ -94,6 +95,7 @@ export function classify(
       ...raisedCautions(rules),
       ...scheme.cautions,
       ...placeCautions(scheme, found),
+      ...detectionCautions(found),
       ...addedCautions(added),
     ],
     excluded: found.sets.excluded,
@@ -183,7 +185,9 @@ function decidedBy(rules: Rules, found: Judgement): string {
   const { scheme } = rules;
   const name = rules.classes[settled.index]?.name ?? '';
   const rule = scheme.statistic.kind === 'quantile' ? `, ${QUANTILE_RULE_NAMES[found.rule]}` : '';
-  const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${format(value)} kBq/m3${rule}`;
+  // Only non-detects leave the statistic open, and only downwards.
+  const isAtMost = found.lowKBqPerM3 !== value && found.sets.lowerBounds.length === 0;
+  const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${isAtMost ? 'at most ' : ''}${format(value)} kBq/m3${rule}`;
   if (outcome === null)
     return `The ${statistic}: ${name}, whatever the permeability (${found.permeability.basis}).`;
   const border =
@@ -385,24 +389,4 @@ function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): voi
       null,
     );
   }
-}
-
-function placeCautions(scheme: Scheme, found: Judgement): string[] {
-  const lines: string[] = [];
-  if (scheme.place !== null) lines.push(scheme.place);
-  const { depthM } = scheme;
-  if (depthM !== null) {
-    const shallow = found.sets.valid.filter((p) => p.depthM !== null && p.depthM < depthM.value - 1e-9);
-    const unknown = found.sets.valid.filter((p) => p.depthM === null).length;
-    if (shallow.length > 0) {
-      lines.push(
-        `Less deep than the scheme's ${depthM.value} m: ${shallow.map((p) => `${p.label} (${format(Number((p.depthM ?? 0).toPrecision(3)))} m)`).join(', ')}. Such points read low; no depth correction enters a class.`,
-      );
-    }
-    if (unknown > 0)
-      lines.push(
-        `${unknown} valid points have no depth written down; the scheme asks for ${depthM.value} m.`,
-      );
-  }
-  return lines;
 }

@@ -2,7 +2,7 @@
 
 import { sayInUnits, unitText } from '../contract/project-words.ts';
 import type { ClassResult } from '../contract/results.ts';
-import { capital } from '../text.ts';
+import { capital, chanceText } from '../text.ts';
 import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureHeadline, FigureInput } from './figure-model.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
@@ -93,7 +93,7 @@ export function classDetail(input: FigureInput, widthMm: number): Block | null {
       kind === 'measurement'
         ? 'Doubt of measurement (these points again)'
         : 'Doubt of sampling (other points)';
-    const shares = probabilities.map((p) => `${p.classId} ${Math.round(p.probability * 100)} %`).join(', ');
+    const shares = probabilities.map((p) => `${p.classId} ${chanceText(p.probability)}`).join(', ');
     block.paragraph(`${name}: ${shares}. ${method}`, SMALL).gap(PARAGRAPH_GAP_MM);
   }
   for (const alternative of result.alternatives)

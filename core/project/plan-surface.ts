@@ -3,6 +3,7 @@ import type { ProjectView } from '../contract/model.ts';
 import type { SurfaceResult } from '../contract/results.ts';
 import { AppError } from '../errors.ts';
 import type { SurfacePoints } from '../geostat/lower-bounds.ts';
+import { named } from '../survey/quality-item.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
 import { classLimits, type MeasuredBasis, probeValues } from './classify-lot.ts';
 import { type SurfaceValue, takeForSurface } from './surface-values.ts';
@@ -37,6 +38,7 @@ export function planSurface(view: SurfaceBasis): SurfacePlan {
   const used: { readonly probe: ProbeValue; readonly taken: Extract<SurfaceValue, { kind: 'value' }> }[] = [];
   const bounded: { readonly probe: ProbeValue; readonly bound: number }[] = [];
   const notUsed: { sampleId: string; reason: string }[] = [];
+  const without = new Map<string, string[]>();
   for (const probe of probeValues(view)) {
     notUsed.push(
       ...probe.excluded.map((e) => ({ sampleId: e.sampleId, reason: `${probe.label}: ${e.reason}` })),
@@ -44,16 +46,20 @@ export function planSurface(view: SurfaceBasis): SurfacePlan {
     const taken = takeForSurface(probe, view);
     if (taken.kind === 'value') used.push({ probe, taken });
     else if (taken.kind === 'at-least') bounded.push({ probe, bound: taken.boundKBqPerM3 });
-    else
+    else {
       notUsed.push(
         ...probe.sampleIds.map((sampleId) => ({ sampleId, reason: `${probe.label}: ${taken.reason}` })),
       );
+      without.set(taken.reason, [...(without.get(taken.reason) ?? []), probe.label]);
+    }
   }
   if (used.length < LEAST_POINTS) {
-    const why =
-      notUsed.length === 0
-        ? 'Import samples first.'
-        : `Not used: ${notUsed.map((n) => n.reason).join('; ')}.`;
+    const reasons = [...without].map(([reason, labels]) => `${named(labels)}: ${reason}`);
+    const said = [
+      ...(reasons.length === 0 ? [] : [`Not used: ${reasons.join('; ')}.`]),
+      ...(bounded.length === 0 ? [] : [`Known only from below: ${bounded.length}.`]),
+    ];
+    const why = said.length === 0 ? 'Import samples first.' : said.join(' ');
     throw new AppError(
       'BAD_INPUT',
       `A surface needs at least ${LEAST_POINTS} values; this lot has ${used.length}. ${why}`,

@@ -3,7 +3,7 @@
 
 import type { RingM } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
-import { capital } from '../text.ts';
+import { capital, chanceText } from '../text.ts';
 import { coverCells } from './cell-cover.ts';
 import { SITING_CAUTIONS } from './search-placements.ts';
 import { type Ensemble, type Spread, spreadOf, valuesUnder } from './statistics-under.ts';
@@ -123,12 +123,11 @@ function wordDifference(
   const sign = lower > 0.5 ? 1 : -1;
   const ends = [sign * spread.low, sign * spread.high].sort((a, b) => a - b) as [number, number];
   const size = `${signed(sign * spread.mean)} kBq/m³ (90 % of the realisations from ${signed(ends[0])} to ${signed(ends[1])} kBq/m³)`;
-  const percent = `${(100 * share).toFixed(0)} %`;
   if (verdict !== 'no-real-difference')
-    return `${capital(low)} is lower than ${high} by ${size} in the ${what}, and lower in ${percent} of the realisations.`;
+    return `${capital(low)} is lower than ${high} by ${size} in the ${what}, and lower in ${chanceText(share)} of the realisations.`;
   const why = certain
     ? `that is under the ${options.leastDifferenceKBqPerM3} kBq/m³ that were said to matter`
-    : `${low} is lower in ${percent} of the realisations, fewer than the ${(100 * (options.agreement ?? DEFAULT_AGREEMENT)).toFixed(0)} % asked for`;
+    : `${low} is lower in ${chanceText(share)} of the realisations, fewer than the ${(100 * (options.agreement ?? DEFAULT_AGREEMENT)).toFixed(0)} % asked for`;
   return `No real difference between ${first} and ${second} in the ${what}: ${high} less ${low} comes to ${size}; ${why}.`;
 }
 

@@ -319,6 +319,28 @@ export function uncertainties({ drawn }: QualityState): QualityItem {
   );
 }
 
+/** A dead instrument finds nothing anywhere, and so does one that is given outside air. */
+export function detection(state: QualityState): QualityItem {
+  const read = state.drawn.filter((s) => s.radonKBqPerM3 !== null || s.radonBelowKBqPerM3 !== null);
+  const found = read.filter((s) => s.radonKBqPerM3 !== null).length;
+  const subject: Subject = {
+    id: 'detection',
+    what: 'Radon found',
+    limit: 'in most samples: soil gas without radon is rare',
+    from: { source: 'Own assumption of this program', mark: 'own assumption' },
+  };
+  const value = `${found} of ${read.length} samples`;
+  if (read.length === 0) return judged(subject, 'not recorded', value, 'There is no value.');
+  if (2 * found >= read.length)
+    return judged(subject, 'fit', value, 'Most samples hold radon above the detection limit.');
+  return judged(
+    subject,
+    'look',
+    value,
+    'An instrument that does not count, or outside air in every draw, gives the same: check it on gas known to hold radon before low values are relied on.',
+  );
+}
+
 export function findings(state: QualityState): QualityItem {
   const blankIds = new Set(state.samples.filter((s) => s.kind === 'blank').map((s) => s.id));
   const own = state.assessments.filter((a) => !blankIds.has(a.sampleId));

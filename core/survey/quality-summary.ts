@@ -13,6 +13,7 @@ import {
 import type { QualityInput, QualityState } from './quality-item.ts';
 import {
   blanks,
+  detection,
   duplicateCount,
   duplicateDifference,
   findings,
@@ -44,6 +45,7 @@ const SUBJECTS: readonly ((state: QualityState) => QualityItem)[] = [
   surface,
   crew,
   uncertainties,
+  detection,
   findings,
 ];
 

@@ -51,11 +51,11 @@ export function CrossValidationChart({ check, view }: { check: CrossValidation; 
           </dd>
         </div>
         <div>
-          <dt>Squared deviation ratio</dt>
+          <dt>Misses over stated errors</dt>
           <dd>
             {check.msdr === null
               ? 'none: no error to compare with'
-              : `${trimNumber(check.msdr)} (right is 1)`}
+              : `${trimNumber(Math.sqrt(check.msdr))} (right is 1)`}
           </dd>
         </div>
         <div>

@@ -16,6 +16,13 @@ const VERDICT_NAMES: Record<QualityVerdict, string> = {
   'not recorded': 'not recorded',
 };
 
+/** Worst first: who is in a hurry reads the top. */
+const WORST_FIRST: readonly QualityVerdict[] = ['unfit', 'look', 'not recorded', 'fit'];
+
+export function worstFirst(items: readonly QualityItem[]): QualityItem[] {
+  return WORST_FIRST.flatMap((verdict) => items.filter((item) => item.verdict === verdict));
+}
+
 function QualityRow({ item }: { item: QualityItem }) {
   return (
     <li className={`quality quality-${item.verdict.replace(' ', '-')}`}>
@@ -49,7 +56,7 @@ export function QualityPage() {
         <h3 id="quality-title">Quality of the samples</h3>
         <p>{summary.words}</p>
         <ul className="quality-list" aria-label="Quality of the samples">
-          {summary.items.map((item) => (
+          {worstFirst(summary.items).map((item) => (
             <QualityRow key={item.id} item={item} />
           ))}
         </ul>

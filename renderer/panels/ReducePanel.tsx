@@ -78,7 +78,6 @@ export function ReducePanel() {
             ))}
           </select>
         </label>
-        <p className="hint">± U at k = 2. A finding never removes a sample; a ruling is yours.</p>
       </div>
       <SampleTable rows={shown} view={view} />
       <div className="drawer">
@@ -92,7 +91,10 @@ export function ReducePanel() {
           <SampleDetails key={selected.sample.id} row={selected} view={view} />
         ) : (
           <>
-            <p className="drawer-empty">Select a sample in the table or on the map to see its evidence.</p>
+            <p className="drawer-empty">
+              Select a sample in the table or on the map to see its evidence. A finding never removes a
+              sample; a ruling is yours.
+            </p>
             <ThresholdForm key={JSON.stringify([view.settings.thresholds, view.settings.referenceDepthM])} />
           </>
         )}

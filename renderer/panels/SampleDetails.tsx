@@ -5,6 +5,7 @@ import {
   formatLength,
   formatMeasured,
   formatNumber,
+  formatPressure,
   formatScientific,
   formatTime,
   prettyUnits,
@@ -122,7 +123,7 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
         {sample.carbonDioxidePct === null ? null : (
           <Fact name="Carbon dioxide">{formatNumber(sample.carbonDioxidePct)} %</Fact>
         )}
-        {sample.suctionPa === null ? null : <Fact name="Suction">{trimNumber(sample.suctionPa, 4)} Pa</Fact>}
+        {sample.suctionPa === null ? null : <Fact name="Suction">{formatPressure(sample.suctionPa)}</Fact>}
         {sample.saidWater ? <Fact name="Noted">water</Fact> : null}
         {sample.saidFreshAir ? <Fact name="Noted">fresh air</Fact> : null}
         {sample.pumpedMl === undefined ? null : (

@@ -72,7 +72,7 @@ const Row = memo(function Row({ row, selected, checked, feet, unit, onSelect, on
 const COLUMNS: readonly { readonly key: SortKey; readonly name: string; readonly isNumber?: boolean }[] = [
   { key: 'label', name: 'Probe' },
   { key: 'depth', name: 'Depth', isNumber: true },
-  { key: 'radon', name: 'Radon ± U', isNumber: true },
+  { key: 'radon', name: 'Radon ± U (k = 2)', isNumber: true },
   { key: 'finding', name: 'Finding' },
   { key: 'treatment', name: 'Treatment' },
 ];

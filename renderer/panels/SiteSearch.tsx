@@ -1,4 +1,4 @@
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { PlacementView, SiteRequest } from '../../core/contract/planning.ts';
 import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
@@ -48,7 +48,16 @@ export function SiteSearch() {
       : null;
   const isChance = objective === 'lowest-probability';
 
-  const search = () =>
+  const found = useRef<HTMLDivElement>(null);
+  const asked = useRef(false);
+  // The answer comes below the button, often below the edge of the panel.
+  useEffect(() => {
+    if (result && asked.current) found.current?.scrollIntoView({ block: 'start' });
+    asked.current = false;
+  }, [result]);
+
+  const search = () => {
+    asked.current = true;
     void app.searchSite({
       objective,
       ...(isChance && limitKBqPerM3 !== null ? { limitKBqPerM3 } : {}),
@@ -59,6 +68,7 @@ export function SiteSearch() {
       wanted,
       seed,
     });
+  };
 
   return (
     <section className="block" aria-labelledby="site-search">
@@ -141,7 +151,7 @@ export function SiteSearch() {
         Search placements
       </button>
       {result ? (
-        <div className="stack" aria-live="polite">
+        <div className="stack" aria-live="polite" ref={found}>
           {stale ? <p className="hint hint-strong">The project has changed since this search.</p> : null}
           {result.nothingFits ? <p className="notice notice-warning">{words(result.nothingFits)}</p> : null}
           {result.ranked.length > 0 ? (

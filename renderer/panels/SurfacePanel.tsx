@@ -48,6 +48,8 @@ export function SurfacePanel() {
   const setDraft = (next: SurfaceSettings) => setDrafted({ of: basis, draft: next });
   const rows = useMemo(() => new Map(sampleRows(view).map((row) => [row.sample.id, row])), [view]);
   const result = surface?.result ?? null;
+  // The verdict of the check stands beside its chart.
+  const reasons = (result?.variogram?.reasons ?? []).filter((r) => r !== result?.crossValidation.verdict);
   const stale = surface !== null && surface.basis !== surfaceBasis(view);
   const isTried =
     draft.method === 'kriging' && JSON.stringify(draft.model) !== JSON.stringify(settings.model);
@@ -146,9 +148,9 @@ export function SurfacePanel() {
               })
             }
           />
-          {result.variogram.reasons.length > 0 ? (
+          {reasons.length > 0 ? (
             <ul className="reasons" aria-label="Why this model">
-              {result.variogram.reasons.map((reason) => (
+              {reasons.map((reason) => (
                 <li key={reason}>{prettyUnits(reason)}</li>
               ))}
             </ul>

@@ -16,6 +16,7 @@ import {
 } from '../../project/schemes.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
+import { chanceText } from '../../text.ts';
 import type { Command, CommandContext } from '../command.ts';
 import { positional, text, usage } from '../flags.ts';
 
@@ -156,9 +157,7 @@ export function classText(result: ClassResult): string {
   lines.push(`  Permeability: ${result.permeabilityClass ?? 'unknown'} (${result.permeabilityBasis})`);
   lines.push(`  Decided by: ${result.decidedBy}`);
   for (const doubt of result.doubts) {
-    const parts = doubt.probabilities
-      .map((p) => `${p.classId} ${(100 * p.probability).toFixed(0)} %`)
-      .join(', ');
+    const parts = doubt.probabilities.map((p) => `${p.classId} ${chanceText(p.probability)}`).join(', ');
     lines.push(`  Doubt of ${doubt.kind}: ${parts}`);
   }
   for (const a of result.alternatives) {

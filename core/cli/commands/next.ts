@@ -3,6 +3,7 @@ import { proposeNext } from '../../project/next-probes.ts';
 import { acceptPlan } from '../../project/plan-probes.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject } from '../../store/open-project.ts';
+import { chanceText } from '../../text.ts';
 import type { Command } from '../command.ts';
 import { choice, numberFlag, positional, usage } from '../flags.ts';
 
@@ -52,7 +53,6 @@ export const nextCommand: Command = {
 function nextText(next: NextProposal): string {
   const fall = 100 * (1 - next.errorAfter / next.errorBefore);
   const { classDoubt } = next;
-  const percent = (p: number) => (p > 0 && p < 0.01 ? 'under 1 %' : `${(100 * p).toFixed(0)} %`);
   const what =
     classDoubt === null
       ? `Expected error (${next.criterion}, ${next.unit})`
@@ -63,7 +63,7 @@ function nextText(next: NextProposal): string {
       : [
           classDoubt.before === null || classDoubt.after === null
             ? 'No limit is in force on this lot (its permeability is not known), so the doubt itself cannot be told.'
-            : `Chance that the ground is of another class than the likeliest: ${percent(classDoubt.before)} now, ${percent(classDoubt.after)} expected after`,
+            : `Chance that the ground is of another class than the likeliest: ${chanceText(classDoubt.before)} now, ${chanceText(classDoubt.after)} expected after`,
         ]),
     `${what}: ${next.errorBefore.toPrecision(3)} now, ${next.errorAfter.toPrecision(3)} with ${next.added.length} more (${fall.toFixed(0)} % less)`,
     ...next.added.map(

@@ -9,6 +9,7 @@ import { searchSite } from '../../project/site-building.ts';
 import { setFootprintShape } from '../../project/siting-handlers.ts';
 import { buildView } from '../../project/view.ts';
 import { openProject, type ReadableStore } from '../../store/open-project.ts';
+import { chanceText } from '../../text.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, numberFlag, positional, text, usage } from '../flags.ts';
 import { footprintText } from './classify.ts';
@@ -160,19 +161,13 @@ function keptText({ placements, differences }: KeptComparison): string {
   return [...lines, ...differences.map((d) => `  ${d}`)].join('\n');
 }
 
-/** None of some hundred realisations is not never, and all of them is not always. */
-function chance(share: number): string {
-  if (share < 0.01) return 'under 1 %';
-  return share > 0.99 ? 'over 99 %' : `${(100 * share).toFixed(0)} %`;
-}
-
 function number(value: number | undefined): string {
   return value === undefined ? '-' : value.toFixed(1);
 }
 
 function placementLine(name: string, p: PlacementView): string {
   const { blockMeanKBqPerM3: mean, upperQuartileKBqPerM3: upper, overLimits } = p.statistics;
-  const over = overLimits.map((l) => `${chance(l.blockMean)} over ${l.limitKBqPerM3}`).join(', ');
+  const over = overLimits.map((l) => `${chanceText(l.blockMean)} over ${l.limitKBqPerM3}`).join(', ');
   return (
     `${name}: moved ${p.distanceMovedM.toFixed(1)} m, turned ${p.pose.turnDeg.toFixed(0)} degrees${p.pose.mirrored ? ', mirrored' : ''}; ` +
     `modelled mean ${number(mean?.mean)} (${number(mean?.low)} to ${number(mean?.high)}), ` +

@@ -2,6 +2,7 @@
 
 import { sayInUnits, unitText } from '../../contract/project-words.ts';
 import { formatBothUnits } from '../../figure/words.ts';
+import { chanceText } from '../../text.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
@@ -124,7 +125,7 @@ export function doubts({ classResult: result, classNames }: ReportInput): Report
             rows: result.doubts.map((d) => [
               d.kind === 'measurement' ? 'Of measurement' : 'Of sampling',
               d.probabilities
-                .map((p) => `${classNames.get(p.classId) ?? p.classId} ${(100 * p.probability).toFixed(0)} %`)
+                .map((p) => `${classNames.get(p.classId) ?? p.classId} ${chanceText(p.probability)}`)
                 .join(', '),
               d.method,
             ]),

@@ -4,16 +4,11 @@ import type { Pose } from '../../contract/model.ts';
 import { lengthUnit, sayInUnits, unitText } from '../../contract/project-words.ts';
 import type { ComparedPlacement } from '../../contract/siting.ts';
 import { formatLevel } from '../../figure/words.ts';
+import { chanceText } from '../../text.ts';
 import { fromMetres } from '../../units.ts';
 import { heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { capital, radonText } from '../words.ts';
-
-/** None of some hundred realisations is not never, and all of them is not always. */
-function chanceText(share: number): string {
-  if (share < 0.01) return '< 1 %';
-  return share > 0.99 ? '> 99 %' : `${(100 * share).toFixed(0)} %`;
-}
 
 function turnText({ turnDeg, mirrored }: Pose): string[] {
   const turn = ((((turnDeg + 180) % 360) + 360) % 360) - 180;

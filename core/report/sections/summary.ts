@@ -1,6 +1,7 @@
 import { sayInUnits } from '../../contract/project-words.ts';
 import type { AddedProbes, ClassResult } from '../../contract/results.ts';
 import { formatBothUnits } from '../../figure/words.ts';
+import { chanceText } from '../../text.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import {
@@ -72,9 +73,7 @@ function doubtFacts(
 ): (readonly [name: string, value: string])[] {
   return doubts.map(({ kind, probabilities }) => [
     kind === 'measurement' ? 'Chance, these points again' : 'Chance, other points',
-    probabilities
-      .map((p) => `${names.get(p.classId) ?? p.classId} ${(100 * p.probability).toFixed(0)} %`)
-      .join(', '),
+    probabilities.map((p) => `${names.get(p.classId) ?? p.classId} ${chanceText(p.probability)}`).join(', '),
   ]);
 }
 

@@ -210,6 +210,19 @@ describe('bounds', () => {
     const high = [...aroundQuartile(25).slice(0, 10), ...[20, 21, 22, 23, 24].map((n) => notDetected(n, 30))];
     expect(czech(high).range).toEqual(['low', 'medium']);
   });
+
+  test('nothing detected anywhere: a low class says at most, and that a dead instrument reads the same', () => {
+    const result = czech(Array.from({ length: 16 }, (_, n) => notDetected(n, 5)));
+    expect(result.classId).toBe('low');
+    expect(result.decidedBy).toContain('is at most 5 kBq/m3');
+    expect(result.cautions.join()).toMatch(/None of 16 valid points holds radon above its detection limit/);
+    const most = czech([
+      ...aroundQuartile(50).slice(0, 9),
+      ...[20, 21, 22, 23].map((n) => notDetected(n, 3)),
+    ]);
+    expect(most.cautions.join()).not.toContain('detection limit');
+    expect(czech(aroundQuartile(50)).decidedBy).not.toContain('at most');
+  });
 });
 
 describe('permeability of the lot', () => {

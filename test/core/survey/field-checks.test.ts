@@ -103,6 +103,7 @@ describe('quality summary', () => {
       'ground-surface': 'not recorded',
       crew: 'not recorded',
       uncertainty: 'fit',
+      detection: 'fit',
       findings: 'fit',
     });
     const bare = summary([]);
@@ -111,6 +112,14 @@ describe('quality summary', () => {
       expect(item.source).not.toBe('');
       expect(['confirmed', 'from memory', 'common practice', 'own assumption']).toContain(item.mark);
     }
+  });
+
+  test('radon in fewer than half of the samples is looked at: a dead instrument finds none either', () => {
+    const unread = (count: number) =>
+      grabs.map((s, n) =>
+        n < count ? { ...s, radonKBqPerM3: null, radonUKBqPerM3: null, radonBelowKBqPerM3: 5 } : s,
+      );
+    expect([8, 9, 16].map((count) => verdicts(unread(count))['detection'])).toEqual(['fit', 'look', 'look']);
   });
 
   test('a well kept campaign of two instruments is fit throughout', () => {
