@@ -259,11 +259,16 @@ describe('bad input is named, and nothing is lost', () => {
 
   test('fewer than three values: no surface, and why', async () => {
     await emptyProject();
-    const path = file('two.csv', 'Probe,x,y,Radon (kBq/m3)\nA,1005,2005,20\nB,1010,2010,30\n');
+    const path = file(
+      'two.csv',
+      'Probe,x,y,Radon (kBq/m3)\nA,1005,2005,20\nB,1010,2010,30\nC,1015,2005,<5\nD,1015,2010,<5\n',
+    );
     await ask('import.commit', { path, options: {} });
     const error = await refused('surface.compute', {});
     expect(error).toMatchObject({ code: 'BAD_INPUT' });
-    expect(error.message).toContain('at least 3 values; this lot has 2');
+    expect(error.message).toContain(
+      'at least 3 values; this lot has 2. Not used: C, D: below the detection limit',
+    );
     const { svg } = await ask('figure.preview', { options: {} });
     expect(svg).toContain('at least 3 values');
   });
