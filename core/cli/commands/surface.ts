@@ -69,7 +69,7 @@ async function surfaceOfProject(context: CommandContext): Promise<CommandOutput>
     };
     const text = [
       `${result.method} on ${inside.length} cells of ${grid.cellM} m, ${range?.low.toFixed(1)} to ${range?.high.toFixed(1)} kBq/m3`,
-      ...(variogram === null ? [] : variogram.reasons),
+      ...(variogram?.reasons ?? []).filter((reason) => reason !== crossValidation.verdict),
       `Left out one at a time (n = ${crossValidation.n}): RMSE ${crossValidation.rmse.toFixed(2)} kBq/m3. ${crossValidation.verdict}`,
       ...result.notUsed.map((n) => `not used: ${n.reason}`),
       ...result.warnings.map((w) => `warning: ${w}`),
