@@ -1,4 +1,4 @@
-import type { MergeChoice, MergeConflictView, MergePreview } from '../contract/merge.ts';
+import type { MergeChoice, MergeConflictView, MergeDifferenceView, MergePreview } from '../contract/merge.ts';
 import { AppError } from '../errors.ts';
 import { commitMerge } from '../project/merge-commit.ts';
 import { previewMerge } from '../project/merge-plan.ts';
@@ -6,10 +6,11 @@ import { withOtherProject } from '../project/open-other.ts';
 import { ensureReductions } from '../project/readings.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { CommandContext, CommandOutput } from './command.ts';
-import { choice, text } from './flags.ts';
+import { choice, list, text, usage } from './flags.ts';
 
 /**
  * Brings a colleague's project in. Conflicts are listed and nothing is written unless --prefer says whose version holds.
+ * Settings, building, placements and control points stay mine unless --take names them.
  * @throws AppError BAD_INPUT naming every conflict
  */
 export async function importProject(
@@ -18,21 +19,35 @@ export async function importProject(
   path: string,
 ): Promise<CommandOutput> {
   const prefer = text(context, 'prefer') === undefined ? null : choice(context, 'prefer', TAKES, 'mine');
+  const taken = wantedGroups(context);
   const outcome = withOtherProject(store, path, (other) => {
     const preview = previewMerge(store, other, path);
     if (context.flags['dry-run'] === true) return { preview, report: null };
     if (preview.conflicts.length > 0 && prefer === null)
       throw new AppError('BAD_INPUT', conflictText(preview), { conflicts: preview.conflicts });
-    const choices = Object.fromEntries(preview.conflicts.map((c) => [c.key, choiceFor(c, prefer ?? 'mine')]));
+    const choices = Object.fromEntries([
+      ...preview.conflicts.map((c) => [c.key, choiceFor(c, prefer ?? 'mine')] as const),
+      ...preview.differences.map((d) => [d.key, { take: isTaken(d, taken) ? 'theirs' : 'mine' }] as const),
+    ]);
     return { preview, report: commitMerge(store, other, path, preview.recordHash, choices) };
   });
   const { preview, report } = outcome;
   if (report === null) return { json: preview, text: previewText(preview) };
   await ensureReductions(store, context.jobs, { signal: context.signal, onProgress: context.progress });
-  const lines = preview.conflicts.flatMap((c) => conflictLines(c, choiceFor(c, prefer ?? 'mine').take));
+  const lines = preview.conflicts.flatMap((c) => lineOfEach(c, choiceFor(c, prefer ?? 'mine').take));
   return {
-    json: { ...report, conflicts: preview.conflicts, notes: preview.notes },
-    text: [report.summary, ...lines, ...preview.notes.map((n) => `  ${n}`)].join('\n'),
+    json: {
+      ...report,
+      conflicts: preview.conflicts,
+      differences: preview.differences,
+      notes: preview.notes,
+    },
+    text: [
+      report.summary,
+      ...lines,
+      ...preview.differences.flatMap((d) => lineOfEach(d, isTaken(d, taken) ? 'theirs' : 'mine')),
+      ...preview.notes.map((n) => `  ${n}`),
+    ].join('\n'),
   };
 }
 
@@ -43,18 +58,43 @@ function choiceFor(conflict: MergeConflictView, prefer: MergeChoice['take']): Me
   return { take: prefer === 'both' && !conflict.allowsBoth ? 'mine' : prefer };
 }
 
-function conflictLines(conflict: MergeConflictView, take: string | null): string[] {
-  return conflict.fields.map(
-    (f) =>
-      `  ${conflict.what}: ${f.name}: mine ${f.mine}, theirs ${f.theirs}${take === null ? '' : ` -> ${take}`}`,
+/** What --take names, and the keys it stands for. */
+const GROUPS = {
+  settings: 'settings:',
+  building: 'footprint',
+  placements: 'placement:',
+  control: 'control',
+} as const;
+export const DIFFERENCE_GROUPS = Object.keys(GROUPS) as (keyof typeof GROUPS)[];
+
+function wantedGroups(context: CommandContext): ReadonlySet<keyof typeof GROUPS> {
+  const wanted = list(context, 'take').flatMap((entry) => entry.split(','));
+  return new Set(
+    wanted.map((name) => {
+      const group = DIFFERENCE_GROUPS.find((one) => one === name.trim());
+      if (group === undefined) throw usage(`--take takes ${DIFFERENCE_GROUPS.join(', ')}, not "${name}".`);
+      return group;
+    }),
   );
+}
+
+function isTaken(difference: MergeDifferenceView, groups: ReadonlySet<keyof typeof GROUPS>): boolean {
+  return [...groups].some((group) => difference.key.startsWith(GROUPS[group]));
+}
+
+function lineOfEach(
+  { what, fields }: Pick<MergeDifferenceView, 'what' | 'fields'>,
+  take: string | null,
+): string[] {
+  const end = take === null ? '' : ` -> ${take}`;
+  return fields.map((f) => `  ${what}: ${f.name}: mine ${f.mine}, theirs ${f.theirs}${end}`);
 }
 
 function conflictText(preview: MergePreview): string {
   const count = preview.conflicts.length;
   return [
     `${preview.file} says ${count === 1 ? 'one thing' : `${count} things`} otherwise; nothing was taken in. Say with --prefer mine, theirs or both whose version holds, or choose one by one in the window.`,
-    ...preview.conflicts.flatMap((c) => conflictLines(c, null)),
+    ...preview.conflicts.flatMap((c) => lineOfEach(c, null)),
   ].join('\n');
 }
 
@@ -63,7 +103,8 @@ function previewText(preview: MergePreview): string {
   return [
     `${preview.file} would bring ${added.probes.length} probes, ${added.samples.length} samples, ${added.instruments.length} instruments, ${added.keepOuts.length} keep-outs, ${added.days.length} days and ${added.files.length} files; ${preview.filled.length} records filled, ${preview.same} the same, ${preview.conflicts.length} in conflict`,
     ...preview.filled.map((f) => `  ${f.what}: ${f.fields.join('; ')}`),
-    ...preview.conflicts.flatMap((c) => conflictLines(c, null)),
+    ...preview.conflicts.flatMap((c) => lineOfEach(c, null)),
+    ...preview.differences.flatMap((d) => lineOfEach(d, 'mine unless --take names it')),
     ...preview.notes.map((n) => `  ${n}`),
   ].join('\n');
 }

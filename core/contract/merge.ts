@@ -18,6 +18,16 @@ export interface MergeConflictView {
   readonly under: string | null;
 }
 
+/** What a project holds once, said otherwise by theirs: mine stays where nobody chooses. */
+export interface MergeDifferenceView {
+  /** Names it in `choices`, where 'theirs' takes it. */
+  readonly key: string;
+  readonly what: string;
+  readonly fields: readonly { readonly name: string; readonly mine: string; readonly theirs: string }[];
+  /** What follows from taking theirs; null where nothing else does. */
+  readonly hint: string | null;
+}
+
 export interface MergePreview {
   readonly file: string;
   readonly name: string;
@@ -36,6 +46,8 @@ export interface MergePreview {
   readonly filled: readonly { readonly what: string; readonly fields: readonly string[] }[];
   readonly same: number;
   readonly conflicts: readonly MergeConflictView[];
+  /** Settings, building and placements, control points. */
+  readonly differences: readonly MergeDifferenceView[];
   readonly notes: readonly string[];
 }
 
@@ -53,12 +65,14 @@ export interface MergeReport {
   readonly readingsAdded: number;
   readonly recordsFilled: number;
   readonly recordsReplaced: number;
+  /** Of settings, placements and control points: those taken as theirs, in words. */
+  readonly differencesTaken: readonly string[];
 }
 
 export interface MergeRequests {
   /** The other project is opened for reading only and left as it is. */
   'merge.preview': { input: { path: string }; output: MergePreview };
-  /** In one change. Every conflict needs a choice; `recordHash` is that of the preview. */
+  /** In one change. Every conflict needs a choice, a difference needs none; `recordHash` is that of the preview. */
   'merge.commit': {
     input: { path: string; recordHash: string; choices: Readonly<Record<string, MergeChoice>> };
     output: { view: ProjectView; report: MergeReport };

@@ -8,6 +8,7 @@ import type { NewRow, RowPatch, TableName } from '../store/rows.ts';
 import type { MergeConflict } from '../survey/merge-projects.ts';
 import { PLACE_FIELD, plainLabel, RULED_BEFORE } from '../survey/merge-projects.ts';
 import { originFor, projectRow } from './frame-of.ts';
+import { differencesOf, insertPlacements, isSameSystem, takeDifferences } from './merge-once.ts';
 import {
   conflictsOf,
   filesToTake,
@@ -62,10 +63,11 @@ export function commitMerge(
   refuseUnchosen(conflicts, choices);
   const labels = labelsApart(plan, apart, choices);
   const fills = fillsOf(plan);
+  const taken = differencesOf(store, other).filter((d) => choices[d.key]?.take === 'theirs');
   const replaced = conflicts.filter((c) => choices[keyOf(c)]?.take === 'theirs' && c.fields.length > 0);
   const count = { probes: 0, samples: 0, readings: 0 };
   const summary = () =>
-    `Bring in ${file} (state ${expectedHash.slice(0, 12)}): ${count.probes} probes and ${count.samples} samples added, ${fills.length} records filled, ${replaced.length} of ${conflicts.length} conflicts as theirs`;
+    `Bring in ${file} (state ${expectedHash.slice(0, 12)}): ${count.probes} probes and ${count.samples} samples added, ${fills.length} records filled, ${replaced.length} of ${conflicts.length} conflicts as theirs${taken.length === 0 ? '' : `; taken as theirs: ${taken.map((d) => d.what).join(', ')}`}`;
   store.change('merge.commit', summary, (tx) => {
     const ids = new Map(
       [plan.probes, plan.samples, plan.instruments, plan.keepOuts, plan.days].flatMap((p) => [...p.matched]),
@@ -74,6 +76,7 @@ export function commitMerge(
     for (const { sha256, name, mediaType } of filesToTake(other))
       store.putAttachment(other.attachment(sha256).bytes, name, mediaType);
     takeGround(writing);
+    takeDifferences(tx, store, taken);
     addInstruments(writing);
     addProbes(writing);
     addKeepOuts(writing);
@@ -103,6 +106,7 @@ export function commitMerge(
     readingsAdded: count.readings,
     recordsFilled: fills.length,
     recordsReplaced: replaced.length,
+    differencesTaken: taken.map((d) => d.what),
   };
 }
 
@@ -174,11 +178,13 @@ function takeGround(w: Writing): void {
     });
   }
   const [footprint] = other.rows('footprint');
-  if (footprint !== undefined && store.rows('footprint').length === 0)
-    tx.insert('footprint', {
+  if (footprint !== undefined && store.rows('footprint').length === 0) {
+    const id = tx.insert('footprint', {
       label: footprint.label,
       ring_json: JSON.stringify(toMine(JSON.parse(footprint.ring_json) as PositionNative[])),
     });
+    insertPlacements(tx, id, isSameSystem(store, other) ? other.rows('placement') : []);
+  }
 }
 
 function addInstruments(w: Writing): void {

@@ -13,6 +13,7 @@ import type {
 import { plainLabel, planMerge, planRecords } from '../survey/merge-projects.ts';
 import { toMetres } from '../units.ts';
 import { projectCrs, projectRow } from './frame-of.ts';
+import { differencesOf, isSameSystem } from './merge-once.ts';
 import { converter, type MergeParts, readParts } from './merge-side.ts';
 import { cellText, fieldName, whatOf } from './merge-words.ts';
 import { recordHash } from './record.ts';
@@ -97,6 +98,7 @@ export function previewMerge(store: ReadableStore, other: ReadableStore, path: s
       0,
     ),
     conflicts: conflictsOf(plan).map((conflict) => viewOf(conflict, plan, probeConflicts)),
+    differences: differencesOf(store, other).map(({ take: _take, ...view }) => view),
     notes: notesOf(store, other, plan),
   };
 }
@@ -159,22 +161,24 @@ function notesOf(store: ReadableStore, other: ReadableStore, plan: WholePlan): s
     notes.push(
       `${plan.strays.length} of their samples belong to no probe of theirs and are not taken in: look at their project.`,
     );
-  const single = [
-    ['lot', 'outline of the lot'],
-    ['footprint', 'footprint'],
-    ['control_point', 'control points'],
-    ['placement', 'placements'],
-  ] as const;
-  for (const [table, name] of single) {
-    if (other.rows(table).length === 0) continue;
-    const isTaken = store.rows(table).length === 0 && (table === 'lot' || table === 'footprint');
-    if (!isTaken)
-      notes.push(
-        `Their ${name}: not taken in, yours ${store.rows(table).length === 0 ? 'has none' : 'stays'}.`,
-      );
-  }
-  notes.push(
-    'Settings, schemes in use, texts of the sheets and issued reports of theirs are not taken over.',
-  );
+  const has = (side: ReadableStore, table: 'lot' | 'footprint' | 'placement' | 'control_point') =>
+    side.rows(table).length > 0;
+  if (has(other, 'lot'))
+    notes.push(
+      has(store, 'lot')
+        ? 'Their outline of the lot: not taken in, yours stays.'
+        : 'Their outline of the lot comes in, as yours has none.',
+    );
+  if (has(other, 'footprint') && !has(store, 'footprint'))
+    notes.push(
+      `Their footprint comes in, as yours has none${has(other, 'placement') ? ', with its placements' : ''}.`,
+    );
+  const [own, theirs] = [projectCrs(store), projectCrs(other)];
+  const isOneSystem = isSameSystem(store, other);
+  if (has(other, 'placement') && !isOneSystem)
+    notes.push('Their placements: not taken in, since they are told along the axes of another system.');
+  if (has(other, 'control_point') && (own.kind !== 'local' || theirs.kind !== 'local' || !isOneSystem))
+    notes.push('Their control points: not taken in, since they tie another grid than yours.');
+  notes.push('Texts of the sheets, site plans and issued reports of theirs are not taken over.');
   return notes;
 }

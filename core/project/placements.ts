@@ -23,7 +23,7 @@ export function readPlacements(store: ReadableStore, drawnRing: RingM): KeptPlac
   });
 }
 
-function poseOf(row: PlacementRow): Pose {
+export function poseOf(row: PlacementRow): Pose {
   return { dxM: row.dx_m, dyM: row.dy_m, turnDeg: row.turn_deg, mirrored: row.mirrored === 1 };
 }
 
@@ -67,7 +67,7 @@ export function keepPlacement(
   });
 }
 
-function isSamePlace(a: Pose, b: Pose): boolean {
+export function isSamePlace(a: Pose, b: Pose): boolean {
   const turn = Math.abs(((a.turnDeg - b.turnDeg + 540) % 360) - 180);
   return (
     a.mirrored === b.mirrored &&

@@ -58,6 +58,18 @@ function loadImported(imported: readonly ImportedScheme[]) {
   return loadSchemes(imported.map((kept) => ({ ...kept, name: kept.file })));
 }
 
+/** Hash of the file that holds the scheme of these settings; null for one of the program. */
+export function schemeFileOf(store: ReadableStore, settings: ProjectSettings): string | null {
+  const { own } = loadImported(importedSchemes(store, settings));
+  return own.find((o) => o.scheme.id === settings.schemeId)?.file.sha256 ?? null;
+}
+
+/** The id where the scheme is not there. */
+export function schemeNameOf(store: ReadableStore, settings: ProjectSettings): string {
+  const all = loadImported(importedSchemes(store, settings)).schemes;
+  return all.find((s) => s.id === settings.schemeId)?.name ?? settings.schemeId;
+}
+
 const loaded = new WeakMap<readonly ImportedScheme[], readonly Scheme[]>();
 
 /** The program's schemes and those of the project. */

@@ -2,6 +2,7 @@ import { useState } from 'react';
 import type {
   MergeChoice,
   MergeConflictView,
+  MergeDifferenceView,
   MergePreview,
   MergeReport,
   MergeTake,
@@ -9,6 +10,7 @@ import type {
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { plural, prettyUnits } from '../format.ts';
 import { useApp } from '../state/context.ts';
+import { useWords } from '../state/use-words.ts';
 
 type Choices = Readonly<Record<string, MergeChoice>>;
 
@@ -70,6 +72,87 @@ function AddedList({ preview }: { preview: MergePreview }) {
   );
 }
 
+type TwoSided = Pick<MergeConflictView, 'key' | 'what' | 'fields'>;
+
+function BothSides({ said }: { said: TwoSided }) {
+  const words = useWords();
+  return (
+    <table className="evidence" aria-label={said.what}>
+      <thead>
+        <tr>
+          <th scope="col">{said.what}</th>
+          <th scope="col">Mine</th>
+          <th scope="col">Theirs</th>
+        </tr>
+      </thead>
+      <tbody>
+        {said.fields.map((field) => (
+          <tr key={field.name}>
+            <td>{prettyUnits(field.name)}</td>
+            <td>{words(field.mine)}</td>
+            <td>{words(field.theirs)}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+interface TakeChoiceProps {
+  readonly said: TwoSided;
+  readonly takes: readonly MergeTake[];
+  readonly take: MergeTake | undefined;
+  readonly onTake: (take: MergeTake) => void;
+}
+
+function TakeChoice({ said, takes, take, onTake }: TakeChoiceProps) {
+  return (
+    <fieldset className="segments">
+      <legend>{said.what}: whose version holds</legend>
+      {takes.map((one) => (
+        <label key={one} className="segment">
+          <input type="radio" name={said.key} checked={take === one} onChange={() => onTake(one)} />
+          <span>{TAKE_NAMES[one]}</span>
+        </label>
+      ))}
+    </fieldset>
+  );
+}
+
+/** Settings, building, places and control points: each stays mine unless a person takes theirs. */
+function Differences({
+  differences,
+  choices,
+  onChoose,
+}: {
+  readonly differences: readonly MergeDifferenceView[];
+  readonly choices: Choices;
+  readonly onChoose: (key: string, choice: MergeChoice) => void;
+}) {
+  return (
+    <>
+      <p>
+        <strong>{plural(differences.length, 'difference')} in settings, building or control points.</strong>{' '}
+        Yours stays unless you take theirs.
+      </p>
+      <ul className="flags" aria-label="Differences of settings and places">
+        {differences.map((one) => (
+          <li key={one.key} className="flag flag-note">
+            <BothSides said={one} />
+            <TakeChoice
+              said={one}
+              takes={['mine', 'theirs']}
+              take={choices[one.key]?.take ?? 'mine'}
+              onTake={(take) => onChoose(one.key, { take })}
+            />
+            {one.hint === null ? null : <p className="hint">{one.hint}</p>}
+          </li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
 interface ConflictProps {
   readonly conflict: MergeConflictView;
   readonly choice: MergeChoice | undefined;
@@ -80,38 +163,8 @@ function Conflict({ conflict, choice, onChoose }: ConflictProps) {
   const takes: readonly MergeTake[] = conflict.allowsBoth ? ['mine', 'theirs', 'both'] : ['mine', 'theirs'];
   return (
     <li className="flag flag-suspect">
-      <table className="evidence" aria-label={conflict.what}>
-        <thead>
-          <tr>
-            <th scope="col">{conflict.what}</th>
-            <th scope="col">Mine</th>
-            <th scope="col">Theirs</th>
-          </tr>
-        </thead>
-        <tbody>
-          {conflict.fields.map((field) => (
-            <tr key={field.name}>
-              <td>{prettyUnits(field.name)}</td>
-              <td>{prettyUnits(field.mine)}</td>
-              <td>{prettyUnits(field.theirs)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-      <fieldset className="segments">
-        <legend>{conflict.what}: whose version holds</legend>
-        {takes.map((take) => (
-          <label key={take} className="segment">
-            <input
-              type="radio"
-              name={conflict.key}
-              checked={choice?.take === take}
-              onChange={() => onChoose({ take })}
-            />
-            <span>{TAKE_NAMES[take]}</span>
-          </label>
-        ))}
-      </fieldset>
+      <BothSides said={conflict} />
+      <TakeChoice said={conflict} takes={takes} take={choice?.take} onTake={(take) => onChoose({ take })} />
       {choice?.take === 'both' && conflict.newLabel !== null ? (
         <label className="field">
           Label of theirs
@@ -153,7 +206,7 @@ export function MergeImport() {
     if (report) setLooked({ path, preview, report });
   };
   const all = (take: MergeTake) =>
-    setChoices(Object.fromEntries(conflicts.map((c) => [c.key, { take }] as const)));
+    setChoices({ ...choices, ...Object.fromEntries(conflicts.map((c) => [c.key, { take }] as const)) });
 
   return (
     <section className="block" aria-labelledby="field-merge">
@@ -208,6 +261,13 @@ export function MergeImport() {
                 </ul>
               </ScrollRegion>
             </>
+          ) : null}
+          {looked.preview.differences.length > 0 ? (
+            <Differences
+              differences={looked.preview.differences}
+              choices={choices}
+              onChoose={(key, choice) => setChoices({ ...choices, [key]: choice })}
+            />
           ) : null}
           <ul className="reasons">
             {looked.preview.notes.map((note) => (

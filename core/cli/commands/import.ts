@@ -14,7 +14,7 @@ import { openProject } from '../../store/open-project.ts';
 import type { Command, CommandContext, CommandOutput } from '../command.ts';
 import { choice, list, numberFlag, parseCrs, positional, text, usage } from '../flags.ts';
 import { importControlPoints } from '../import-control.ts';
-import { importProject } from '../import-project.ts';
+import { DIFFERENCE_GROUPS, importProject } from '../import-project.ts';
 import { importSitePlan } from '../import-site-plan.ts';
 
 const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
@@ -95,6 +95,12 @@ export const importCommand: Command = {
       value: 'mine|theirs|both',
       help: 'whose version holds where a merged project says otherwise; both: beside mine under a new label',
     },
+    take: {
+      type: 'string',
+      value: DIFFERENCE_GROUPS.join('|'),
+      multiple: true,
+      help: 'what of a merged project takes the place of mine, where it differs (each stays mine unless said)',
+    },
     control: {
       type: 'string',
       value: 'FILE',
@@ -128,7 +134,7 @@ export const importCommand: Command = {
         ],
         'samples',
       );
-      if (what !== 'project') refuseFlags(context, ['prefer'], what);
+      if (what !== 'project') refuseFlags(context, ['prefer', 'take'], what);
       if (what !== 'site-plan') refuseFlags(context, ['control', 'fit'], what);
       if (isGeometry(what)) return importShapes(context, store, file, what);
       refuseFlags(context, GEOMETRY_FLAGS, what);

@@ -351,3 +351,149 @@ test('days, keep-outs and instruments that differ go as chosen, and counts follo
   const { days } = await ask('day.list', {});
   expect(days.map((d) => [d.day, d.crew, d.rainMm])).toEqual([['2026-05-12', 'north', 4]]);
 });
+
+const CORNERS: [number, number][] = [
+  [5, 5],
+  [15, 5],
+  [15, 12],
+  [5, 12],
+];
+const control = (label: string, x: number, east: number) => ({
+  label,
+  local: [x, 0] as [number, number],
+  mapped: [east, 5500000] as [number, number],
+});
+
+test('settings, placements and control points that differ are shown, stay mine unless chosen, and are undone as one', async () => {
+  const crs = { kind: 'local', unit: 'm', label: 'stake' } as const;
+  await ask('project.create', { path: MINE(), name: 'Lot', crs });
+  await importSheet('common.csv', sheet('P1,10,10,0.8,2026-05-12 08:00,30,2,sand,'));
+  await ask('footprint.set', { label: 'House', ring: CORNERS });
+  await ask('control.set', {
+    code: 32633,
+    points: [control('A', 0, 500000), control('B', 100, 500100)],
+  });
+  await ask('project.close', {});
+  copyFileSync(MINE(), THEIRS());
+  const pose = { dxM: 2, dyM: -1, turnDeg: 30, mirrored: false };
+  await asColleague(THEIRS(), async () => {
+    const { settings } = await ask('project.view', {});
+    await ask('settings.set', {
+      settings: {
+        ...settings,
+        schemeId: 'swedish-ground-classes',
+        raisedLimitId: 'silt',
+        referenceDepthM: 1,
+        thresholds: { ...settings.thresholds, shallowDepthM: settings.thresholds.shallowDepthM + 0.1 },
+        surface: { ...settings.surface, drift: 'linear' },
+      },
+    });
+    await ask('placement.keep', { label: 'South', pose, choose: true });
+    await ask('control.set', {
+      code: 32633,
+      points: [control('A', 0, 500000), control('B', 100, 500100.4), control('C', 50, 500050)],
+    });
+  });
+  await ask('project.open', { path: MINE() });
+  const before = await ask('project.view', {});
+  const preview = await ask('merge.preview', { path: THEIRS() });
+  expect(preview.conflicts).toEqual([]);
+  expect(preview.differences.map((d) => d.what)).toEqual([
+    'Scheme',
+    'Reference depth',
+    'Limits behind the findings',
+    'How the surface is drawn',
+    'Placement South',
+    'Where the building stands',
+    'Control point B',
+    'Control point C',
+  ]);
+  expect(preview.differences[0]?.fields.map((f) => [f.name, f.mine])).toContainEqual([
+    'limit raised for the ground',
+    'nothing',
+  ]);
+  expect(preview.differences[0]?.hint).toMatch(/lowers the class/);
+  expect(preview.differences[4]?.fields).toEqual([
+    { name: 'place', mine: 'not kept', theirs: 'east 2.00 m, north -1.00 m, turned 30°' },
+  ]);
+  const commit = (what: readonly string[]) =>
+    ask('merge.commit', {
+      path: THEIRS(),
+      recordHash: preview.recordHash,
+      choices: Object.fromEntries(
+        preview.differences.map((d) => [d.key, { take: what.includes(d.what) ? 'theirs' : 'mine' }] as const),
+      ),
+    });
+
+  // Nothing chosen: nothing of it changes.
+  const none = await commit([]);
+  expect(none.view.settings).toEqual(before.settings);
+  expect([none.view.footprint?.placements, none.report.differencesTaken]).toEqual([[], []]);
+  // A choice for a place that is not kept itself says so beforehand and puts the building nowhere else.
+  const alone = await commit(['Where the building stands']);
+  expect(alone.view.footprint?.ring).toEqual(before.footprint?.ring);
+
+  const taken = [
+    'Scheme',
+    'Reference depth',
+    'Placement South',
+    'Where the building stands',
+    'Control point B',
+  ];
+  const { view, report } = await commit(taken);
+  expect(view.settings).toEqual({
+    ...before.settings,
+    schemeId: 'swedish-ground-classes',
+    raisedLimitId: 'silt',
+    referenceDepthM: 1,
+  });
+  expect(view.footprint?.placements).toMatchObject([{ label: 'South', pose, chosen: true }]);
+  const points = (await ask('control.get', {})).control?.points ?? [];
+  expect(points.map((p) => [p.label, p.mapped[0]])).toEqual([
+    ['A', 500000],
+    ['B', 500100.4],
+  ]);
+  expect(report.differencesTaken).toEqual(taken);
+  expect(view.canUndo).toMatch(/taken as theirs: Scheme, Reference depth, Placement South/);
+  const undone = await ask('record.undo', {});
+  expect(undone.settings).toEqual(before.settings);
+  expect(undone.footprint?.placements).toEqual([]);
+  expect((await ask('control.get', {})).control?.points).toHaveLength(2);
+});
+
+test('another outline of the building comes with its own placements, or into a project that has none', async () => {
+  const crs = { kind: 'epsg', code: 32633 } as const;
+  await ask('project.create', { path: THEIRS(), name: 'Lot', crs });
+  const at = (x: number, y: number): [number, number] => [500000 + x, 5500000 + y];
+  const ring = [at(0, 0), at(12, 0), at(12, 8), at(0, 8)];
+  await ask('footprint.set', { label: 'Barn', ring });
+  await ask('placement.keep', {
+    label: 'East',
+    pose: { dxM: 5, dyM: 0, turnDeg: 0, mirrored: false },
+    choose: false,
+  });
+  await ask('project.close', {});
+  await ask('project.create', { path: MINE(), name: 'Lot', crs });
+  const empty = await ask('merge.preview', { path: THEIRS() });
+  expect(empty.differences).toEqual([]);
+  expect(empty.notes).toContain('Their footprint comes in, as yours has none, with its placements.');
+  const choices = { footprint: { take: 'theirs' } } as const;
+  const first = await ask('merge.commit', { path: THEIRS(), recordHash: empty.recordHash, choices: {} });
+  expect(first.view.footprint).toMatchObject({ label: 'Barn', placements: [{ label: 'East' }] });
+  await ask('footprint.set', { label: 'House', ring: [at(0, 0), at(9, 0), at(9, 8), at(0, 8)] });
+  await ask('placement.keep', {
+    label: 'A',
+    pose: { dxM: 1, dyM: 1, turnDeg: 0, mirrored: false },
+    choose: true,
+  });
+  const { differences, recordHash } = await ask('merge.preview', { path: THEIRS() });
+  expect(differences).toMatchObject([
+    { key: 'footprint', hint: 'Your placements (A) are of your outline and go with it.' },
+  ]);
+  const kept = await ask('merge.commit', { path: THEIRS(), recordHash, choices: {} });
+  expect(kept.view.footprint).toMatchObject({ label: 'House', placements: [{ label: 'A' }] });
+  const { view } = await ask('merge.commit', { path: THEIRS(), recordHash, choices });
+  expect(view.footprint).toMatchObject({ label: 'Barn', placements: [{ label: 'East', chosen: false }] });
+  const back = await ask('record.undo', {});
+  expect(back.footprint).toMatchObject({ label: 'House', placements: [{ label: 'A', chosen: true }] });
+});
