@@ -120,7 +120,7 @@ function checkSpacing(
       finding(
         'spacing',
         'unknown',
-        `Without a footprint the spacing (${limit.value} m) cannot be judged.`,
+        `Without a footprint the spacing cannot be judged; layouts in use are at most ${limit.value} m wide.`,
         limit,
       ),
     );

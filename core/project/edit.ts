@@ -5,9 +5,11 @@ import type { PositionNative } from '../geo/frame.ts';
 import { nativeText, ringToFrame } from '../geo/frame.ts';
 import { validateLot } from '../geo/planar.ts';
 import type { ProjectStore } from '../store/open-project.ts';
+import { clip } from '../text.ts';
 
 import { frameOf, lotNative, originFor, projectRow, toProjectNative } from './frame-of.ts';
 import { importedSchemes, refuseForeignLimit } from './schemes.ts';
+import { changedSettings } from './setting-words.ts';
 import { parseSettings } from './settings.ts';
 
 export function describeProject(store: ProjectStore, input: { name?: string; note?: string }): void {
@@ -23,10 +25,12 @@ export function describeProject(store: ProjectStore, input: { name?: string; not
 export function setSettings(store: ProjectStore, wanted: ProjectSettings): void {
   const row = projectRow(store);
   const { schemeFiles: _theirs, ...rest } = wanted;
-  const { schemeFiles } = parseSettings(row.settings_json);
+  const before = parseSettings(row.settings_json);
+  const { schemeFiles } = before;
   const settings: ProjectSettings = { ...rest, ...(schemeFiles === undefined ? {} : { schemeFiles }) };
   refuseForeignLimit(settings, importedSchemes(store, settings));
-  store.change('settings.set', 'Change settings', (tx) => {
+  const changed = changedSettings(before, settings);
+  store.change('settings.set', changed === '' ? 'Change settings' : `Change settings: ${changed}`, (tx) => {
     tx.update('project', row.id, { settings_json: JSON.stringify(settings) });
   });
 }
@@ -47,10 +51,10 @@ export function setLot(
   const origin = originFor(store, native);
   const frame = frameOf(store, origin);
   refuseDegrees(native, { noun: 'lot', projectCrs: frame.crs, lot: lotNative(store) });
-  validateLot(ringToFrame(frame, native), {}, 'lot', (at) => nativeText(frame, at));
+  const { areaM2 } = validateLot(ringToFrame(frame, native), {}, 'lot', (at) => nativeText(frame, at));
   // On a local grid an outline of the map is kept as it lay when entered: other control points must not move it.
   const kept = frame.crs.kind === 'local' ? { ring: native, crs: null } : { ring, crs };
-  store.change('lot.set', 'Set the lot', (tx) => {
+  store.change('lot.set', `Set the lot: ${Math.round(areaM2)} m2, ${clip(source)}`, (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
     for (const lot of store.rows('lot')) tx.remove('lot', lot.id);
     tx.insert('lot', {

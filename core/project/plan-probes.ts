@@ -1,6 +1,7 @@
 import type { ProjectView } from '../contract/model.ts';
 import type { PlanProposal, PlanRequest } from '../contract/planning.ts';
 import { AppError } from '../errors.ts';
+import { sayLengths } from '../figure/project-words.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { toNative } from '../geo/frame.ts';
 import type { JobRunner } from '../jobs/runner.ts';
@@ -20,6 +21,10 @@ export const PROBE_CAUTIONS: readonly string[] = [
   'Have buried services located and marked before any probe is driven, to any depth; call the local one-call service first.',
   'Keep-outs hold only what was entered here. What is not drawn is not avoided.',
 ];
+
+/** As far off as a failed hole is driven again (common practice): nearer, two holes may draw the same gas. */
+const CLOSEST_M = 1.5;
+const CLOSE_NOTE = `Probes nearer than ${CLOSEST_M} m to each other may draw the same gas, and a hole lets air into the next.`;
 
 export function probeGround(view: ProjectView): AllowedGround {
   if (view.lot === null)
@@ -96,6 +101,7 @@ export async function proposePlan(
     groundAreaM2: ground.areaM2,
     findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint).map((finding) => ({
       ...finding,
+      message: sayLengths(finding.message, view.frame),
       source: scheme.sources[finding.source] ?? (finding.source === '' ? 'common practice' : finding.source),
     })),
     walk: {
@@ -114,7 +120,12 @@ export async function proposePlan(
         lineM: part.route.line.points,
       })),
     },
-    notes: [...design.notes, ...ground.warnings, ...walkNotes(work.parts.map((part) => part.route.line))],
+    notes: [
+      ...(probes.length > 1 && design.spacingM < CLOSEST_M ? [CLOSE_NOTE] : []),
+      ...design.notes,
+      ...ground.warnings,
+      ...walkNotes(work.parts.map((part) => part.route.line)),
+    ].map((note) => sayLengths(note, view.frame)),
     cautions: PROBE_CAUTIONS,
   };
 }

@@ -13,6 +13,8 @@ export function Dialog({ title, onClose, children }: DialogProps) {
   useEffect(() => {
     const dialog = element.current;
     dialog?.showModal();
+    // The browser would begin at the button that closes it.
+    dialog?.querySelector<HTMLElement>('input[type=text], input[type=search], textarea')?.focus();
     return () => dialog?.close();
   }, []);
   return (

@@ -20,7 +20,7 @@ export function TopBar() {
         Gasplat
       </p>
       {view ? (
-        <h1 className="project-name">
+        <h1 className="project-name" title={view.name}>
           {view.name}
           {view.isDemo ? <span className="tag">invented sample</span> : null}
         </h1>

@@ -86,6 +86,13 @@ function labelCorner(points: readonly PositionM[], view: ProjectView): PositionM
   return best?.at ?? null;
 }
 
+const LONGEST_LABEL = 28;
+
+/** One line on the map; the list of keep-outs has all of it. */
+function shortLabel(label: string): string {
+  return label.length <= LONGEST_LABEL ? label : `${label.slice(0, LONGEST_LABEL - 1)}…`;
+}
+
 /** Outlines, the strips round them, and a label for each. */
 export function keepOutLayer(view: ProjectView | null): FeatureCollection {
   if (!view) return collect([]);
@@ -96,7 +103,11 @@ export function keepOutLayer(view: ProjectView | null): FeatureCollection {
       const outline = shape === 'polygon' ? polygonFeature([points], part) : lineFeature(points, part);
       const strip = keepOutStrip(keepOut).map((polygon) => polygonFeature(polygon, { part: 'strip' }));
       const at = labelCorner(points, view);
-      return [...strip, outline, ...(at ? [pointFeature(at, { part: 'label', label })] : [])];
+      return [
+        ...strip,
+        outline,
+        ...(at ? [pointFeature(at, { part: 'label', label: shortLabel(label) })] : []),
+      ];
     }),
   );
 }

@@ -154,8 +154,9 @@ export function mapStyle(): StyleSpecification {
           'text-variable-anchor': ['left', 'right', 'bottom', 'top'],
           'text-radial-offset': 0.7,
           'text-justify': 'auto',
+          'text-max-width': 30,
         },
-        paint: { 'text-color': MUTED, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.6 },
+        paint: { 'text-color': INK, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.6 },
       },
       {
         id: 'footprint-label',

@@ -143,4 +143,28 @@ describe('planning', () => {
     const huge = await ask('site.search', { ...request, setbackM: 18 });
     expect(huge.nothingFits ?? '').toMatch(/setback|large|long|wide/);
   }, 180_000);
+
+  // Last: it leaves another project open.
+  test('in a project in feet a plan speaks of feet first, warns of holes that draw on each other, and is recorded', async () => {
+    const path = join(folder, 'feet.gasplat');
+    await ask('project.create', { path, name: 'Feet', crs: { kind: 'local', unit: 'ft', label: '' } });
+    const ring = [
+      [0, 0],
+      [20, 0],
+      [20, 20],
+      [0, 20],
+    ] as [number, number][];
+    const { settings } = await ask('lot.set', { ring });
+    await ask('settings.set', { settings: { ...settings, radonUnit: 'pCi/L' } });
+    const plan = await ask('plan.propose', { ...REQUEST, around: 'all', size: { count: 40 } });
+    // 0.8 m are 2.62 ft, 10 m are 32.8 ft, 1.5 m are 4.92 ft (0.3048 m to the foot).
+    expect(plan.findings.find((f) => f.subject === 'depth')?.message).toContain('2.62 ft (0.8 m)');
+    expect(plan.findings.find((f) => f.subject === 'spacing')?.message).toContain('32.8 ft (10 m)');
+    expect(plan.notes.join()).toMatch(/nearer than 4\.92 ft \(1\.5 m\)/);
+    const record = await ask('record.list', {});
+    // 20 ft by 20 ft are 37 m2.
+    expect(record.entries.map(({ summary }) => summary)).toEqual(
+      expect.arrayContaining(['Set the lot: 37 m2, entered', 'Change settings: radon unit to pCi/L']),
+    );
+  });
 });
