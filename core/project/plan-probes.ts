@@ -1,7 +1,6 @@
 import type { ProjectView } from '../contract/model.ts';
 import type { PlanProposal, PlanRequest } from '../contract/planning.ts';
 import { AppError } from '../errors.ts';
-import { sayLengths } from '../figure/project-words.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { toNative } from '../geo/frame.ts';
 import type { JobRunner } from '../jobs/runner.ts';
@@ -101,7 +100,6 @@ export async function proposePlan(
     groundAreaM2: ground.areaM2,
     findings: checkPlan({ probes, depthM: request.depthM }, scheme, footprint).map((finding) => ({
       ...finding,
-      message: sayLengths(finding.message, view.frame),
       source: scheme.sources[finding.source] ?? (finding.source === '' ? 'common practice' : finding.source),
     })),
     walk: {
@@ -125,7 +123,7 @@ export async function proposePlan(
       ...design.notes,
       ...ground.warnings,
       ...walkNotes(work.parts.map((part) => part.route.line)),
-    ].map((note) => sayLengths(note, view.frame)),
+    ],
     cautions: PROBE_CAUTIONS,
   };
 }
