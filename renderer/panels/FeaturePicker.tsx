@@ -52,7 +52,7 @@ export function FeaturePicker({ file, features, total, noun, strip, onTake, onGi
         ) : null}
         {strip}
         {strip ? (
-          <button type="button" onClick={() => onTake(layer === '' ? {} : { layer })}>
+          <button type="button" className="primary" onClick={() => onTake(layer === '' ? {} : { layer })}>
             {total === 1
               ? 'Take it'
               : layer === ''
@@ -136,7 +136,13 @@ function Sketch({ pointsM, isArea }: { readonly pointsM: readonly PositionM[]; r
     .join(' ');
   return (
     <svg className="sketch" width={SKETCH_PX} height={SKETCH_PX} aria-hidden="true">
-      {isArea ? <polygon points={points} /> : <polyline points={points} />}
+      {pointsM.length === 1 ? (
+        <circle cx={SKETCH_PX / 2} cy={SKETCH_PX / 2} r={2.5} />
+      ) : isArea ? (
+        <polygon points={points} />
+      ) : (
+        <polyline points={points} />
+      )}
     </svg>
   );
 }
