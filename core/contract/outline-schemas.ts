@@ -27,6 +27,7 @@ const geometryImportOptionsSchema = z.object({
   crs: crsSchema.optional(),
   unit: z.enum(['m', 'ft', 'ft-us', 'cm', 'in']).optional(),
   bufferM: finite.min(0).max(1000).optional(),
+  blocksWalk: z.boolean().optional(),
   points: z.boolean().optional(),
   depthM: finite.positive().max(10).optional(),
   replace: z.boolean().optional(),

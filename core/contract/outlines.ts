@@ -76,6 +76,8 @@ export interface GeometryImportOptions {
   readonly unit?: 'm' | 'ft' | 'ft-us' | 'cm' | 'in';
   /** Around keep-outs that say nothing of it themselves. */
   readonly bufferM?: number;
+  /** Whether walks go round keep-outs that say nothing of it themselves; absent: see `KeepOut`. */
+  readonly blocksWalk?: boolean;
   /** Keep-outs: points count too, as small squares with their buffer. */
   readonly points?: boolean;
   /** Of planned probes; the reference depth where absent. */

@@ -35,10 +35,13 @@ export interface KeepOutShape {
   readonly shape: GeometryFeature['kind'];
   readonly points: PositionNative[];
   readonly bufferM: number;
+  /** Absent where nothing is said. */
+  readonly blocksWalk?: boolean;
 }
 
 export interface KeepOutChoice {
   readonly bufferM?: number;
+  readonly blocksWalk?: boolean;
   /** Points count too, such as trees and manholes. */
   readonly points?: boolean;
 }
@@ -96,7 +99,7 @@ export function chooseOutline(reading: GeometryReading, noun: 'lot' | 'footprint
 /**
  * Polygons and lines as keep-outs: those marked as such, or all that are picked. A point is one where it is marked, picked
  * by its name, asked for, or where there is nothing else; points left out are named in the notes. The buffer is the
- * feature's own (property `bufferM` or `buffer_m`) or the one given. A hole in a polygon is closed: no probe goes there
+ * feature's own (property `bufferM` or `buffer_m`) or the one given, and so is whether walks go round it (`blocksWalk`). A hole in a polygon is closed: no probe goes there
  * either.
  * @throws AppError BAD_INPUT where there is none, and for a line or point without a buffer
  */
@@ -123,12 +126,14 @@ export function chooseKeepOuts(
     const own = Number(feature.properties['bufferM'] ?? feature.properties['buffer_m'] ?? Number.NaN);
     const bufferM = Number.isFinite(own) && own >= 0 ? own : (pick.bufferM ?? 0);
     const label = feature.label ?? feature.name;
+    const blocks = ownBlocking(feature) ?? pick.blocksWalk;
+    const walk = blocks === undefined ? {} : { blocksWalk: blocks };
     const [polygon] = asPolygon(feature);
     if (polygon !== undefined) {
       const [outer = [], ...holes] = polygon.coordinates;
       if (holes.length > 0)
         notes.push(`The hole in ${feature.name} of ${file} is closed: it is kept out as well.`);
-      return [{ label, shape: 'polygon', points: [...outer], bufferM }];
+      return [{ label, shape: 'polygon', points: [...outer], bufferM, ...walk }];
     }
     if (feature.kind === 'polygon') return [];
     if (bufferM === 0) {
@@ -140,7 +145,7 @@ export function chooseKeepOuts(
         },
       );
     }
-    return [{ label, shape: feature.kind, points: [...pointsOf(feature)], bufferM }];
+    return [{ label, shape: feature.kind, points: [...pointsOf(feature)], bufferM, ...walk }];
   });
   return { items, crs: reading.crs, notes };
 }
@@ -187,6 +192,11 @@ export function chooseProbes(reading: GeometryReading, pick: Pick = {}): Chosen<
     }),
   );
   return { items, crs: reading.crs, notes };
+}
+
+function ownBlocking({ properties }: GeometryFeature): boolean | undefined {
+  const said = properties['blocksWalk'] ?? properties['blocks_walk'];
+  return said === undefined || said === null ? undefined : (parseYesNo(String(said)) ?? undefined);
 }
 
 function isAdded({ properties }: GeometryFeature): boolean {

@@ -41,10 +41,10 @@ export function writeGeoJson(
     const { id, label } = view.footprint;
     add(id, { role: 'footprint', label }, { type: 'Polygon', coordinates: [ring(view.footprint.ring)] });
   }
-  for (const { id, label, shape, points, bufferM } of view.keepOuts) {
+  for (const { id, label, shape, points, bufferM, blocksWalk } of view.keepOuts) {
     add(
       id,
-      { role: 'keep-out', label, bufferM },
+      { role: 'keep-out', label, bufferM, ...(blocksWalk === undefined ? {} : { blocksWalk }) },
       shape === 'polygon'
         ? { type: 'Polygon', coordinates: [ring(points)] }
         : { type: 'LineString', coordinates: toLonLat(points) },

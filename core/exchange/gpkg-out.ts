@@ -195,6 +195,7 @@ function layersOf(
     columns: [
       column('label', '', 'text', ({ label }) => label),
       column('buffer_m', '', 'number', ({ bufferM }) => bufferM),
+      column('blocks_walk', '', 'yes-no', ({ blocksWalk }) => blocksWalk ?? null),
     ],
     rows: view.keepOuts,
     outline: ({ shape, points }) => (shape === 'polygon' ? polygon([points]) : line(points)),

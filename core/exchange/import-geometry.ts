@@ -30,6 +30,8 @@ export interface KeepOutDraft {
   readonly shape: 'polygon' | 'line';
   readonly points: PositionNative[];
   readonly bufferM: number;
+  /** Absent where nothing is said. */
+  readonly blocksWalk?: boolean;
 }
 
 export interface Brought<T> {
@@ -79,6 +81,7 @@ export function importKeepOuts(
     ...pickOf(options),
     ...(options.bufferM === undefined ? {} : { bufferM: options.bufferM }),
     ...(options.points === undefined ? {} : { points: options.points }),
+    ...(options.blocksWalk === undefined ? {} : { blocksWalk: options.blocksWalk }),
   });
   const notes = [...chosen.notes];
   const items = chosen.items.map((item): KeepOutDraft => {

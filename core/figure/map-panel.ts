@@ -23,7 +23,8 @@ const MAP_MARGIN_MM = 7;
 export function viewOf(input: FigureInput, frame: RectMm): MapView {
   // The lot says what belongs on the sheet; a probe far off it must not shrink the map to nothing.
   const ground = boundsOf([...(input.lot ?? []), ...(input.footprint?.ring ?? [])]);
-  const probes = boundsOf(input.probes.map((probe) => probe.positionM));
+  const walkStart = input.walkM?.slice(0, 1) ?? [];
+  const probes = boundsOf([...input.probes.map((probe) => probe.positionM), ...walkStart]);
   if (ground === null || probes === null) return fitMap(ground ?? probes, frame, MAP_MARGIN_MM, input.frame);
   const reachX = 0.5 * (ground.maxX - ground.minX);
   const reachY = 0.5 * (ground.maxY - ground.minY);

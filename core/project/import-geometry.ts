@@ -51,7 +51,7 @@ export function importGeometry(
   const bytes = readWhole(path);
   const file = basename(path);
   if (/\.(csv|tsv|tab|txt)$/i.test(file)) return importTable(store, bytes, file, what, options);
-  const { bufferM, points, depthM, replace, traverse: _traverse, ...pick } = options;
+  const { bufferM, blocksWalk, points, depthM, replace, traverse: _traverse, ...pick } = options;
   const reading: ImportGeometryOptions = { ...pick, sibling: (extension) => siblingOf(path, extension) };
   const context = geometryContext(store);
   switch (what) {
@@ -70,6 +70,7 @@ export function importGeometry(
         ...reading,
         ...(bufferM === undefined ? {} : { bufferM }),
         ...(points === undefined ? {} : { points }),
+        ...(blocksWalk === undefined ? {} : { blocksWalk }),
       });
       const added = addKeepOuts(store, items, file);
       const known = items.length - added;
@@ -128,8 +129,9 @@ function importTable(
   if (what === 'lot') setLot(store, outline.ring, null, `${file}: ${outline.source}`);
   else if (what === 'footprint') setFootprint(store, file, outline.ring);
   else {
-    const { bufferM = 0 } = options;
-    addKeepOuts(store, [{ label: file, shape: 'polygon', points: outline.ring, bufferM }], file);
+    const { bufferM = 0, blocksWalk } = options;
+    const walk = blocksWalk === undefined ? {} : { blocksWalk };
+    addKeepOuts(store, [{ label: file, shape: 'polygon', points: outline.ring, bufferM, ...walk }], file);
   }
   return { added: 1, notes: [...closingLines(outline), ...outline.notes], traverse: outline };
 }

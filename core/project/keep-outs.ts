@@ -3,6 +3,7 @@ import { AppError } from '../errors.ts';
 import { nativeText, ringToFrame } from '../geo/frame.ts';
 import { validateLot } from '../geo/planar.ts';
 import type { ProjectStore } from '../store/open-project.ts';
+import type { Flag01 } from '../store/rows.ts';
 import { frameOf, originFor, projectRow } from './frame-of.ts';
 
 /** Ground where no probe is driven: a polygon or a line, with a strip of `bufferM` around it. */
@@ -19,13 +20,16 @@ export function setKeepOut(store: ProjectStore, input: Input<'keepout.set'>): vo
     );
   }
   const row = { label, shape, points_json: JSON.stringify(points), buffer_m: bufferM };
-  const blocks_walk = blocksWalk === undefined ? null : blocksWalk ? 1 : 0;
+  const blocks_walk = walkCell(blocksWalk);
   store.change('keepout.set', `Set the keep-out ${label}`, (tx) => {
     tx.update('project', projectRow(store).id, { origin_x: origin[0], origin_y: origin[1] });
     if (id === null) tx.insert('keep_out', { ...row, blocks_walk });
     else tx.update('keep_out', id, { ...row, blocks_walk });
   });
 }
+
+const walkCell = (blocks: boolean | undefined): Flag01 | null =>
+  blocks === undefined ? null : blocks ? 1 : 0;
 
 /** Keep-outs of a file, in one change; those that are there already, corner for corner, are not doubled. @returns added */
 export function addKeepOuts(
@@ -39,8 +43,9 @@ export function addKeepOuts(
   );
   const known = new Set(store.rows('keep_out').map((k) => `${k.label} ${k.shape} ${k.points_json}`));
   const fresh = drafts
-    .map(({ label, shape, points, bufferM }) => {
-      return { label, shape, points_json: JSON.stringify(points), buffer_m: bufferM };
+    .map(({ label, shape, points, bufferM, blocksWalk }) => {
+      const blocks_walk = walkCell(blocksWalk);
+      return { label, shape, points_json: JSON.stringify(points), buffer_m: bufferM, blocks_walk };
     })
     .filter((row) => !known.has(`${row.label} ${row.shape} ${row.points_json}`));
   if (fresh.length === 0) return 0;

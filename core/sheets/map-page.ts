@@ -8,10 +8,11 @@ import { drawStrip, viewOf } from '../figure/map-panel.ts';
 import type { SceneNode } from '../figure/scene.ts';
 import { polylineSegments } from '../figure/scene.ts';
 import { INK, KEEP_OUT_LINE, LOT_LINE, SOFT_INK } from '../figure/style.ts';
+import { toNative } from '../geo/frame.ts';
 import { capital } from '../text.ts';
 import { FRAME, type Pen, TINT } from './pen.ts';
 import type { FieldSheetInput } from './sheet-model.ts';
-import { lengthText } from './sheet-words.ts';
+import { lengthText, placeText } from './sheet-words.ts';
 
 const CAUTIONS_PORTRAIT_MM = 62;
 const COLUMN_LANDSCAPE_MM = 72;
@@ -136,7 +137,7 @@ function drawKey(
       (y) => line({ colour: SOFT_INK, widthMm: 0.22, dashMm: [1.6, 0.8] }, y),
     ],
     [
-      'Start and end of the walk',
+      `Start and end of the walk: ${placeText(toNative(input.frame, input.startM)).join('  ')} ${input.frame.unitLabel}`,
       (y) => pen.box({ xMm: xMm + 2.25, yMm: y - 1.5, widthMm: 3, heightMm: 3 }, { fill: INK }),
     ],
   ];

@@ -20,7 +20,16 @@ import { importSitePlan } from '../import-site-plan.ts';
 const UNITS = ['m', 'ft', 'ft-us', 'cm', 'in'] as const;
 const GEOMETRY_KINDS: readonly GeometryKind[] = ['lot', 'footprint', 'keep-out', 'probes'];
 const TRAVERSE_FLAGS = ['start', 'rule', 'angles', 'turn', 'open', 'ground'] as const;
-const GEOMETRY_FLAGS = ['layer', 'feature', 'unit', 'buffer', 'depth', 'replace', ...TRAVERSE_FLAGS] as const;
+const GEOMETRY_FLAGS = [
+  'layer',
+  'feature',
+  'unit',
+  'buffer',
+  'walk',
+  'depth',
+  'replace',
+  ...TRAVERSE_FLAGS,
+] as const;
 const RULES = ['compass', 'transit', 'none'] as const;
 const TABLE_FLAGS = ['map', 'delimiter', 'decimal', 'coverage', 'dry-run'] as const;
 
@@ -63,6 +72,11 @@ export const importCommand: Command = {
     },
     unit: { type: 'string', value: UNITS.join('|'), help: "unit of a drawing where not the project's own" },
     buffer: { type: 'string', value: 'M', help: 'metres around keep-outs that say nothing of it themselves' },
+    walk: {
+      type: 'string',
+      value: 'round|over',
+      help: 'whether walks go round keep-outs that say nothing of it themselves (areas round, lines over)',
+    },
     depth: { type: 'string', value: 'M', help: 'of planned probes (the reference depth unless said)' },
     replace: {
       type: 'boolean',
@@ -192,7 +206,7 @@ function importShapes(
   what: GeometryKind,
 ): CommandOutput {
   refuseFlags(context, TABLE_FLAGS, what);
-  if (what !== 'keep-out') refuseFlags(context, ['buffer'], what);
+  if (what !== 'keep-out') refuseFlags(context, ['buffer', 'walk'], what);
   if (what !== 'probes') refuseFlags(context, ['depth', 'replace'], what);
   const layer = text(context, 'layer');
   const feature = text(context, 'feature');
@@ -207,6 +221,9 @@ function importShapes(
     ...(crs === undefined ? {} : { crs: parseCrs(crs) }),
     ...(text(context, 'unit') === undefined ? {} : { unit: choice(context, 'unit', UNITS, 'm') }),
     ...(bufferM === undefined ? {} : { bufferM }),
+    ...(text(context, 'walk') === undefined
+      ? {}
+      : { blocksWalk: choice(context, 'walk', ['round', 'over'], 'round') === 'round' }),
     ...(depthM === undefined ? {} : { depthM }),
     replace: context.flags['replace'] === true,
   };

@@ -71,6 +71,7 @@ describe.each(WRITERS)('%s', (file, write) => {
             ...base,
             lot,
             footprint: null,
+            keepOuts: base.keepOuts.map((k) => ({ ...k, blocksWalk: true })),
             probes: points.map(([text, positionM], i) => ({
               ...model,
               id: `p${i}`,
@@ -109,6 +110,7 @@ describe.each(WRITERS)('%s', (file, write) => {
           if (file === 'a.gpx') return;
           near(chooseOutline(reading, 'lot').ring, ringToNative(base.frame, lot));
           const [pipe] = chooseKeepOuts(reading, { bufferM: 1 }).items;
+          if (/json|gpkg/.test(file)) expect(pipe?.blocksWalk).toBe(true);
           near(pipe?.points ?? [], ringToNative(base.frame, base.keepOuts[0]?.points ?? []));
         },
       ),

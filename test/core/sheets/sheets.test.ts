@@ -3,100 +3,14 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { schemeById } from '../../../core/classify/scheme.ts';
 import type { ProjectFrame } from '../../../core/contract/model.ts';
 import type { PathNode, Scene, TextNode } from '../../../core/figure/scene.ts';
 import { flattenScene } from '../../../core/figure/scene.ts';
 import { textBox } from '../../../core/figure/text.ts';
-import { probeCodes } from '../../../core/project/probe-codes.ts';
 import { composeSheets, renderSheets } from '../../../core/sheets/compose-sheets.ts';
-import type { FieldSheetInput, SheetForm, SheetPage } from '../../../core/sheets/sheet-model.ts';
-import { dayReminders, probeChecks, SHEET_CAUTIONS } from '../../../core/sheets/sheet-reminders.ts';
-import { defaultThresholds } from '../../../core/survey/thresholds.ts';
+import type { SheetForm, SheetPage } from '../../../core/sheets/sheet-model.ts';
 import { readPdf } from '../figure/pdf-reading.ts';
-
-const FEET: ProjectFrame = {
-  crs: { kind: 'epsg', code: 2249 },
-  crsName: 'NAD83 / Massachusetts Mainland (ftUS), EPSG:2249',
-  originNative: [777000, 2956000],
-  metresPerUnit: 1200 / 3937,
-  unitLabel: 'US survey ft',
-  gridScaleFactor: 0.99998,
-  convergenceDeg: 0.3,
-};
-const METRES: ProjectFrame = {
-  ...FEET,
-  crs: { kind: 'epsg', code: 32633 },
-  crsName: 'WGS 84 / UTM zone 33N, EPSG:32633',
-  originNative: [458300, 5548700],
-  metresPerUnit: 1,
-  unitLabel: 'm',
-};
-
-/** Invented: 60 probes on a crooked walk, every seventh with a label as people write them when nobody stops them. */
-function input(frame: ProjectFrame): FieldSheetInput {
-  const scheme = schemeById('czech-building-site-index');
-  const ids = Array.from({ length: 60 }, (_, i) => `id-${i}`);
-  const codes = probeCodes('sheets-test', ids);
-  const probes = ids.map((id, i) => {
-    const column = Math.floor(i / 10);
-    const positionM = [3 + 7 * column, 3 + 4 * (column % 2 === 0 ? i % 10 : 9 - (i % 10))] as const;
-    return {
-      label: i % 7 === 3 ? `Probe ${i} by the old barn, left of the second gate post` : `P${i + 1}`,
-      code: codes.get(id) ?? '',
-      positionM,
-      native: [
-        frame.originNative[0] + positionM[0] / frame.metresPerUnit,
-        frame.originNative[1] + positionM[1] / frame.metresPerUnit,
-      ] as const,
-      depthM: 0.8,
-      symbol: 'planned' as const,
-    };
-  });
-  return {
-    projectName:
-      'A lot with a name that is rather long, as names of lots in subdivisions often turn out to be',
-    details: ['Job 2026-14', '12 Mill Lane'],
-    isDemo: true,
-    revision: 12,
-    recordHash: '0123456789abcdef'.repeat(4),
-    createdUtc: '2026-05-06T08:00:00Z',
-    program: 'Gasplat 0.0.0',
-    frame,
-    lot: [
-      [0, 0],
-      [42, 0],
-      [42, 44],
-      [0, 42],
-    ],
-    footprint: null,
-    keepOuts: [
-      {
-        id: 'k',
-        label: 'Gas service',
-        shape: 'line',
-        points: [
-          [20, 0],
-          [22, 43],
-        ],
-        bufferM: 1,
-      },
-    ],
-    probes,
-    rounds: [{ name: null, count: 60 }],
-    others: [],
-    startM: [0, 0],
-    walkM: 300,
-    walkLineM: [[0, 0], ...probes.map((p) => p.positionM), [0, 0]],
-    walkWords: 'round the house',
-    walkNotes: [],
-    orderWords: 'Sheets follow the order in which the probes were laid out.',
-    radonUnit: 'kBq/m3',
-    checks: probeChecks(defaultThresholds()),
-    reminders: dayReminders({ scheme, frame, radonUnit: 'kBq/m3', probeCount: 60, controlLabel: 'P1' }),
-    cautions: SHEET_CAUTIONS,
-  };
-}
+import { FEET, METRES, sheetInput } from './sheet-input.ts';
 
 const texts = (scene: Scene) => flattenScene(scene.nodes).filter((n): n is TextNode => n.kind === 'text');
 const paths = (scene: Scene) => flattenScene(scene.nodes).filter((n): n is PathNode => n.kind === 'path');
@@ -108,7 +22,7 @@ const FORMS: readonly (readonly [SheetForm, SheetPage, ProjectFrame])[] = [
 ];
 
 describe.each(FORMS)('%s on %s', (form, page, frame) => {
-  const sheets = input(frame);
+  const sheets = sheetInput(frame);
   const scenes = composeSheets(sheets, form, page);
   const ofProbes = scenes.slice(2);
 
@@ -171,7 +85,7 @@ describe.each(FORMS)('%s on %s', (form, page, frame) => {
 });
 
 test('the map: walk through all probes from the start and back, keep-out, north, scale; cautions on services, radiation and air', () => {
-  const [map] = composeSheets(input(METRES), 'list', 'A4');
+  const [map] = composeSheets(sheetInput(METRES), 'list', 'A4');
   const words = texts(map as Scene).map((t) => t.text);
   expect(words).toContain('Start');
   expect(words).toContain('N');
@@ -189,7 +103,7 @@ test('the map: walk through all probes from the start and back, keep-out, north,
 
 test('two rounds: a stack each, with the map leading by way of the start', () => {
   const names = ['day 1, instrument 1', 'day 1, instrument 2'];
-  const given = input(METRES);
+  const given = sheetInput(METRES);
   const shared = {
     ...given,
     walkLineM: given.walkLineM.toSpliced(34, 0, given.startM),
@@ -219,7 +133,7 @@ test('two rounds: a stack each, with the map leading by way of the start', () =>
 });
 
 test('what is asked for says who asks: the scheme, guidance, practice; from memory is unconfirmed', () => {
-  const { reminders } = input(FEET);
+  const { reminders } = sheetInput(FEET);
   const asker = (pattern: RegExp) => reminders.find((r) => pattern.test(r.text))?.asker;
   expect(asker(/At least 15 valid/)).toBe('Czech building-site radon index');
   // 0.8 m are 2.62 ft (0.3048 m exactly).
@@ -232,7 +146,7 @@ test('what is asked for says who asks: the scheme, guidance, practice; from memo
 });
 
 test('PDF: the same bytes again, pages of the right size, and words that another reader finds', async () => {
-  const sheets = input(METRES);
+  const sheets = sheetInput(METRES);
   const scenes = composeSheets(sheets, 'list', 'A4');
   const pdf = await renderSheets(scenes, sheets, { compress: false });
   expect(Buffer.compare(pdf, await renderSheets(scenes, sheets, { compress: false }))).toBe(0);
