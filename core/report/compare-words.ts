@@ -39,58 +39,82 @@ function compass([x, y]: PositionM, difference: SurfaceDifference): string {
 
 /** Pieces of ground on which the difference exceeds twice its error, largest first; cells hang together by their sides. */
 export function findPatches(difference: SurfaceDifference, probes: readonly NamedPlace[]): ChangePatch[] {
-  const { grid, differenceKBqPerM3: d, standardErrorKBqPerM3: u } = difference;
-  const signOf = (i: number): number => {
-    const [value, error] = [d[i] ?? Number.NaN, u[i] ?? Number.NaN];
-    return Math.abs(value) > COVERAGE * error ? Math.sign(value) : 0;
-  };
+  const { differenceKBqPerM3: d, standardErrorKBqPerM3: u } = difference;
+  const signs = Int8Array.from(d, (value, i) =>
+    Math.abs(value) > COVERAGE * (u[i] ?? Number.NaN) ? Math.sign(value) : 0,
+  );
+  const labels = labelsByCell(difference.grid, probes);
+  const groundM2 = polygonsArea(difference.ground);
   const seen = new Uint8Array(d.length);
-  const cellOf = new Map<number, string[]>();
+  const patches: ChangePatch[] = [];
+  signs.forEach((sign, start) => {
+    if (sign === 0 || seen[start] === 1) return;
+    const cells = spreadFrom(start, signs, difference.grid.columns, seen);
+    patches.push(patchOf(cells, difference, groundM2, labels));
+  });
+  return patches.sort((a, b) => b.areaM2 - a.areaM2);
+}
+
+/** Labels of the probes in each cell that holds any. */
+function labelsByCell(
+  grid: SurfaceDifference['grid'],
+  probes: readonly NamedPlace[],
+): ReadonlyMap<number, readonly string[]> {
+  const labels = new Map<number, string[]>();
   for (const { label, positionM } of probes) {
     const column = Math.round((positionM[0] - grid.x0M) / grid.cellM);
     const row = Math.round((positionM[1] - grid.y0M) / grid.cellM);
     if (column < 0 || row < 0 || column >= grid.columns || row >= grid.rows) continue;
     const at = row * grid.columns + column;
-    cellOf.set(at, [...(cellOf.get(at) ?? []), label]);
+    labels.set(at, [...(labels.get(at) ?? []), label]);
   }
-  const groundM2 = polygonsArea(difference.ground);
-  const patches: ChangePatch[] = [];
-  for (let start = 0; start < d.length; start++) {
-    const sign = signOf(start);
-    if (sign === 0 || seen[start] === 1) continue;
-    const cells = [start];
-    seen[start] = 1;
-    for (const at of cells) {
-      const column = at % grid.columns;
-      const beside = [
-        ...(column > 0 ? [at - 1] : []),
-        ...(column + 1 < grid.columns ? [at + 1] : []),
-        at - grid.columns,
-        at + grid.columns,
-      ];
-      for (const next of beside) {
-        if (next < 0 || next >= d.length || seen[next] === 1 || signOf(next) !== sign) continue;
-        seen[next] = 1;
-        cells.push(next);
-      }
+  return labels;
+}
+
+/** Cells of the start's sign that hang together with it by their sides; marks them as seen. */
+function spreadFrom(start: number, signs: Int8Array, columns: number, seen: Uint8Array): number[] {
+  const cells = [start];
+  seen[start] = 1;
+  for (const at of cells) {
+    const column = at % columns;
+    const beside = [
+      ...(column > 0 ? [at - 1] : []),
+      ...(column + 1 < columns ? [at + 1] : []),
+      at - columns,
+      at + columns,
+    ];
+    for (const next of beside) {
+      if (signs[next] !== signs[start] || seen[next] === 1) continue;
+      seen[next] = 1;
+      cells.push(next);
     }
-    const greatest = cells.reduce((best, at) => (Math.abs(d[at] ?? 0) > Math.abs(d[best] ?? 0) ? at : best));
-    const centre = (at: number) => cellCentre(grid, at % grid.columns, Math.floor(at / grid.columns));
-    const mean = (of: (at: number) => number) => cells.reduce((sum, at) => sum + of(at), 0) / cells.length;
-    patches.push({
-      direction: sign > 0 ? 'rise' : 'fall',
-      areaM2: cells.length * grid.cellM ** 2,
-      meanKBqPerM3: mean((at) => d[at] ?? 0),
-      greatestKBqPerM3: d[greatest] ?? 0,
-      greatestUKBqPerM3: u[greatest] ?? 0,
-      where:
-        cells.length * grid.cellM ** 2 > MOST_OF_IT * groundM2
-          ? 'nearly everywhere'
-          : compass([mean((at) => centre(at)[0]), mean((at) => centre(at)[1])], difference),
-      probes: cells.flatMap((at) => cellOf.get(at) ?? []).sort(byNumber),
-    });
   }
-  return patches.sort((a, b) => b.areaM2 - a.areaM2);
+  return cells;
+}
+
+function patchOf(
+  cells: readonly number[],
+  difference: SurfaceDifference,
+  groundM2: number,
+  labels: ReadonlyMap<number, readonly string[]>,
+): ChangePatch {
+  const { grid, differenceKBqPerM3: d, standardErrorKBqPerM3: u } = difference;
+  const greatest = cells.reduce((best, at) => (Math.abs(d[at] ?? 0) > Math.abs(d[best] ?? 0) ? at : best));
+  const centre = (at: number) => cellCentre(grid, at % grid.columns, Math.floor(at / grid.columns));
+  const mean = (of: (at: number) => number) => cells.reduce((sum, at) => sum + of(at), 0) / cells.length;
+  const areaM2 = cells.length * grid.cellM ** 2;
+  return {
+    direction: (d[greatest] ?? 0) > 0 ? 'rise' : 'fall',
+    areaM2,
+    meanKBqPerM3: mean((at) => d[at] ?? 0),
+    greatestKBqPerM3: d[greatest] ?? 0,
+    greatestUKBqPerM3: u[greatest] ?? 0,
+    where:
+      areaM2 > MOST_OF_IT * groundM2
+        ? 'nearly everywhere'
+        : compass([mean((at) => centre(at)[0]), mean((at) => centre(at)[1])], difference),
+    probes: cells.flatMap((at) => labels.get(at) ?? []).sort(byNumber),
+  };
 }
 
 /** Chance of `least` or more of `n` independent probes beyond twice their error where nothing changed (binomial). */
