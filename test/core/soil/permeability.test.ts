@@ -1,10 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { builtInSchemes, schemeById } from '../../../core/classify/scheme.ts';
 import { airViscosityPaS } from '../../../core/soil/air.ts';
 import { fromM3PerS, fromPa, toM3PerS, toPa } from '../../../core/soil/flow-units.ts';
 import type { FlowTest } from '../../../core/soil/permeability.ts';
 import { darcyGasM2, darcyM2, permeabilityOf, pipeLossPa } from '../../../core/soil/permeability.ts';
-import { judgeFineFraction, judgePermeability } from '../../../core/soil/permeability-class.ts';
 import { shapeFactorM } from '../../../core/soil/shape-factor.ts';
 import { exact } from '../../../core/soil/uncertainty.ts';
 import { propagateMonteCarlo } from './monte-carlo.ts';
@@ -157,64 +155,5 @@ describe('permeability', () => {
     const lossy = permeabilityOf({ ...draw, lineLossPa: { value: 1500, u: 200 } });
     expect(lossy.notes.join(' ')).toMatch(/half of the suction/);
     expect(lossy.notes.join(' ')).toMatch(/order of magnitude/);
-  });
-});
-
-describe('class', () => {
-  const scheme = schemeById('czech-building-site-index', builtInSchemes());
-  const value = (permeabilityM2: number, uM2 = 0) =>
-    ({ kind: 'value', permeabilityM2, uM2, notes: [] }) as const;
-
-  // limits 4.0e-13 and 4.0e-12 m2, 65 and 15 % (Neznal et al. 2004, from memory)
-  test.each([
-    [3.99e-13, 'low', null],
-    [4e-13, 'medium', 4e-13],
-    [3.9999e-12, 'medium', null],
-    [4e-12, 'medium', 4e-12],
-    [4.01e-12, 'high', null],
-  ])('k %f', (k, cls, border) => {
-    const found = judgePermeability(value(k), scheme);
-    expect(found.cls).toBe(cls);
-    expect(found.onBorder).toBe(border);
-  });
-
-  test('unrounded: 3.96e-13 rounds to 4.0e-13 and stays low', () => {
-    expect(judgePermeability(value(3.96e-13), scheme).cls).toBe('low');
-  });
-
-  test('chances from a lognormal: half on a border, all in one class far from it', () => {
-    const near = judgePermeability(value(4e-12, 1e-12), scheme).chances;
-    expect(near?.high).toBeCloseTo(0.5, 2);
-    expect(judgePermeability(value(1.3e-12, 1e-14), scheme).chances?.medium).toBeCloseTo(1, 9);
-  });
-
-  test('bounds: a class only where they leave one', () => {
-    const less = (boundM2: number) => judgePermeability({ kind: 'lessThan', boundM2, notes: [] }, scheme);
-    const more = (boundM2: number) => judgePermeability({ kind: 'moreThan', boundM2, notes: [] }, scheme);
-    expect(less(1e-13).cls).toBe('low');
-    expect(less(4e-13).cls).toBe('low');
-    expect(less(1e-12).cls).toBeNull();
-    expect(less(1e-12).possible).toEqual(['low', 'medium']);
-    expect(more(5e-12).cls).toBe('high');
-    expect(more(4e-12).cls).toBe('high');
-    expect(more(1e-12).possible).toEqual(['medium', 'high']);
-  });
-
-  test.each([
-    [65.1, 'low', null],
-    [65, 'medium', 65],
-    [40, 'medium', null],
-    [15, 'medium', 15],
-    [14.9, 'high', null],
-  ])('fine fraction %f %%', (f, cls, border) => {
-    const found = judgeFineFraction(exact(f), scheme);
-    expect(found.cls).toBe(cls);
-    expect(found.onBorder).toBe(border);
-  });
-
-  test('a fine fraction of 60 +- 5 % is low with 16 % (one standard deviation, normal table)', () => {
-    const found = judgeFineFraction({ value: 60, u: 5 }, scheme);
-    expect(found.cls).toBe('medium');
-    expect(found.chances?.low).toBeCloseTo(0.1587, 4);
   });
 });
