@@ -226,7 +226,7 @@ export type ExportFormat = 'csv' | 'gpkg' | 'geojson' | 'geotiff' | 'dxf' | 'kml
 export interface ExportOptions {
   /** What a row of the CSV is; samples where absent. */
   readonly rows?: 'samples' | 'probes' | 'stake-out';
-  /** Where the walk of a stake-out or a route starts; the lot's first corner where absent. */
+  /** Where the walk of a stake-out or a route starts; where the project says, where absent. */
   readonly startM?: PositionM;
   /** Denominator of the scale that a DXF is plotted at; chosen by the lot where absent. */
   readonly plotScale?: number;

@@ -1,4 +1,4 @@
-import type { ProjectView } from '../contract/model.ts';
+import type { PositionM, ProjectView } from '../contract/model.ts';
 import { xmlElement, xmlText } from '../xml-text.ts';
 import { ADDED_WORD } from './geometry.ts';
 import { degreesText, type ExportOptions, type LonLat, lonLatPlace } from './map-place.ts';
@@ -7,6 +7,8 @@ import { shortValue } from './value-text.ts';
 export interface GpxOptions extends ExportOptions {
   /** Ids of probes in the order they are walked; then the file holds a route as well. */
   readonly route?: readonly string[];
+  /** The way through them from the start and back; corners it turns at become points of the route too. */
+  readonly walkM?: readonly PositionM[];
 }
 
 /**
@@ -38,10 +40,14 @@ export function writeGpx(view: ProjectView, options: GpxOptions = {}): string {
   };
   const indexOf = new Map(view.probes.map((probe, i) => [probe.id, i]));
   const stops = (options.route ?? []).flatMap((id) => indexOf.get(id) ?? []);
-  const route =
-    stops.length === 0
-      ? ''
-      : `<rte>\n${xmlElement('name', 'Walk')}${stops.map((index) => point('rtept', index)).join('')}</rte>\n`;
+  const turn = (atM: PositionM): string => {
+    const [[longitude, latitude] = [Number.NaN, Number.NaN]] = place.toLonLat([atM]);
+    return `<rtept lat="${degreesText(latitude)}" lon="${degreesText(longitude)}">\n${xmlElement('name', 'Turn')}</rtept>\n`;
+  };
+  const points = routeStops(view, stops, options.walkM ?? []).map((stop) =>
+    typeof stop === 'number' ? point('rtept', stop) : turn(stop),
+  );
+  const route = points.length === 0 ? '' : `<rte>\n${xmlElement('name', 'Walk')}${points.join('')}</rte>\n`;
   const invented = view.isDemo ? ' Invented data.' : '';
   return [
     '<?xml version="1.0" encoding="UTF-8"?>\n',
@@ -53,4 +59,23 @@ export function writeGpx(view: ProjectView, options: GpxOptions = {}): string {
     route,
     '</gpx>\n',
   ].join('');
+}
+
+/** Indices of the probes in the order of the walk, with the corners between them; the way from and to the start is left out. */
+function routeStops(
+  view: ProjectView,
+  stops: readonly number[],
+  walkM: readonly PositionM[],
+): (number | PositionM)[] {
+  const route: (number | PositionM)[] = [];
+  let next = 0;
+  for (const atM of walkM.slice(1, -1)) {
+    const stop = stops[next];
+    const at = stop === undefined ? undefined : view.probes[stop]?.positionM;
+    if (stop !== undefined && at !== undefined && at[0] === atM[0] && at[1] === atM[1]) {
+      route.push(stop);
+      next++;
+    } else if (next > 0 && next < stops.length) route.push(atM);
+  }
+  return next === stops.length ? route : [...stops];
 }

@@ -53,5 +53,6 @@ export async function exportData(
   const hasWalk = (isStakeOut && view.probes.length > 0) || (id === 'gpx' && hasPlanned);
   if (!hasWalk) return format.write(view, drawn, out);
   const walk = await walkProbes(view, jobs, hasPlanned ? 'planned' : 'all', options.startM, context);
-  return format.write(view, drawn, { ...out, route: walk.probes.map((p) => p.id) });
+  const route = walk.probes.map((p) => p.id);
+  return format.write(view, drawn, { ...out, route, walkM: walk.line.points });
 }

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -100,9 +100,17 @@ test('a keep-out area is walked round: line, hours and sheets; said to be walked
     depthM: 0.8,
     replace: true,
   });
+  const gpx = join(folder, 'walk.gpx');
+  await ask('export.save', { path: gpx, format: 'gpx', options: {} });
+  const straightRoute = readFileSync(gpx, 'utf8');
+  expect(straightRoute.match(/<rtept /g)).toHaveLength(plan.probes.length);
   const sheet = async () =>
     (await ask('sheets.preview', { options: { form: 'list' }, pageIndex: 0 })).svg.replace(/<[^>]+>/g, ' ');
   expect(await sheet()).toMatch(/in\s+straight\s+lines/);
   await ask('keepout.set', { id: keepOuts[0]?.id ?? '', ...barn });
   expect(await sheet()).toMatch(/round\s+Barn/);
+  await ask('export.save', { path: gpx, format: 'gpx', options: {} });
+  const turns = readFileSync(gpx, 'utf8').match(/<name>Turn</g)?.length ?? 0;
+  expect(turns).toBeGreaterThan(0);
+  expect(readFileSync(gpx, 'utf8').match(/<rtept /g)).toHaveLength(plan.probes.length + turns);
 });
