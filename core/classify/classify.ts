@@ -4,7 +4,7 @@ import { capital } from '../text.ts';
 import { type AddedProbe, addedCautions, addedProbes } from './added.ts';
 import { detectionCautions, placeCautions } from './cautions.ts';
 import { findDoubts } from './doubts.ts';
-import { evaluate, format, makeRules, type Outcome, type Rules } from './evaluate.ts';
+import { evaluate, format, formatBeside, makeRules, type Outcome, type Rules } from './evaluate.ts';
 import { type Judgement, judge } from './judge.ts';
 import { QUANTILE_RULE_NAMES, QUANTILE_RULES, type QuantileRule, quantile } from './quantile.ts';
 import { type Add, addRaised, raisedCautions, raisedText } from './raised.ts';
@@ -147,7 +147,7 @@ function openText(rules: Rules, found: Judgement): string {
   const todo: string[] = [];
   const { low, high } = { low: found.lowKBqPerM3, high: found.highKBqPerM3 };
   if (
-    found.permeability.cls === null &&
+    (found.permeability.cls === null || found.permeability.isThin) &&
     found.route === 'table' &&
     rules.scheme.table.kind === 'by-permeability'
   ) {
@@ -187,7 +187,8 @@ function decidedBy(rules: Rules, found: Judgement): string {
   const rule = scheme.statistic.kind === 'quantile' ? `, ${QUANTILE_RULE_NAMES[found.rule]}` : '';
   // Only non-detects leave the statistic open, and only downwards.
   const isAtMost = found.lowKBqPerM3 !== value && found.sets.lowerBounds.length === 0;
-  const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${isAtMost ? 'at most ' : ''}${format(value)} kBq/m3${rule}`;
+  const beside = formatBeside(value, settled.route === 'table' ? settled.limits : []);
+  const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${isAtMost ? 'at most ' : ''}${beside} kBq/m3${rule}`;
   if (outcome === null)
     return `The ${statistic}: ${name}, whatever the permeability (${found.permeability.basis}).`;
   const border =
@@ -196,7 +197,7 @@ function decidedBy(rules: Rules, found: Judgement): string {
       : ` It stands exactly on the border ${outcome.onBorder.value}. ${scheme.border.note}`;
   if (outcome.route === 'potential' && outcome.potential !== null && scheme.potential !== null) {
     return (
-      `${capital(scheme.potential.name)} ${offsetText(scheme.potential.offset.value)} / (-log10 k - 10) = ${format(outcome.potential)}, ` +
+      `${capital(scheme.potential.name)} ${offsetText(scheme.potential.offset.value)} / (-log10 k - 10) = ${formatBeside(outcome.potential, outcome.limits)}, ` +
       `${spanText(outcome, '')}: ${name}. The ${statistic}; ${found.permeability.basis}.${border}`
     );
   }
@@ -369,6 +370,14 @@ function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): voi
         add(`If permeability is ${cls}`, value, evaluate(rules, value, { cls, statisticM2: null }, 'table'));
       }
     }
+    if (permeability.open !== null && permeability.open.most !== permeability.cls) {
+      const { missing, most } = permeability.open;
+      add(
+        `If every one of the ${missing} points without a permeability class is highly permeable (${most} for the lot)`,
+        value,
+        evaluate(rules, value, { cls: most, statisticM2: null }, 'table'),
+      );
+    }
     if (permeability.worst !== null && permeability.worst !== permeability.cls) {
       const worst = { cls: permeability.worst, statisticM2: null };
       add(
@@ -384,7 +393,7 @@ function addRoutes(rules: Rules, found: Judgement, value: number, add: Add): voi
     add(`${capital(name)}: not to be had, since permeability was not measured at enough points`, value, null);
   } else {
     add(
-      `${capital(name)}: undefined, k = ${format(permeability.statisticM2)} m2 is not under ${undefinedFromM2.value} m2`,
+      `${capital(name)}: undefined, k = ${format(permeability.statisticM2)} m2 is not under ${undefinedFromM2.value} m2; toward it the potential grows beyond any limit, so the table may be too lenient here`,
       value,
       null,
     );

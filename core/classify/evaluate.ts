@@ -86,6 +86,14 @@ export interface Permeability {
   readonly basis: string;
   /** The most permeable class among the points, where they differ; else null. */
   readonly worst: PermeabilityClass | null;
+  /** Where some points carry no class: what the lot's would be if all of those were the least or the most permeable. */
+  readonly open: {
+    readonly missing: number;
+    readonly least: PermeabilityClass;
+    readonly most: PermeabilityClass;
+  } | null;
+  /** Fewer than half of the points carry a class: too few to judge the others by (own). */
+  readonly isThin: boolean;
 }
 
 const ORDER: readonly PermeabilityClass[] = ['low', 'medium', 'high'];
@@ -99,7 +107,7 @@ export function findPermeability(
   scheme: Scheme,
   rule: QuantileRule,
 ): Permeability {
-  const none = { cls: null, statisticM2: null, worst: null };
+  const none = { cls: null, statisticM2: null, worst: null, open: null, isThin: false };
   if (scheme.permeability === null) return { ...none, basis: 'the scheme does not ask for permeability' };
   const p = scheme.statistic.kind === 'quantile' ? scheme.statistic.p.value : 1;
   const classes = points.flatMap((pt) => (pt.permeabilityClass === null ? [] : [pt.permeabilityClass]));
@@ -115,23 +123,42 @@ export function findPermeability(
       statisticM2,
       basis: `${scheme.statistic.name} of permeability measured at ${measured.length} points: ${format(statisticM2)} m2${border}`,
       worst: mixed ? highest : null,
+      open: null,
+      isThin: false,
     };
   }
   if (classes.length === 0) return { ...none, basis: 'no valid point has a permeability class' };
-  const rank = quantile(
-    classes.map((c) => ORDER.indexOf(c)),
-    p,
-    rule,
-  );
-  const cls = ORDER[Math.ceil(rank - 1e-9)] ?? null;
+  const among = (list: readonly PermeabilityClass[]): PermeabilityClass => {
+    const rank = quantile(
+      list.map((c) => ORDER.indexOf(c)),
+      p,
+      rule,
+    );
+    return ORDER[Math.ceil(rank - 1e-9)] ?? 'high';
+  };
+  const cls = among(classes);
   const counts = ORDER.map((c) => ({ c, n: classes.filter((x) => x === c).length })).filter(({ n }) => n > 0);
   const list = counts.map(({ c, n }) => `${n} ${c}`).join(', ');
   const missing = points.length - classes.length;
-  const without = missing === 0 ? '' : `; ${missing} points without a class, judged by the others`;
+  const others = (c: PermeabilityClass) => among([...classes, ...Array<PermeabilityClass>(missing).fill(c)]);
+  const isThin = 2 * classes.length < points.length;
+  const without =
+    missing === 0
+      ? ''
+      : isThin
+        ? `; ${missing} of ${points.length} points without a class, too many to judge them by the others`
+        : `; ${missing} points without a class, judged by the others`;
   const basis = mixed
     ? `mixed classes (${list}): ${scheme.statistic.name}, rounded up to the more permeable${without}`
     : `all points with a class are ${cls}${without}`;
-  return { cls, statisticM2: null, basis, worst: mixed ? highest : null };
+  return {
+    cls,
+    statisticM2: null,
+    basis,
+    worst: mixed ? highest : null,
+    open: missing === 0 ? null : { missing, least: others('low'), most: others('high') },
+    isThin,
+  };
 }
 
 export function statisticOf(values: ArrayLike<number>, scheme: Scheme, rule: QuantileRule): number {
@@ -220,4 +247,16 @@ export function evaluate(
 export function format(value: number): string {
   if (value === Number.POSITIVE_INFINITY) return 'any higher value';
   return String(Number(value.toPrecision(4)));
+}
+
+/** As `format`, with as many more digits as it takes to stand on the same side of every limit as the value does. */
+export function formatBeside(value: number, limits: readonly SchemeLimit[]): string {
+  if (!Number.isFinite(value)) return format(value);
+  const rightly = (text: number) =>
+    limits.every((l) => isOn(value, l.value) || Math.sign(text - l.value) === Math.sign(value - l.value));
+  for (let digits = 4; digits < 15; digits++) {
+    const rounded = Number(value.toPrecision(digits));
+    if (rightly(rounded)) return String(rounded);
+  }
+  return String(value);
 }

@@ -32,6 +32,8 @@ export interface Judgement {
   readonly isShort: boolean;
 }
 
+const asGround = (cls: PermeabilityClass) => ({ cls, statisticM2: null });
+
 const CLASSES: readonly PermeabilityClass[] = ['low', 'medium', 'high'];
 
 export function judge(rules: Rules, probes: readonly ProbeValue[], rule: QuantileRule): Judgement {
@@ -63,10 +65,13 @@ export function judge(rules: Rules, probes: readonly ProbeValue[], rule: Quantil
   );
   const outcome = evaluate(rules, statisticKBqPerM3, permeability, route);
   const needsClass = scheme.table.kind === 'by-permeability' && route === 'table';
-  const open =
-    permeability.cls === null && needsClass
-      ? CLASSES.map((cls) => ({ cls, statisticM2: null }))
-      : [permeability];
+  const open = !needsClass
+    ? [permeability]
+    : permeability.cls === null
+      ? CLASSES.map(asGround)
+      : permeability.isThin && permeability.open !== null
+        ? [permeability, ...[permeability.open.least, permeability.open.most].map(asGround)]
+        : [permeability];
   let lowest: Outcome | null = null;
   let highest: Outcome | null = null;
   for (const ground of open) {

@@ -154,3 +154,20 @@ export function classOfPermeability(
 export function isOn(value: number, limit: number): boolean {
   return Math.abs(value - limit) <= 1e-9 * Math.abs(limit);
 }
+
+/**
+ * Class of a permeability known only as more or less than a limit, where that leaves one.
+ * @param scheme one that knows no permeability leaves none
+ */
+export function classOfPermeabilityBound(
+  side: 'above' | 'below',
+  permeabilityM2: number,
+  scheme: Scheme,
+): PermeabilityClass | null {
+  const limits = scheme.permeability?.limits ?? [];
+  if (limits.length === 0) return null;
+  const over = (limit: number) => permeabilityM2 >= limit || isOn(permeabilityM2, limit);
+  const under = (limit: number) => permeabilityM2 <= limit || isOn(permeabilityM2, limit);
+  if (side === 'above') return limits.every((l) => over(l.value)) ? 'high' : null;
+  return limits.every((l) => under(l.value)) ? 'low' : null;
+}

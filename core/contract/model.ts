@@ -72,6 +72,8 @@ export interface Sample {
   readonly radonUKBqPerM3: number | null;
   /** Reported as not detected: the value is below this; null where a value was got. */
   readonly radonBelowKBqPerM3: number | null;
+  /** Over the instrument's range: the truth is at least this. Present in place of a value only. */
+  readonly radonAboveKBqPerM3?: number;
   readonly oxygenPct: number | null;
   readonly carbonDioxidePct: number | null;
   readonly suctionPa: number | null;

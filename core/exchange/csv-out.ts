@@ -67,6 +67,7 @@ export function writeStakeOutCsv(
 
 function radonCell(sample: Sample): Cell {
   if (sample.radonKBqPerM3 !== null) return sample.radonKBqPerM3;
+  if (sample.radonAboveKBqPerM3 !== undefined) return `>${sample.radonAboveKBqPerM3}`;
   return sample.radonBelowKBqPerM3 === null ? null : `<${sample.radonBelowKBqPerM3}`;
 }
 

@@ -206,6 +206,7 @@ function layersOf(
 const RADON_COLUMNS: readonly Column<SampleRow>[] = [
   column('radon_kbq_per_m3', '', 'number', ({ sample }) => sample.radonKBqPerM3),
   column('radon_below_kbq_per_m3', '', 'number', ({ sample }) => sample.radonBelowKBqPerM3),
+  column('radon_above_kbq_per_m3', '', 'number', ({ sample }) => sample.radonAboveKBqPerM3 ?? null),
 ];
 
 function writeLayer(db: Database.Database, layer: Layer<never>, srsId: number, writtenUtc: string): void {

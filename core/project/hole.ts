@@ -109,6 +109,7 @@ const EMPTY_SAMPLE: Omit<SampleRow, 'id' | 'probe_id' | 'kind' | 'taken_utc'> = 
   radon_kbq_per_m3: null,
   radon_u_kbq_per_m3: null,
   radon_below_kbq_per_m3: null,
+  radon_above_kbq_per_m3: null,
   common_u_rel: null,
   oxygen_pct: null,
   carbon_dioxide_pct: null,

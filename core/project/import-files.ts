@@ -1,4 +1,6 @@
 import { basename } from 'node:path';
+import { classOfPermeabilityBound } from '../classify/points.ts';
+import { schemeById } from '../classify/scheme.ts';
 import type { ProjectCrs } from '../contract/model.ts';
 import type { ImportOptions, ImportPreview, ImportReport } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
@@ -8,6 +10,7 @@ import type { PositionNative } from '../geo/frame.ts';
 import { convertTied } from '../geo/local-grid.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import type { ProbeRow, RowPatch } from '../store/rows.ts';
+import type { RowReading } from '../survey/cell-reader.ts';
 import type { ImportContext } from '../survey/check-coordinates.ts';
 import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
@@ -16,7 +19,9 @@ import { draftSamples } from '../survey/import-samples.ts';
 import { toMetres } from '../units.ts';
 import { knownCodes } from './field-sheets.ts';
 import { readWhole } from './files.ts';
-import { gridTie, lotNative, originFor, projectCrs, toProjectNative } from './frame-of.ts';
+import { gridTie, lotNative, originFor, projectCrs, projectRow, toProjectNative } from './frame-of.ts';
+import { importedSchemes, schemesOf } from './schemes.ts';
+import { parseSettings } from './settings.ts';
 
 const HEAD_ROWS = 8;
 
@@ -98,6 +103,7 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
         radon_kbq_per_m3: sample.radonKBqPerM3,
         radon_u_kbq_per_m3: sample.radonUKBqPerM3,
         radon_below_kbq_per_m3: sample.radonBelowKBqPerM3,
+        radon_above_kbq_per_m3: sample.radonAboveKBqPerM3 ?? null,
         oxygen_pct: sample.oxygenPct,
         carbon_dioxide_pct: sample.carbonDioxidePct,
         suction_pa: sample.suctionPa,
@@ -171,10 +177,22 @@ function readSamples(store: ProjectStore, path: string, options: ImportOptions):
     {
       ...(options.mapping === undefined ? {} : { mapping: options.mapping }),
       ...(options.coverageFactor === undefined ? {} : { coverageFactor: options.coverageFactor }),
+      classOfBound: boundClasses(store),
     },
     importContext(store, crs ?? projectCrs(store)),
   );
   return { bytes, table, drafts, crs };
+}
+
+/** By the limits of the project's scheme; by the Czech ones where that knows no permeability. */
+function boundClasses(store: ProjectStore): RowReading['classOfBound'] {
+  const settings = parseSettings(projectRow(store).settings_json);
+  const own = schemesOf({ importedSchemes: importedSchemes(store, settings) }).find(
+    (s) => s.id === settings.schemeId,
+  );
+  const scheme =
+    own === undefined || own.permeability === null ? schemeById('czech-building-site-index') : own;
+  return (side, m2) => classOfPermeabilityBound(side, m2, scheme);
 }
 
 /** What the project already knows, put into the system of the file so that slips show. */

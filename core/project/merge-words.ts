@@ -32,6 +32,7 @@ const NAMES: Readonly<Record<string, string>> = {
   place: 'place, m of the grid',
   radon_u_kbq_per_m3: 'standard uncertainty of radon, kBq/m3',
   radon_below_kbq_per_m3: 'radon below, kBq/m3',
+  radon_above_kbq_per_m3: 'radon above, kBq/m3',
   common_u_rel: 'common uncertainty, share',
   said_fresh_air: 'fresh air noted',
   said_water: 'water noted',

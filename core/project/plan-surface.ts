@@ -72,7 +72,8 @@ export function planSurface(view: SurfaceBasis): SurfacePlan {
     lowerBounds: {
       xy: Float64Array.from(bounded.flatMap((b) => b.probe.positionM)),
       bounds: Float64Array.from(bounded, (b) => b.bound),
-      origin: 'diluted' as const,
+      // With both kinds the truth of an over-range sample must not be drawn toward its bound: err high.
+      origin: bounded.some((b) => b.probe.isOverRange) ? ('cut' as const) : ('diluted' as const),
     },
   };
   const limits = classLimits(view).map((l) => l.valueKBqPerM3);
@@ -84,6 +85,7 @@ export function planSurface(view: SurfaceBasis): SurfacePlan {
     errors: [...points.errorVariances],
     boundsXy: [...points.lowerBounds.xy],
     bounds: [...points.lowerBounds.bounds],
+    boundsOrigin: points.lowerBounds.origin,
     ids: used.map((u) => u.probe.sampleIds),
     notUsed,
     settings: view.settings.surface,

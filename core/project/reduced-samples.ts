@@ -142,7 +142,13 @@ function reduceRow(parts: RowParts): ReducedRow {
     flags,
     summary: {
       basis:
-        fromCounts !== null ? 'readings' : reduced !== null ? 'values' : raw !== null ? 'entered' : 'none',
+        fromCounts !== null
+          ? 'readings'
+          : reduced !== null
+            ? 'values'
+            : raw !== null || row.radon_above_kbq_per_m3 !== null
+              ? 'entered'
+              : 'none',
       instrument: instrument?.label ?? null,
       readingCount: parts.readingCount === 0 ? (average?.values.length ?? 0) : parts.readingCount,
       commonURel,
@@ -234,12 +240,13 @@ export function withReduction(
   const { measured, summary } = reduced;
   const isReduced = summary.basis === 'readings' || summary.basis === 'values';
   const isAsEntered = !isReduced && summary.correction === null;
+  const { radonAboveKBqPerM3, ...plain } = sample;
   return {
-    ...sample,
+    ...plain,
     ...notes,
     reduction: summary,
     ...(isAsEntered
-      ? {}
+      ? { ...(radonAboveKBqPerM3 === undefined ? {} : { radonAboveKBqPerM3 }) }
       : {
           radonKBqPerM3: measured?.kind === 'value' ? measured.estimateKBqPerM3 : null,
           radonUKBqPerM3: measured?.kind === 'value' ? measured.randomUKBqPerM3 : null,

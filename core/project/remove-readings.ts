@@ -78,6 +78,7 @@ function bareSamples(store: ReadableStore, sha256: string): SampleRow[] {
         s.entered_json === null &&
         s.radon_kbq_per_m3 === null &&
         s.radon_below_kbq_per_m3 === null &&
+        s.radon_above_kbq_per_m3 === null &&
         s.oxygen_pct === null &&
         s.carbon_dioxide_pct === null &&
         s.remark === null &&

@@ -195,6 +195,7 @@ function readSample(files: ReadonlyMap<string, string>, row: SampleRow): Sample 
     radonKBqPerM3: row.radon_kbq_per_m3,
     radonUKBqPerM3: row.radon_u_kbq_per_m3,
     radonBelowKBqPerM3: row.radon_below_kbq_per_m3,
+    ...(row.radon_above_kbq_per_m3 === null ? {} : { radonAboveKBqPerM3: row.radon_above_kbq_per_m3 }),
     oxygenPct: row.oxygen_pct,
     carbonDioxidePct: row.carbon_dioxide_pct,
     suctionPa: row.suction_pa,

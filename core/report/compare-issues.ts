@@ -66,6 +66,7 @@ const SAMPLE_FIELDS = [
   ['radonKBqPerM3', 'radon (kBq/m³)'],
   ['radonUKBqPerM3', 'its u (kBq/m³)'],
   ['radonBelowKBqPerM3', 'not detected below (kBq/m³)'],
+  ['radonAboveKBqPerM3', 'over range, at least (kBq/m³)'],
   ['oxygenPct', 'oxygen (%)'],
   ['carbonDioxidePct', 'carbon dioxide (%)'],
   ['suctionPa', 'suction (Pa)'],

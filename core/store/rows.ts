@@ -120,6 +120,7 @@ export interface SampleRow {
   readonly said_dryer_spent: Flag01 | null;
   readonly leak_test_passed: Flag01 | null;
   readonly ingrowth_s: number | null;
+  readonly radon_above_kbq_per_m3: number | null;
 }
 
 export interface ReadingRow {

@@ -1,3 +1,4 @@
+import type { PermeabilityClass } from '../contract/model.ts';
 import type { ImportField, RowIssue } from '../contract/requests.ts';
 import { clip, withoutAccents } from '../text.ts';
 import type { CsvRow } from './csv-table.ts';
@@ -16,9 +17,13 @@ export interface RowReading {
   readonly decimal: DecimalSign;
   readonly dateOrder: DateOrder;
   readonly coverageFactor: number;
+  /** Class of a permeability that is only known as more or less than so much; null where that leaves several. */
+  readonly classOfBound: (side: 'above' | 'below', permeabilityM2: number) => PermeabilityClass | null;
   /** Kinds of remark that need saying once only, with the row that first showed them. */
   readonly onceSeen: Map<'zone' | 'uncertainty', number[]>;
 }
+
+type Convert = (value: number, unit: string) => number | string;
 
 /** The cells of one row by the field they are mapped to; what cannot be read is named with file, row and column. */
 export class CellReader {
@@ -67,7 +72,7 @@ export class CellReader {
   }
 
   /** @param convert gives the value in SI or what is wrong with it */
-  number(field: ImportField, convert: (value: number, unit: string) => number | string): number | null {
+  number(field: ImportField, convert: Convert): number | null {
     const parsed = this.parse(field);
     if (parsed.kind === 'missing' || parsed.kind === 'not-detected') return null;
     if (parsed.kind === 'bad') {
@@ -78,7 +83,19 @@ export class CellReader {
       this.error(field, `${this.place(field)}: '${this.cell(field)}' gives a limit where a number is needed`);
       return null;
     }
-    const converted = convert(parsed.value, this.column(field)?.unit ?? '');
+    return this.convert(field, parsed.value, convert);
+  }
+
+  /** As `number`; a limit is taken as the number it names, and it says so: the row holds more than this cell. */
+  numberOrLimit(field: ImportField, convert: Convert): number | null {
+    const parsed = this.parse(field);
+    if (parsed.kind !== 'below' && parsed.kind !== 'above') return this.number(field, convert);
+    this.warn(field, `${this.place(field)}: '${this.cell(field)}' is a limit; taken as ${parsed.value}`);
+    return this.convert(field, parsed.value, convert);
+  }
+
+  private convert(field: ImportField, value: number, convert: Convert): number | null {
+    const converted = convert(value, this.column(field)?.unit ?? '');
     if (typeof converted === 'number') return converted;
     this.error(field, `${this.place(field)}: '${this.cell(field)}' ${converted}`);
     return null;

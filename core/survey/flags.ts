@@ -16,7 +16,7 @@ import { findOwn } from './flag-rules.ts';
 import { lotOdds } from './lot-odds.ts';
 import { lowerBoundOf } from './lower-bound.ts';
 import { easeByOdds, findFromOdds } from './odds-rules.ts';
-import { uncertaintyOf } from './sample-facts.ts';
+import { hasRadon, uncertaintyOf } from './sample-facts.ts';
 
 export interface AssessOptions {
   /** Relative standard uncertainty common to all samples (calibration), where the files' own u leaves it out; 0 where absent. */
@@ -148,8 +148,7 @@ function assess(
 
 function waterOf(sample: FieldSample, findings: readonly Finding[]): WaterFinding {
   if (findings.some((f) => f.flag.rule === 'water-seen')) return 'water';
-  if (sample.saidTight === true && sample.radonKBqPerM3 === null && sample.radonBelowKBqPerM3 === null)
-    return 'tight';
+  if (sample.saidTight === true && !hasRadon(sample)) return 'tight';
   return findings.some((f) => f.flag.rule === 'suction-at-pump-limit') ? 'water-or-tight' : 'none';
 }
 
@@ -169,6 +168,8 @@ function readMeasured(
     };
   }
   if (sample.radonBelowKBqPerM3 !== null) return { kind: 'atMost', boundKBqPerM3: sample.radonBelowKBqPerM3 };
+  if (sample.radonAboveKBqPerM3 !== undefined)
+    return { kind: 'atLeast', boundKBqPerM3: sample.radonAboveKBqPerM3 };
   let reason: NoValueReason = 'no-reading';
   if (waterFinding !== 'none') reason = waterFinding;
   else if (probe?.state === 'refused') reason = 'refused';
@@ -203,6 +204,13 @@ function treatUnruled(
   }
   if (asRead.kind === 'none') {
     return { treatment: 'no-value', measured: asRead, reason: NO_VALUE_WORDS[asRead.reason] };
+  }
+  if (asRead.kind === 'atLeast') {
+    return {
+      treatment: 'lower-bound',
+      measured: asRead,
+      reason: `over the instrument's range: the truth is at least ${round(asRead.boundKBqPerM3)} kBq/m3`,
+    };
   }
   if (dilution.finding === 'diluted') {
     return {
@@ -245,7 +253,7 @@ function asLowerBound(asRead: Measured): { treatment: Treatment; measured: Measu
   }
   if (asRead.kind === 'atMost')
     return { treatment: 'lower-bound', measured: { kind: 'atLeast', boundKBqPerM3: 0 } };
-  return { treatment: 'no-value', measured: asRead };
+  return { treatment: asRead.kind === 'atLeast' ? 'lower-bound' : 'no-value', measured: asRead };
 }
 
 function treatRuled(ruling: Ruling, asRead: Measured, unruled: Treated, sample: Sample): Treated {
@@ -254,6 +262,9 @@ function treatRuled(ruling: Ruling, asRead: Measured, unruled: Treated, sample: 
     return { treatment: 'leave-out', measured: unruled.measured, reason: `left out, ${by}` };
   if (sample.kind === 'blank' || asRead.kind === 'none') {
     return { ...unruled, reason: `${unruled.reason}; a ruling cannot give it one (${by})` };
+  }
+  if (asRead.kind === 'atLeast') {
+    return { ...unruled, reason: `${unruled.reason}; a ruling cannot make a value of it (${by})` };
   }
   if (ruling.verdict === 'lower-bound') return { ...asLowerBound(asRead), reason: `lower bound, ${by}` };
   const value = asRead.kind === 'value' ? ` (${round(asRead.estimateKBqPerM3)} kBq/m3)` : '';

@@ -1,6 +1,7 @@
 import type { SampleAssessment } from '../contract/model.ts';
 import type { HoleAdvice } from '../contract/quality.ts';
 import type { FieldSample } from './field-sample.ts';
+import { hasRadon } from './sample-facts.ts';
 
 export interface HoleVerdict {
   readonly advice: HoleAdvice;
@@ -41,7 +42,7 @@ export function judgeHole(sample: FieldSample, assessment: SampleAssessment): Ho
       `May hold outside air: tamp the ground round the rod, check joints, and draw a repeat. ${messages('dilution')} ${faults}`.trim(),
     );
   if (faults !== '') return say('draw again here', `Put right what is at fault, and draw again. ${faults}`);
-  if (sample.radonKBqPerM3 === null && sample.radonBelowKBqPerM3 === null)
+  if (!hasRadon(sample))
     return say(
       'no value yet',
       'Nothing that was looked at speaks against this hole, but it has no radon value yet.',

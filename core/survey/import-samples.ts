@@ -52,6 +52,8 @@ export interface SampleDraft {
   readonly radonUKBqPerM3: number | null;
   /** Set instead of a value where the file has `<x`. */
   readonly radonBelowKBqPerM3: number | null;
+  /** Set instead of a value where the file has `>x`. */
+  readonly radonAboveKBqPerM3?: number;
   readonly oxygenPct: number | null;
   readonly carbonDioxidePct: number | null;
   readonly suctionPa: number | null;
@@ -77,6 +79,8 @@ export interface DraftOptions {
   readonly mapping?: ImportMapping;
   /** Coverage factor of the file's uncertainties; a factor in the header itself wins. 1 where absent. */
   readonly coverageFactor?: number;
+  /** By the scheme's limits; absent: a bound gives no class. */
+  readonly classOfBound?: RowReading['classOfBound'];
 }
 
 /**
@@ -100,6 +104,7 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
     dateOrder:
       takenIndex === undefined ? 'unknown' : inferDateOrder(table.rows.map((r) => r.cells[takenIndex] ?? '')),
     coverageFactor: options.coverageFactor ?? 1,
+    classOfBound: options.classOfBound ?? (() => null),
     onceSeen: new Map(),
   };
   const bad = new Set(issues.filter((i) => i.severity === 'error').map((i) => i.row));
@@ -213,6 +218,7 @@ function buildSamples(
       radonKBqPerM3: r.radonKBqPerM3,
       radonUKBqPerM3: r.radonUKBqPerM3,
       radonBelowKBqPerM3: r.radonBelowKBqPerM3,
+      ...(r.radonAboveKBqPerM3 === null ? {} : { radonAboveKBqPerM3: r.radonAboveKBqPerM3 }),
       oxygenPct: r.oxygenPct,
       carbonDioxidePct: r.carbonDioxidePct,
       suctionPa: r.suctionPa,

@@ -6,6 +6,7 @@ import type { FieldSample } from './field-sample.ts';
 import { checkControlProbe } from './instrument-checks.ts';
 import { controlReadings, spanOf } from './quality-day.ts';
 import { blanksAsked, duplicatesAsked, isBlind, leakOf } from './quality-samples.ts';
+import { hasRadon } from './sample-facts.ts';
 import { workingDays } from './working-days.ts';
 
 export interface SiteState {
@@ -47,7 +48,7 @@ function campaignItems(state: SiteState, dayCount: number): ChecklistItem[] {
     thresholds.samplesPerDuplicate,
   );
   const most = thresholds.minimumValueKBqPerM3;
-  const read = samples.filter((s) => s.kind === 'blank' && hasReading(s));
+  const read = samples.filter((s) => s.kind === 'blank' && hasRadon(s));
   const blanks = read.filter((s) => !isBlind(s, most));
   const blind = read.length - blanks.length;
   const unclean = blanks.filter((s) => (s.radonKBqPerM3 ?? 0) >= most).length;
@@ -60,7 +61,7 @@ function campaignItems(state: SiteState, dayCount: number): ChecklistItem[] {
     .filter((a) => a.ruling === null && a.water === 'water-or-tight')
     .map((a) => labelOf(a.probeId));
   const unchecked = drawn
-    .filter((s) => hasReading(s) && leakOf(s, thresholds.tracerLeakPct) === null)
+    .filter((s) => hasRadon(s) && leakOf(s, thresholds.tracerLeakPct) === null)
     .map((s) => labelOf(s.probeId));
   const doubtful = notDrawnAgain(state).map(labelOf);
   const untimed = drawn.filter((s) => s.takenUtc === null).map((s) => labelOf(s.probeId));
@@ -184,10 +185,6 @@ function lastDayItems(
 
 function item(id: string, what: string, isDone: boolean, words: string): ChecklistItem {
   return { id, what, isDone, words };
-}
-
-function hasReading(s: FieldSample): boolean {
-  return s.radonKBqPerM3 !== null || s.radonBelowKBqPerM3 !== null;
 }
 
 function listed(labels: readonly string[]): string {

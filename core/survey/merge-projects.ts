@@ -174,7 +174,13 @@ function isSameDraw(a: MergeSample, b: MergeSample): boolean {
   return VALUE_FIELDS.every((field) => (a.cells[field] ?? null) === (b.cells[field] ?? null));
 }
 
-const VALUE_FIELDS = ['radon_kbq_per_m3', 'radon_below_kbq_per_m3', 'readings', 'values'] as const;
+const VALUE_FIELDS = [
+  'radon_kbq_per_m3',
+  'radon_below_kbq_per_m3',
+  'radon_above_kbq_per_m3',
+  'readings',
+  'values',
+] as const;
 
 function compare<R>(
   plan: OpenPlan<R>,

@@ -1,5 +1,5 @@
 import { evidence, type Finding, other, type RuleInput, round } from './finding.ts';
-import { sampleDepthM, uncertaintyOf } from './sample-facts.ts';
+import { hasRadon, sampleDepthM, uncertaintyOf } from './sample-facts.ts';
 import { ASSUMED_RELATIVE_U, sourceOf } from './thresholds.ts';
 
 export function water({ sample }: RuleInput): Finding | null {
@@ -19,7 +19,7 @@ export function water({ sample }: RuleInput): Finding | null {
 }
 
 export function noFlow({ sample, thresholds }: RuleInput): Finding | null {
-  if (sample.saidWater || sample.radonKBqPerM3 !== null || sample.radonBelowKBqPerM3 !== null) return null;
+  if (sample.saidWater || hasRadon(sample)) return null;
   if (sample.suctionPa === null || sample.suctionPa < thresholds.pumpLimitSuctionPa) return null;
   return other(
     'suction-at-pump-limit',

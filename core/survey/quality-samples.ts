@@ -3,6 +3,7 @@ import type { QualityItem, QualityVerdict } from '../contract/quality.ts';
 import type { FieldSample } from './field-sample.ts';
 import { judged, labelsOf, limitFrom, named, type QualityState, type Subject } from './quality-item.ts';
 import { relativePercentDifference } from './quality-rules.ts';
+import { hasRadon } from './sample-facts.ts';
 
 const PRACTICE = { source: 'Common practice', mark: 'common practice' } as const;
 const LEAK_TEST = {
@@ -104,8 +105,8 @@ export function blanks({ samples, drawn, days, thresholds }: QualityState): Qual
       'none',
       'No blank: gas left from hot samples cannot be told from gas of the ground.',
     );
-  const values = own.flatMap((s) => s.radonKBqPerM3 ?? []);
-  const unread = own.filter((s) => s.radonKBqPerM3 === null && s.radonBelowKBqPerM3 === null).length;
+  const values = own.flatMap((s) => s.radonKBqPerM3 ?? s.radonAboveKBqPerM3 ?? []);
+  const unread = own.filter((s) => !hasRadon(s)).length;
   const blind = own.filter((s) => isBlind(s, most)).length;
   const highest = values.length === 0 ? 'none with a value' : `highest ${round(Math.max(...values))} kBq/m3`;
   const value = `${own.length}, ${highest}`;

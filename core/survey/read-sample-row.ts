@@ -34,6 +34,8 @@ export interface SampleRow {
   readonly radonUKBqPerM3: number | null;
   /** Written as `<x`: the value lies under this. */
   readonly radonBelowKBqPerM3: number | null;
+  /** Written as `>x`: over the instrument's range. */
+  readonly radonAboveKBqPerM3: number | null;
   readonly oxygenPct: number | null;
   readonly carbonDioxidePct: number | null;
   readonly suctionPa: number | null;
@@ -108,15 +110,15 @@ export function readSampleRow(
     saidAdded: readAdded(cells),
     depthM,
     soil: cells.text('soil'),
-    fineFractionPct: cells.number('fineFraction', percent),
+    fineFractionPct: cells.numberOrLimit('fineFraction', percent),
     permeabilityM2: permeability.m2,
-    permeabilityClass: readPermeabilityClass(cells),
+    permeabilityClass: readPermeabilityClass(cells) ?? permeability.cls,
     permeabilityNote: permeability.note,
     takenUtc: taken.utc,
     ...radon.value,
-    oxygenPct: cells.number('oxygen', gasPercent),
-    carbonDioxidePct: cells.number('carbonDioxide', gasPercent),
-    suctionPa: cells.number('suction', (v, unit) => toPa(Math.abs(v), unit as PressureUnit)),
+    oxygenPct: cells.numberOrLimit('oxygen', gasPercent),
+    carbonDioxidePct: cells.numberOrLimit('carbonDioxide', gasPercent),
+    suctionPa: cells.numberOrLimit('suction', (v, unit) => toPa(Math.abs(v), unit as PressureUnit)),
     saidFreshAir: cells.yesNo('freshAir'),
     saidWater: cells.yesNo('water') || radon.water,
     saidRefused: radon.refused || saidState === 'refused',
@@ -168,14 +170,22 @@ function gasPercent(value: number, unit: string): number | string {
 }
 
 interface RadonCell {
-  readonly value: Pick<SampleRow, 'radonKBqPerM3' | 'radonUKBqPerM3' | 'radonBelowKBqPerM3'>;
+  readonly value: Pick<
+    SampleRow,
+    'radonKBqPerM3' | 'radonUKBqPerM3' | 'radonBelowKBqPerM3' | 'radonAboveKBqPerM3'
+  >;
   readonly water: boolean;
   readonly refused: boolean;
   readonly asWritten: string | null;
 }
 
 function readRadon(cells: CellReader): RadonCell {
-  const none = { radonKBqPerM3: null, radonUKBqPerM3: null, radonBelowKBqPerM3: null };
+  const none = {
+    radonKBqPerM3: null,
+    radonUKBqPerM3: null,
+    radonBelowKBqPerM3: null,
+    radonAboveKBqPerM3: null,
+  };
   const plain = { value: none, water: false, refused: false, asWritten: null };
   const text = cells.cell('radon');
   const unit = cells.column('radon')?.unit as RadonUnit | undefined;
@@ -195,12 +205,6 @@ function readRadon(cells: CellReader): RadonCell {
     case 'bad':
       cells.error('radon', `${place}: ${parsed.problem}`);
       return plain;
-    case 'above':
-      cells.error(
-        'radon',
-        `${place}: '${text}' is over the instrument's range; enter the value the instrument can stand for`,
-      );
-      return plain;
     default:
   }
   if (parsed.value < 0) {
@@ -209,6 +213,14 @@ function readRadon(cells: CellReader): RadonCell {
   }
   const value = toKBqPerM3(parsed.value, unit ?? 'kBq/m3');
   if (parsed.kind === 'below') return { ...plain, value: { ...none, radonBelowKBqPerM3: value } };
+  if (parsed.kind === 'above') {
+    if (value === 0) return plain;
+    cells.warn(
+      'radon',
+      `${place}: '${text}' is over the instrument's range: kept as a lower bound, which does not count toward a scheme's least number of points`,
+    );
+    return { ...plain, value: { ...none, radonAboveKBqPerM3: value } };
+  }
   return {
     ...plain,
     value: { ...none, radonKBqPerM3: value, radonUKBqPerM3: readUncertainty(cells, value) },
@@ -251,22 +263,34 @@ function readTaken(cells: CellReader): { utc: string | null; asWritten: string |
   return { utc: null, asWritten: `taken '${cells.cell('taken')}'` };
 }
 
-function readPermeability(cells: CellReader): { m2: number | null; note: string | null } {
+function readPermeability(cells: CellReader): {
+  m2: number | null;
+  note: string | null;
+  cls: PermeabilityClass | null;
+} {
   const parsed = cells.parse('permeability');
   if (parsed.kind === 'below' || parsed.kind === 'above') {
     const unit = cells.column('permeability')?.unit ?? 'm2';
     const note = `permeability ${cells.cell('permeability')} ${unit}`;
+    const cls = cells.reading.classOfBound(parsed.kind, parsed.value * (M2_PER[unit] ?? 1));
+    const said = cells.cell('permeabilityClass') !== '';
     cells.warn(
       'permeability',
-      `${cells.place('permeability')}: a limit is kept as a note, not as a value; give the class too`,
+      `${cells.place('permeability')}: a limit is kept as a note, not as a value; ${
+        said
+          ? 'the class of the row counts'
+          : cls === null
+            ? 'it leaves more than one class, so give the class too: without it the point has none'
+            : `it leaves the class '${cls}' only`
+      }`,
     );
-    return { m2: null, note };
+    return { m2: null, note, cls };
   }
   const m2 = cells.number('permeability', (v, unit) => {
     const k = v * (M2_PER[unit] ?? 1);
     return k > 1e-20 && k < 1e-6 ? k : `gives ${k} m2, which no ground has; is the unit of the column right?`;
   });
-  return { m2, note: null };
+  return { m2, note: null, cls: null };
 }
 
 function readPermeabilityClass(cells: CellReader): PermeabilityClass | null {

@@ -18,6 +18,8 @@ export interface ProbeValue {
   /** Samples that made the value. */
   readonly sampleIds: readonly string[];
   readonly measured: Measured;
+  /** Set where `measured` is the end of the instrument's range. */
+  readonly isOverRange?: true;
   readonly treatment: Treatment;
   readonly treatmentReason: string;
   readonly depthM: number | null;
@@ -36,7 +38,7 @@ const SAME_DEPTH_M = 0.1;
  * Valid samples (treatment 'use') come first: a valid repeat takes the place of a diluted one. Of several valid
  * values at the depth nearest the reference the plain mean is taken, all with equal weight, since weights from each
  * value's own uncertainty would favour low readings; its u is the larger of the propagated one and the standard error
- * of their spread. Without a value, the tightest non-detect; else the highest lower bound; else none.
+ * of their spread. A sample over the instrument's range takes their place where its bound is higher. Without a value, the tightest non-detect; else the highest lower bound; else none.
  * @param which 'ruled' as it stands, 'unruled' as it would be without any ruling
  */
 export function reduceToProbes(
@@ -87,6 +89,7 @@ function reduceProbe(probe: Probe, members: readonly Member[], referenceDepthM: 
     positionM: probe.positionM,
     sampleIds: chosen.members.map((m) => m.sample.id),
     measured: chosen.measured,
+    ...(chosen.isOverRange === true ? { isOverRange: true } : {}),
     treatment: first?.treatment ?? 'no-value',
     treatmentReason: first?.reason ?? '',
     depthM: first === undefined ? probe.depthM : sampleDepthM(first.sample, probe),
@@ -106,42 +109,43 @@ interface Choice {
   readonly members: readonly Member[];
   readonly measured: Measured;
   readonly whyNotOthers: string;
+  readonly isOverRange?: boolean;
 }
 
 function chooseMembers(probe: Probe, members: readonly Member[], referenceDepthM: number): Choice {
   const usable = members.filter((m) => m.treatment === 'use');
   const values = usable.filter((m) => m.measured.kind === 'value');
-  if (values.length > 0) {
-    const depthOf = (m: Member) => sampleDepthM(m.sample, probe) ?? referenceDepthM;
-    const nearest = values.reduce((best, m) =>
-      Math.abs(depthOf(m) - referenceDepthM) < Math.abs(depthOf(best) - referenceDepthM) ? m : best,
-    );
-    const atDepth = values.filter((m) => Math.abs(depthOf(m) - depthOf(nearest)) <= SAME_DEPTH_M);
+  const depthOf = (m: Member) => sampleDepthM(m.sample, probe) ?? referenceDepthM;
+  const nearest = values.reduce<Member | null>(
+    (best, m) =>
+      best === null || Math.abs(depthOf(m) - referenceDepthM) < Math.abs(depthOf(best) - referenceDepthM)
+        ? m
+        : best,
+    null,
+  );
+  const atDepth =
+    nearest === null ? [] : values.filter((m) => Math.abs(depthOf(m) - depthOf(nearest)) <= SAME_DEPTH_M);
+  const mean = atDepth.length === 0 ? null : meanOf(atDepth.map((m) => m.measured));
+  const lowerBounds = members.filter((m) => m.treatment === 'lower-bound');
+  // Over range is known to be high: a lower draw of the same hole must not stand in its place.
+  const overRange = lowerBounds.filter(
+    (m) =>
+      m.measured.kind === 'atLeast' &&
+      m.sample.radonAboveKBqPerM3 === m.measured.boundKBqPerM3 &&
+      m.measured.boundKBqPerM3 > (mean?.estimateKBqPerM3 ?? 0),
+  );
+  const over = bestOf(overRange, (a, b) => a > b, 'another sample of the probe went over range');
+  if (over !== null) return { ...over, isOverRange: true };
+  if (mean !== null) {
     return {
       members: atDepth,
-      measured: meanOf(atDepth.map((m) => m.measured)),
+      measured: mean,
       whyNotOthers: 'another sample of the probe speaks for it (a value, or nearer the reference depth)',
     };
   }
-  const best = (
-    candidates: readonly Member[],
-    better: (a: number, b: number) => boolean,
-    why: string,
-  ): Choice | null => {
-    let found: { member: Member; bound: number } | null = null;
-    for (const member of candidates) {
-      if (!('boundKBqPerM3' in member.measured)) continue;
-      const bound = member.measured.boundKBqPerM3;
-      if (found === null || better(bound, found.bound)) found = { member, bound };
-    }
-    return found === null
-      ? null
-      : { members: [found.member], measured: found.member.measured, whyNotOthers: why };
-  };
-  const lowerBounds = members.filter((m) => m.treatment === 'lower-bound');
   const bounded =
-    best(usable, (a, b) => a < b, 'another non-detect of the probe is tighter') ??
-    best(lowerBounds, (a, b) => a > b, 'another lower bound of the probe is higher');
+    bestOf(usable, (a, b) => a < b, 'another non-detect of the probe is tighter') ??
+    bestOf(lowerBounds, (a, b) => a > b, 'another lower bound of the probe is higher');
   if (bounded !== null) return bounded;
   const leftOut = members.filter((m) => m.treatment === 'leave-out');
   const none = members.filter((m) => m.treatment === 'no-value');
@@ -151,6 +155,22 @@ function chooseMembers(probe: Probe, members: readonly Member[], referenceDepthM
   return { members: shown.slice(0, 1), measured: { kind: 'none', reason }, whyNotOthers: '' };
 }
 
+function bestOf(
+  candidates: readonly Member[],
+  better: (a: number, b: number) => boolean,
+  why: string,
+): Choice | null {
+  let found: { member: Member; bound: number } | null = null;
+  for (const member of candidates) {
+    if (!('boundKBqPerM3' in member.measured)) continue;
+    const bound = member.measured.boundKBqPerM3;
+    if (found === null || better(bound, found.bound)) found = { member, bound };
+  }
+  return found === null
+    ? null
+    : { members: [found.member], measured: found.member.measured, whyNotOthers: why };
+}
+
 const REASON_ORDER: readonly NoValueReason[] = ['water', 'water-or-tight', 'tight', 'refused', 'no-reading'];
 
 function reasonOf(members: readonly Member[]): NoValueReason {
@@ -158,7 +178,7 @@ function reasonOf(members: readonly Member[]): NoValueReason {
   return REASON_ORDER.find((r) => reasons.includes(r)) ?? 'no-reading';
 }
 
-function meanOf(measured: readonly Measured[]): Measured {
+function meanOf(measured: readonly Measured[]): Extract<Measured, { kind: 'value' }> {
   const values = measured.flatMap((m) => (m.kind === 'value' ? [m] : []));
   const n = values.length;
   const mean = values.reduce((sum, v) => sum + v.estimateKBqPerM3, 0) / n;

@@ -7,6 +7,15 @@ export function uncertaintyOf(sample: Sample): number {
   return sample.radonUKBqPerM3 ?? ASSUMED_RELATIVE_U * (sample.radonKBqPerM3 ?? 0);
 }
 
+/** A value, or a bound in its place. */
+export function hasRadon(sample: Sample): boolean {
+  return (
+    sample.radonKBqPerM3 !== null ||
+    sample.radonBelowKBqPerM3 !== null ||
+    sample.radonAboveKBqPerM3 !== undefined
+  );
+}
+
 export function sampleDepthM(sample: Sample, probe: Probe): number | null {
   return sample.depthM ?? probe.depthM;
 }

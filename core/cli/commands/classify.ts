@@ -151,17 +151,17 @@ export function classText(result: ClassResult): string {
   if (result.statisticKBqPerM3 !== null) {
     const n = `${result.validCount} valid values, ${result.minimumCount} needed`;
     lines.push(
-      `  ${result.statisticName}: ${result.statisticKBqPerM3.toFixed(1)} kBq/m3 (${result.quantileRule}; ${n})`,
+      `  ${result.statisticName}: ${figures(result.statisticKBqPerM3)} kBq/m3 (${result.quantileRule}; ${n})`,
     );
   }
   lines.push(`  Permeability: ${result.permeabilityClass ?? 'unknown'} (${result.permeabilityBasis})`);
   lines.push(`  Decided by: ${result.decidedBy}`);
   for (const doubt of result.doubts) {
     const parts = doubt.probabilities.map((p) => `${p.classId} ${chanceText(p.probability)}`).join(', ');
-    lines.push(`  Doubt of ${doubt.kind}: ${parts}`);
+    lines.push(`  Doubt of ${doubt.kind}: ${parts} (${doubt.method})`);
   }
   for (const a of result.alternatives) {
-    const value = a.statisticKBqPerM3 === null ? '' : ` (${a.statisticKBqPerM3.toFixed(1)} kBq/m3)`;
+    const value = a.statisticKBqPerM3 === null ? '' : ` (${figures(a.statisticKBqPerM3)} kBq/m3)`;
     lines.push(`  ${a.what}: ${a.className ?? 'no class'}${value}`);
   }
   lines.push(...result.wouldChange.map((w) => `  Would change: ${w}`));
@@ -174,4 +174,9 @@ function headline(result: ClassResult): string {
   if (result.refusal !== null) return `  NO CLASS: ${result.refusal}`;
   if (result.range !== null) return `  CLASS NOT SETTLED: ${result.range.join(' or ')}`;
   return `  CLASS: ${result.className ?? result.classId ?? 'none'}`;
+}
+
+/** Enough of them that a value beside a limit does not read as if it stood on it. */
+function figures(valueKBqPerM3: number): string {
+  return String(Number(valueKBqPerM3.toPrecision(5)));
 }

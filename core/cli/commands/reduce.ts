@@ -64,13 +64,15 @@ function reductionOf(view: ProjectView, a: SampleAssessment) {
   const r = sample?.reduction;
   const value = sample?.radonKBqPerM3 ?? null;
   const below = sample?.radonBelowKBqPerM3 ?? null;
+  const above = sample?.radonAboveKBqPerM3 ?? null;
   return {
-    basis: r?.basis ?? (value === null && below === null ? 'none' : 'entered'),
+    basis: r?.basis ?? (value === null && below === null && above === null ? 'none' : 'entered'),
     instrument: r?.instrument ?? null,
     readingCount: r?.readingCount ?? 0,
     valueKBqPerM3: value,
     uKBqPerM3: sample?.radonUKBqPerM3 ?? null,
     atMostKBqPerM3: below,
+    atLeastKBqPerM3: above,
     commonURel: r?.commonURel ?? 0,
     interval95KBqPerM3: r?.interval95KBqPerM3 ?? null,
     decisionThresholdKBqPerM3: r?.decisionThresholdKBqPerM3 ?? null,

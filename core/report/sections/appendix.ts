@@ -61,7 +61,9 @@ export function dataAppendix({ view, figure }: ReportInput): ReportBlock[] {
           s.kind,
           s.takenUtc === null ? '–' : timeText(s.takenUtc).replace(' UTC', ''),
           lengthCell(s.depthM ?? probes.get(s.probeId)?.depthM ?? null, view.frame),
-          radon(s.radonKBqPerM3, 6),
+          s.radonAboveKBqPerM3 === undefined
+            ? radon(s.radonKBqPerM3, 6)
+            : `> ${radon(s.radonAboveKBqPerM3, 4)}`,
           radon(s.radonUKBqPerM3, 4),
           radon(s.radonBelowKBqPerM3, 4),
           plain(s.oxygenPct, 4),

@@ -245,9 +245,9 @@ describe('permeability of the lot', () => {
   });
 
   test('missing at some points: judged by the others, and it is said', () => {
-    const result = czech(withClasses(['low', 'low', 'low']));
+    const result = czech(withClasses(Array(9).fill('low')));
     expect(result).toMatchObject({ permeabilityClass: 'low', classId: 'low' });
-    expect(result.permeabilityBasis).toMatch(/12 points without a class/);
+    expect(result.permeabilityBasis).toMatch(/6 points without a class/);
   });
 
   test('mixed: third quartile of the classes rounded up, the worst class listed beside it', () => {
@@ -435,4 +435,49 @@ test('the order of the points changes nothing, not even the doubts', () => {
     }),
     { numRuns: 20 },
   );
+});
+
+// Permeability missing at a point is judged by the other points (from memory); by how many of them is our own rule.
+describe('points without a permeability class', () => {
+  const some = (known: number) =>
+    aroundQuartile(29.25).map((p, i) => ({
+      ...p,
+      permeabilityClass: i < known ? ('low' as const) : null,
+    }));
+
+  test('few of them are judged by the others, with what it would be if they were permeable', () => {
+    const result = czech(some(10));
+    expect(result).toMatchObject({ classId: 'low', range: null });
+    // 5 of 15 high: rank 11.5 of the classes falls between low and high, rounded up; 29.25 is over its 10, under 30.
+    expect(alternative(result, /5 points without a permeability class/)).toMatchObject({ classId: 'medium' });
+  });
+
+  test('where most carry none, no class comes of the few', () => {
+    for (const known of [1, 7]) {
+      const result = czech(some(known));
+      expect(result.classId).toBeNull();
+      expect(result.range).toEqual(['low', 'medium']);
+      expect(result.decidedBy).toMatch(/too many to judge them by the others/);
+    }
+    expect(czech(some(8)).classId).toBe('low');
+  });
+
+  test('nothing is open where every permeability gives the same class', () => {
+    const points = aroundQuartile(5).map((p, i) => (i < 1 ? p : { ...p, permeabilityClass: null }));
+    expect(czech(points).classId).toBe('low');
+  });
+});
+
+test('a value just beside a limit is not printed as if it stood on it', () => {
+  const result = czech(aroundQuartile(29.999999, { permeabilityClass: 'low' }));
+  expect(result.classId).toBe('low');
+  expect(result.decidedBy).toContain('is 29.999999 kBq/m3');
+});
+
+test('from 1e-10 m2 on, where the potential ends, its growth toward there is told beside the class of the table', () => {
+  const result = czech(aroundQuartile(20, { permeabilityClass: null, permeabilityM2: 2e-10 }));
+  expect(result.classId).toBe('medium');
+  expect(alternative(result, /undefined.*too lenient/)).toMatchObject({ classId: null });
+  // Just under it the formula of 2004 gives (20 - 1) / 0.0458 = 415, over 35: high.
+  expect(czech(aroundQuartile(20, { permeabilityClass: null, permeabilityM2: 9e-11 })).classId).toBe('high');
 });

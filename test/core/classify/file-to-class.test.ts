@@ -139,3 +139,18 @@ describe('the class does not hang on how the file is written', () => {
     );
   });
 });
+
+test('readings over the range are no reason for a low class', () => {
+  const rows = Array.from(
+    { length: 20 },
+    (_, i) => `P${i},${5 * (i % 5)},${i - (i % 5)},0.8,${i < 15 ? 5 : '>40'},0.5,high`,
+  );
+  const found = classOfFile(
+    ['probe,x,y,depth (m),radon (kBq/m3),u (kBq/m3),permeability class', ...rows].join('\n'),
+  );
+  // Third quartile of 20 values, rank 1 + 0.75 x 19 = 15.25: 5 + 0.25 (40 - 5) = 13.75 at the least, over the limit
+  // of 10 kBq/m3 at high permeability; the valid 15 alone say 5 (trade practice: at least 15 valid points).
+  expect(found.classId).toBeNull();
+  expect(found.range).toContain('high');
+  expect(found.decidedBy).toMatch(/P15 at least 40/);
+});

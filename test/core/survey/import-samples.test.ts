@@ -1,5 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { classOfPermeabilityBound } from '../../../core/classify/points.ts';
+import { schemeById } from '../../../core/classify/scheme.ts';
 import type { RowIssue } from '../../../core/contract/requests.ts';
 import { AppError } from '../../../core/errors.ts';
 import { readTable } from '../../../core/survey/csv-table.ts';
@@ -57,7 +59,6 @@ describe('one bad row is named and left out, all others are kept', () => {
     ],
     ['ambiguous grouping', { radon: '"1,234"' }, 'radon (kBq/m3)', /two ways/],
     ['negative value', { radon: -3 }, 'radon (kBq/m3)', /negative/],
-    ['value over range', { radon: '>400' }, 'radon (kBq/m3)', /over the instrument's range/],
     ['negative uncertainty', { u: -1 }, 'u (kBq/m3)', /negative uncertainty/],
     ['no label', { label: '' }, 'probe', /no probe label/],
     ['no coordinates', { x: '', y: '' }, 'x', /'P4' has no coordinates/],
@@ -460,4 +461,38 @@ describe('whatever stands in the file', () => {
       { numRuns: 300 },
     );
   });
+});
+
+test('a reading over the range keeps its row, as a bound: left out it would lower the class', () => {
+  const drafts = draft(sheet(withRow(3, { radon: '>400' })));
+  expect(errors(drafts)).toEqual([]);
+  expect(drafts.samples).toHaveLength(15);
+  expect(drafts.samples[3]).toMatchObject({ radonKBqPerM3: null, radonAboveKBqPerM3: 400 });
+  expect(drafts.issues).toContainEqual(
+    expect.objectContaining({ severity: 'warning', row: 5, message: expect.stringMatching(/lower bound/) }),
+  );
+});
+
+test('a limit in a cell beside the radon does not cost the row its radon', () => {
+  const text = 'probe,x,y,depth (m),radon (kBq/m3),suction (kPa),oxygen (%)\nA,1,1,0.8,90,>25,<0.5\n';
+  const drafts = draft(text);
+  expect(errors(drafts)).toEqual([]);
+  expect(drafts.samples[0]).toMatchObject({ radonKBqPerM3: 90, suctionPa: 25_000, oxygenPct: 0.5 });
+  expect(drafts.issues.filter((i) => /is a limit; taken as/.test(i.message))).toHaveLength(2);
+});
+
+test('permeability known only as more or less gives its class where one is left, and says so where not', () => {
+  const text = (cell: string) =>
+    `probe,x,y,depth (m),radon (kBq/m3),permeability (m2)\nA,1,1,0.8,30,${cell}\n`;
+  const classOfBound = (side: 'above' | 'below', m2: number) =>
+    classOfPermeabilityBound(side, m2, schemeById('czech-building-site-index'));
+  const read = (cell: string) => draft(text(cell), LOCAL, { classOfBound });
+  // Czech permeability classes (Neznal et al. 2004, from memory): high over 4e-12, low under 4e-13 m2.
+  expect(read('>2e-11').probes[0]).toMatchObject({ permeabilityClass: 'high', permeabilityM2: null });
+  expect(read('>4e-12').probes[0]?.permeabilityClass).toBe('high');
+  expect(read('<1e-14').probes[0]?.permeabilityClass).toBe('low');
+  for (const cell of ['>1e-12', '<4e-12']) {
+    expect(read(cell).probes[0]?.permeabilityClass).toBeNull();
+    expect(read(cell).issues[0]?.message).toMatch(/more than one class/);
+  }
 });

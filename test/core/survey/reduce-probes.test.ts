@@ -101,3 +101,17 @@ test('left out by a ruling: no value with it, the value without it', () => {
     measured: { estimateKBqPerM3: 30 },
   });
 });
+
+test('over range: at least the end of the range, whatever lower draw stands beside it and whatever is ruled', () => {
+  const over = { radonKBqPerM3: null, radonUKBqPerM3: null, radonAboveKBqPerM3: 400 };
+  const expected = { treatment: 'lower-bound', measured: { kind: 'atLeast', boundKBqPerM3: 400 } };
+  expect(reduce([over])).toMatchObject({ ...expected, isOverRange: true });
+  expect(reduce([over, { kind: 'duplicate', radonKBqPerM3: 30, radonUKBqPerM3: 1 }])).toMatchObject({
+    ...expected,
+    sampleIds: ['s0'],
+  });
+  expect(reduce([over], { rulings: [ruling('s0', 'use')] })).toMatchObject(expected);
+  expect(reduce([over, { kind: 'repeat', radonKBqPerM3: 450, radonUKBqPerM3: 9 }])).toMatchObject({
+    measured: { kind: 'value', estimateKBqPerM3: 450 },
+  });
+});
