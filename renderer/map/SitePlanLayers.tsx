@@ -25,8 +25,7 @@ function SitePlanLayer({ map, plan }: { readonly map: LotMap | null; readonly pl
   useEffect(() => {
     const { cornersM } = newest.current;
     if (!map || !canvas || !isThere || cornersM === null) return;
-    map.showPicture(id, canvas, cornersM);
-    map.fadePicture(id, newest.current.opacity);
+    map.showPicture(id, canvas, cornersM, newest.current.opacity);
     return () => map.hidePicture(id);
   }, [map, id, canvas, place, isThere]);
   useEffect(() => {

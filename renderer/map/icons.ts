@@ -21,7 +21,8 @@ function canvasOf(sizePx: number): CanvasRenderingContext2D {
   const canvas = document.createElement('canvas');
   canvas.width = sizePx;
   canvas.height = sizePx;
-  const context = canvas.getContext('2d');
+  // Kept in memory: read back from the graphics unit, an icon holds the window for as long as that one is busy.
+  const context = canvas.getContext('2d', { willReadFrequently: true });
   if (!context) throw new Error('This window cannot draw: no 2D canvas.');
   return context;
 }

@@ -1,10 +1,4 @@
-import {
-  type CanvasSource,
-  type GeoJSONSource,
-  type MapMouseEvent,
-  Map as MapView,
-  setWorkerUrl,
-} from 'maplibre-gl';
+import { type GeoJSONSource, type MapMouseEvent, Map as MapView, setWorkerUrl } from 'maplibre-gl';
 import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
 import type { PositionM } from '../../core/contract/model.ts';
 import { fromDisplay, pixelsPerMetre, toDisplay, zoomForScale } from './display-frame.ts';
@@ -13,6 +7,7 @@ import type { Camera } from './furniture.ts';
 import type { BoundsM } from './geometry.ts';
 import { mapIcons } from './icons.ts';
 import type { LayerData } from './layers.ts';
+import { cutPicture, drawPiece, type PictureCorners } from './picture-pieces.ts';
 import { FIELD_GOES_BELOW, mapStyle, PICTURES_GO_BELOW } from './style.ts';
 
 export interface LotMapEvents {
@@ -34,7 +29,7 @@ export interface LotMap {
   show(name: keyof LayerData, data: LayerData[keyof LayerData]): void;
   showField(field: CellField | null): void;
   /** @param cornersM - upper left, upper right, lower right, lower left of the picture */
-  showPicture(id: string, canvas: HTMLCanvasElement, cornersM: PictureCorners): void;
+  showPicture(id: string, canvas: HTMLCanvasElement, cornersM: PictureCorners, opacity: number): void;
   fadePicture(id: string, opacity: number): void;
   hidePicture(id: string): void;
   select(probeId: string | null): void;
@@ -45,7 +40,11 @@ export interface LotMap {
   remove(): void;
 }
 
-export type PictureCorners = readonly [PositionM, PositionM, PositionM, PositionM];
+interface ShownPicture {
+  /** Of the sources and layers of its pieces so far. */
+  readonly names: string[];
+  opacity: number;
+}
 
 const FIELD = 'field';
 const pictureName = (id: string) => `picture-${id}`;
@@ -138,13 +137,7 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     return typeof id === 'string' ? id : null;
   }
 
-  /** A canvas that does not animate is uploaded only while it plays. */
-  function uploadOnce(name: string): void {
-    const source = map.getSource<CanvasSource>(name);
-    source?.play();
-    map.once('idle', () => source?.pause());
-  }
-
+  const pictures = new Map<string, ShownPicture>();
   const lotMap: LotMap = {
     show(name, data) {
       map.getSource<GeoJSONSource>(name)?.setData(data);
@@ -177,34 +170,49 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
         { id: FIELD, type: 'raster', source: FIELD, paint: { 'raster-fade-duration': 0 } },
         FIELD_GOES_BELOW,
       );
-      uploadOnce(FIELD);
     },
-    showPicture(id, canvas, cornersM) {
+    showPicture(id, canvas, cornersM, opacity) {
       lotMap.hidePicture(id);
-      const [a, b, c, d] = cornersM;
-      map.addSource(pictureName(id), {
-        type: 'canvas',
-        canvas,
-        animate: false,
-        coordinates: [toDisplay(a), toDisplay(b), toDisplay(c), toDisplay(d)],
-      });
-      map.addLayer(
-        {
-          id: pictureName(id),
-          type: 'raster',
-          source: pictureName(id),
-          paint: { 'raster-fade-duration': 0 },
-        },
-        PICTURES_GO_BELOW,
-      );
-      uploadOnce(pictureName(id));
+      const picture: ShownPicture = { names: [], opacity };
+      pictures.set(id, picture);
+      const pieces = cutPicture(canvas.width, canvas.height, cornersM);
+      const showNext = (): void => {
+        const piece = pieces.shift();
+        if (piece === undefined || pictures.get(id) !== picture) return;
+        const name = `${pictureName(id)}-${picture.names.length}`;
+        picture.names.push(name);
+        const [a, b, c, d] = piece.cornersM;
+        map.addSource(name, {
+          type: 'canvas',
+          canvas: drawPiece(canvas, piece),
+          animate: false,
+          coordinates: [toDisplay(a), toDisplay(b), toDisplay(c), toDisplay(d)],
+        });
+        map.addLayer(
+          {
+            id: name,
+            type: 'raster',
+            source: name,
+            paint: { 'raster-fade-duration': 0, 'raster-opacity': picture.opacity },
+          },
+          PICTURES_GO_BELOW,
+        );
+        map.once('render', showNext);
+      };
+      showNext();
     },
     fadePicture(id, opacity) {
-      if (map.getLayer(pictureName(id))) map.setPaintProperty(pictureName(id), 'raster-opacity', opacity);
+      const picture = pictures.get(id);
+      if (!picture) return;
+      picture.opacity = opacity;
+      for (const name of picture.names) map.setPaintProperty(name, 'raster-opacity', opacity);
     },
     hidePicture(id) {
-      if (map.getLayer(pictureName(id))) map.removeLayer(pictureName(id));
-      if (map.getSource(pictureName(id))) map.removeSource(pictureName(id));
+      for (const name of pictures.get(id)?.names ?? []) {
+        map.removeLayer(name);
+        map.removeSource(name);
+      }
+      pictures.delete(id);
     },
     select(probeId) {
       map.setFilter('selection', ['==', ['get', 'probeId'], probeId ?? '']);

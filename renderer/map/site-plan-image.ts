@@ -12,7 +12,7 @@ export async function drawImage(
   size: Pick<SitePlanView, 'widthPx' | 'heightPx'>,
 ): Promise<HTMLCanvasElement> {
   const canvas = document.createElement('canvas');
-  const context = canvas.getContext('2d');
+  const context = canvas.getContext('2d', { willReadFrequently: true });
   if (image.kind === 'pixels') {
     canvas.width = image.widthPx;
     canvas.height = image.heightPx;
