@@ -2,12 +2,11 @@ import { basename } from 'node:path';
 import type { MergeChoice, MergeReport } from '../contract/merge.ts';
 import { AppError } from '../errors.ts';
 import type { PositionNative } from '../geo/frame.ts';
-import type { Transaction } from '../store/change.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
-import type { NewRow, RowPatch, TableName } from '../store/rows.ts';
 import type { MergeConflict } from '../survey/merge-projects.ts';
-import { PLACE_FIELD, plainLabel, RULED_BEFORE } from '../survey/merge-projects.ts';
+import { plainLabel } from '../survey/merge-projects.ts';
 import { originFor, projectRow } from './frame-of.ts';
+import { takeFields } from './merge-fields.ts';
 import { differencesOf, insertPlacements, isSameSystem, takeDifferences } from './merge-once.ts';
 import {
   conflictsOf,
@@ -21,19 +20,8 @@ import {
 } from './merge-plan.ts';
 import { converter } from './merge-side.ts';
 import { whatOf } from './merge-words.ts';
+import { addRuling, freeId, takeList, type Writing } from './merge-writing.ts';
 import { recordHash } from './record.ts';
-
-/** Which rows of mine stand for those of theirs, as the merge goes on. */
-interface Writing {
-  readonly tx: Transaction;
-  readonly store: ProjectStore;
-  readonly other: ReadableStore;
-  readonly plan: WholePlan;
-  readonly file: string;
-  readonly ids: Map<string, string>;
-  readonly labels: ReadonlyMap<string, string>;
-  readonly count: { probes: number; samples: number; readings: number };
-}
 
 /**
  * Takes a colleague's project in, in one change: what is new is added, gaps are filled, and each conflict goes as
@@ -152,11 +140,6 @@ function labelsApart(
   return labels;
 }
 
-/** Their id where it is free here, so that the order of making is kept. */
-function freeId({ store }: Writing, table: TableName, id: string): { id?: string } {
-  return store.row(table, id) === undefined ? { id } : {};
-}
-
 function takeGround(w: Writing): void {
   const { store, other, tx } = w;
   const toMine = converter(other, store);
@@ -265,52 +248,6 @@ function addReadings(w: Writing, theirsId: string, own: string): void {
   w.count.readings += takeList(w, 'interval_value', 'sample_id', own, values.get(theirsId));
 }
 
-type ListTable = 'reading' | 'interval_value' | 'background' | 'field_event';
-
-/** Rows of one parent made those of theirs; one that says the same stays as it is, with its place in a file. */
-function takeList(
-  w: Writing,
-  table: ListTable,
-  parent: 'sample_id' | 'instrument_id' | 'field_day_id',
-  ownParent: string,
-  theirs: readonly object[] = [],
-): number {
-  const keyOfRow = (row: object) =>
-    JSON.stringify(Object.entries(row).filter(([name]) => !PLACE_COLUMNS.has(name) && name !== parent));
-  const wanted = new Map(theirs.map((row) => [keyOfRow(row), row]));
-  for (const old of w.store.rows(table, { [parent]: ownParent }))
-    if (!wanted.delete(keyOfRow(old))) w.tx.remove(table, old.id);
-  for (const row of wanted.values()) {
-    const { id } = row as { readonly id: string };
-    const { id: _id, ...cells } = row as Record<string, unknown>;
-    w.tx.insert(table, { ...cells, ...freeId(w, table, id), [parent]: ownParent } as NewRow<ListTable>);
-  }
-  return wanted.size;
-}
-
-const PLACE_COLUMNS: ReadonlySet<string> = new Set(['id', 'source_attachment', 'source_row']);
-
-/** A ruling is the word of whoever is at work; whose it was first is said in its reason. */
-function addRuling(w: Writing, theirsId: string, own: string): void {
-  const ruling = w.plan.theirs.rows.rulings.get(theirsId);
-  if (ruling === undefined) return;
-  const who = w.other.actors().find((a) => a.id === ruling.actor_id)?.name ?? 'unknown';
-  w.tx.insert('ruling', {
-    sample_id: own,
-    verdict: ruling.verdict,
-    reason:
-      who === nameAtWork(w)
-        ? ruling.reason
-        : `${ruling.reason}${RULED_BEFORE}${who}, ${ruling.at_utc.slice(0, 10)}, in ${w.file})`,
-    actor_id: w.store.actorId,
-    at_utc: new Date().toISOString(),
-  });
-}
-
-function nameAtWork({ store }: Writing): string | undefined {
-  return store.actors().find((a) => a.id === store.actorId)?.name;
-}
-
 /** Names the sample that was in the chamber before, where it came along or was there already. */
 function linkSample(w: Writing, id: string): void {
   const row = w.plan.theirs.rows.samples.get(id);
@@ -318,71 +255,4 @@ function linkSample(w: Writing, id: string): void {
   if (row?.carry_over !== 'named' || own === undefined) return;
   const before = w.ids.get(row.previous_sample_id ?? '');
   if (before !== undefined) w.tx.update('sample', own, { carry_over: 'named', previous_sample_id: before });
-}
-
-const TABLE_OF = {
-  probe: 'probe',
-  sample: 'sample',
-  instrument: 'instrument',
-  'keep-out': 'keep_out',
-  day: 'field_day',
-} as const;
-
-/** Fields of one record of theirs put into mine. A list takes what it lacks, or all of theirs in its place. */
-function takeFields(
-  w: Writing,
-  kind: MergeConflict['kind'],
-  mineId: string,
-  theirsId: string,
-  fields: readonly string[],
-): void {
-  const { tx, store, plan } = w;
-  const theirs = plan.theirs.rows;
-  const wanted = new Set(fields);
-  const row: object | undefined =
-    kind === 'probe'
-      ? theirs.probes.get(theirsId)
-      : kind === 'sample'
-        ? theirs.samples.get(theirsId)
-        : kind === 'instrument'
-          ? theirs.instruments.get(theirsId)
-          : kind === 'keep-out'
-            ? theirs.keepOuts.get(theirsId)
-            : theirs.days.get(theirsId);
-  const patch: Record<string, unknown> = Object.fromEntries(
-    Object.entries(row ?? {}).filter(([column]) => wanted.has(column)),
-  );
-  if (kind === 'probe' && wanted.has(PLACE_FIELD)) {
-    const probe = theirs.probes.get(theirsId);
-    Object.assign(patch, { driven_x: probe?.driven_x ?? null, driven_y: probe?.driven_y ?? null });
-    if (probe?.driven_x === null)
-      Object.assign(patch, { planned_x: probe.planned_x, planned_y: probe.planned_y });
-  }
-  if (kind === 'keep-out' && wanted.has('points'))
-    patch['points_json'] = theirs.keepOuts.get(theirsId)?.points_json;
-  if (kind === 'day' && wanted.has('control_probe'))
-    patch['control_probe_id'] = w.ids.get(theirs.days.get(theirsId)?.control_probe_id ?? '') ?? null;
-  if (kind === 'sample') {
-    const sample = theirs.samples.get(theirsId);
-    if (wanted.has('instrument')) patch['instrument_id'] = w.ids.get(sample?.instrument_id ?? '') ?? null;
-    if (wanted.has('before')) {
-      const before = w.ids.get(sample?.previous_sample_id ?? '') ?? null;
-      const isNamed = sample?.carry_over === 'named' && before !== null && before !== mineId;
-      patch['carry_over'] = isNamed ? 'named' : sample?.carry_over === 'none' ? 'none' : null;
-      patch['previous_sample_id'] = isNamed ? before : null;
-    }
-  }
-  if (Object.keys(patch).length > 0)
-    tx.update(TABLE_OF[kind], mineId, patch as RowPatch<(typeof TABLE_OF)[typeof kind]>);
-  if (wanted.has('readings'))
-    w.count.readings += takeList(w, 'reading', 'sample_id', mineId, theirs.readings.get(theirsId));
-  if (wanted.has('values'))
-    w.count.readings += takeList(w, 'interval_value', 'sample_id', mineId, theirs.values.get(theirsId));
-  if (wanted.has('backgrounds'))
-    takeList(w, 'background', 'instrument_id', mineId, theirs.backgrounds.get(theirsId));
-  if (wanted.has('events')) takeList(w, 'field_event', 'field_day_id', mineId, theirs.events.get(theirsId));
-  if (wanted.has('ruling')) {
-    for (const old of store.rows('ruling', { sample_id: mineId })) tx.remove('ruling', old.id);
-    addRuling(w, theirsId, mineId);
-  }
 }
