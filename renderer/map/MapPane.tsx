@@ -10,7 +10,7 @@ import { withCorner } from './draw.ts';
 import { Furniture } from './Furniture.tsx';
 import { cellField } from './field.ts';
 import type { Camera } from './furniture.ts';
-import { type BoundsM, boundsOf, distanceM, ringContains } from './geometry.ts';
+import { type BoundsM, boundsOf, distanceM, ringContains, roughSpacingM } from './geometry.ts';
 import { Legend } from './Legend.tsx';
 import { buildLayers, drawingLayer } from './layers.ts';
 import { createLotMap, type LotMap } from './lot-map.ts';
@@ -205,6 +205,10 @@ export function MapPane() {
     () => aimOf({ view, drawing, aids, picking }, camera, pointer),
     [view, drawing, aids, picking, camera, pointer],
   );
+  const probes = view?.probes;
+  useEffect(() => {
+    map?.setSpacing(roughSpacingM((probes ?? []).map((probe) => probe.positionM)));
+  }, [map, probes]);
   const proposals = useProposals();
   useEffect(() => {
     map?.show('proposals', proposals);

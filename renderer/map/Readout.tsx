@@ -41,12 +41,12 @@ export function Readout({ frame, pointerM, centreM, surface, unit }: ReadoutProp
           {radonUnitLabel(unit)}
         </span>
       ) : null}
+      {isWeak ? <strong className="readout-weak">weak ground</strong> : null}
       {surface?.exceedance && Number.isFinite(chance) ? (
         <span>
           chance above {formatLevel(surface.exceedance.limitKBqPerM3, unit)}: {formatPercent(chance)}
         </span>
       ) : null}
-      {isWeak ? <strong className="readout-weak">weak ground</strong> : null}
       <span className="readout-crs" title={frame.crsName}>
         {frame.crsName}
       </span>

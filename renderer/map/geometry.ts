@@ -52,3 +52,11 @@ export function polygonsContain(polygons: readonly PolygonM[], at: PositionM): b
     return !holes.some((hole) => ringContains(hole, at));
   });
 }
+
+/** About how far neighbours lie apart: the side of the square of ground that each has to itself. Infinity under two. */
+export function roughSpacingM(points: readonly PositionM[]): number {
+  const bounds = boundsOf(points);
+  if (!bounds || points.length < 2) return Infinity;
+  const [width, height] = [bounds.maxX - bounds.minX, bounds.maxY - bounds.minY];
+  return Math.max(Math.sqrt((width * height) / points.length), Math.max(width, height) / points.length);
+}

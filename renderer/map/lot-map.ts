@@ -33,6 +33,8 @@ export interface LotMap {
   fadePicture(id: string, opacity: number): void;
   hidePicture(id: string): void;
   select(probeId: string | null): void;
+  /** Symbols shrink where probes would else hide the ground between them. */
+  setSpacing(spacingM: number): void;
   fit(bounds: BoundsM): void;
   ensureVisible(positionM: PositionM): void;
   zoomBy(steps: number): void;
@@ -55,6 +57,10 @@ const SCALE_BAR_PX = 24;
 const DRAG_REACH_PX = 12;
 /** A click this near a probe means the probe. */
 const CLICK_REACH_PX = 9;
+
+/** From so many pixels between probes on, symbols have their full size; at half of that they are smallest. */
+const ROOM_PER_PROBE_PX = 34;
+const LEAST_ICON_SIZE = 0.5;
 
 let workerIsSet = false;
 
@@ -216,6 +222,19 @@ export function createLotMap(container: HTMLElement, label: string, events: LotM
     },
     select(probeId) {
       map.setFilter('selection', ['==', ['get', 'probeId'], probeId ?? '']);
+    },
+    setSpacing(spacingM) {
+      const full = zoomForScale(Math.min(Math.max(ROOM_PER_PROBE_PX / spacingM, 1e-6), 1e6));
+      for (const layer of ['probes', 'added-probes', 'probe-bodies'])
+        map.setLayoutProperty(layer, 'icon-size', [
+          'interpolate',
+          ['exponential', 2],
+          ['zoom'],
+          full - 1,
+          LEAST_ICON_SIZE,
+          full,
+          1,
+        ]);
     },
     fit(bounds) {
       fitted = bounds;

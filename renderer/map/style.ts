@@ -253,6 +253,8 @@ export function mapStyle(): StyleSpecification {
         type: 'symbol',
         source: 'probes',
         layout: {
+          // Where room is short, what was left out or diluted keeps its label.
+          'symbol-sort-key': ['match', ['get', 'symbol'], 'left-out', 0, ['diluted', 'suspect'], 1, 2],
           'text-field': [
             'case',
             ['==', ['get', 'value'], ''],

@@ -12,6 +12,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
   const app = useApp();
   const view = useView();
   const surface = useAppState((state) => state.surface);
+  const surfaceProblem = useAppState((state) => state.surfaceProblem);
   const { ground, standing, inHand } = useAppState((state) => state.siting);
   const job = useAppState((state) => state.jobs.find(({ label }) => label === GROUND_JOB));
   const basis = groundBasis(view);
@@ -37,6 +38,10 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
             Draw the ground again
           </button>
         </div>
+      ) : surfaceProblem && !job ? (
+        <p className="notice notice-warning">
+          No surface, so nothing can be said of the ground under it. {words(surfaceProblem.message)}
+        </p>
       ) : (
         <div>
           <label htmlFor="ground-progress">
@@ -46,7 +51,7 @@ export function LiveGround({ isMoved }: { isMoved: boolean }) {
                 ? 'The ground is not ready yet.'
                 : 'The ground is not ready: the surface comes first.'}
           </label>
-          <progress id="ground-progress" max={1} value={job?.done ?? 0} />
+          {job ? <progress id="ground-progress" max={1} value={job.done} /> : null}
         </div>
       )}
       <p className="hint">

@@ -2,7 +2,7 @@ import type { ProjectView } from '../../core/contract/model.ts';
 import { capitalise, plural } from '../format.ts';
 import type { AppState, StepId } from './app-state.ts';
 import { STEPS } from './app-state.ts';
-import { classBasis, surfaceBasis } from './basis.ts';
+import { classBasis, groundBasis, surfaceBasis } from './basis.ts';
 
 export type StepCondition = 'to-do' | 'done' | 'attention';
 
@@ -24,6 +24,11 @@ export function openFindings(state: AppState): number {
 function planNote({ probes }: ProjectView): string {
   const planned = probes.filter((probe) => probe.state === 'planned').length;
   return planned === 0 ? 'Lot line set' : `${plural(planned, 'probe')} planned`;
+}
+
+/** Known only once the ground under the footprint was looked at. */
+function hasNoClassUnder({ siting: { standing } }: AppState, view: ProjectView): boolean {
+  return standing?.basis === groundBasis(view) && !standing.result.support.enough;
 }
 
 export function stepStates(state: AppState): Record<StepId, StepState> {
@@ -69,7 +74,9 @@ export function stepStates(state: AppState): Record<StepId, StepState> {
             ? { condition: 'attention', note: classed.range ? 'Two classes possible' : 'Refused' }
             : { condition: 'done', note: capitalise(classed.className ?? classed.classId) },
     site: view.footprint
-      ? { condition: 'done', note: 'Footprint set' }
+      ? hasNoClassUnder(state, view)
+        ? { condition: 'attention', note: 'No class under it' }
+        : { condition: 'done', note: 'Footprint set' }
       : { condition: 'to-do', note: 'Enter the footprint' },
     deliver:
       state.deliveredAt === null

@@ -5,7 +5,7 @@ import { SYMBOL_KINDS } from '../../core/contract/symbols.ts';
 import { mockView } from '../../renderer/dev/mock-project.ts';
 import { mockSurface } from '../../renderer/dev/mock-results.ts';
 import { fromDisplay, toDisplay } from '../../renderer/map/display-frame.ts';
-import { ringAreaM2 } from '../../renderer/map/geometry.ts';
+import { polygonsContain, ringAreaM2, roughSpacingM } from '../../renderer/map/geometry.ts';
 import { keepOutStrip } from '../../renderer/map/keep-out-strip.ts';
 import {
   bandLayer,
@@ -93,6 +93,30 @@ describe('layers', () => {
     expect([veil('estimate'), veil('probability')]).toEqual([true, false]);
     expect([faded('estimate'), faded('probability'), faded('error'), faded('probes')]).toEqual([1, 1, 0, 0]);
     expect(weakGroundLayer({ ...surface, weakGround: null }, 'estimate').features).toHaveLength(0);
+  });
+
+  test('a place lies in weak ground outside its holes only, and probes of a grid lie about its spacing apart', () => {
+    const square = (from: number, to: number): [number, number][] => [
+      [from, from],
+      [to, from],
+      [to, to],
+      [from, to],
+    ];
+    const ground = [[square(0, 10), square(4, 6)]];
+    expect(
+      [
+        [1, 1],
+        [5, 5],
+        [11, 1],
+      ].map(([x = 0, y = 0]) => polygonsContain(ground, [x, y])),
+    ).toEqual([true, false, false]);
+    const grid = Array.from({ length: 100 }, (_, i): [number, number] => [
+      6 * (i % 10),
+      6 * Math.floor(i / 10),
+    ]);
+    expect(roughSpacingM(grid)).toBeCloseTo(5.4, 9);
+    expect(roughSpacingM(grid.slice(0, 10))).toBeCloseTo(5.4, 9);
+    expect(roughSpacingM(grid.slice(0, 1))).toBe(Infinity);
   });
 
   test('a value that was left out stands at its probe', () => {

@@ -15,7 +15,7 @@ import {
   withSelection,
   withView,
 } from '../../renderer/state/app-state.ts';
-import { classBasis, surfaceBasis } from '../../renderer/state/basis.ts';
+import { classBasis, groundBasis, surfaceBasis } from '../../renderer/state/basis.ts';
 import { firstOpenStep, stepStates } from '../../renderer/state/steps.ts';
 import { createStore } from '../../renderer/state/store.ts';
 
@@ -109,6 +109,30 @@ describe('step states', () => {
       },
     }));
     expect(stepStates({ ...opened, view: { ...view, assessments: ruled } }).reduce.condition).toBe('done');
+  });
+
+  test('a footprint with too few valid points under it is no step done', () => {
+    expect(stepStates(opened).site).toEqual({ condition: 'done', note: 'Footprint set' });
+    const support = {
+      enough: false,
+      inside: 1,
+      around: 5,
+      needed: 15,
+      surroundingsM: 5,
+      surroundingsUnconfirmed: true,
+      missing: [],
+      message: '',
+    };
+    const standing = { basis: groundBasis(view), result: { ready: true, statistics: null, support } };
+    const looked = (enough: boolean) => ({
+      ...opened,
+      siting: {
+        ...opened.siting,
+        standing: { ...standing, result: { ready: true, statistics: null, support: { ...support, enough } } },
+      },
+    });
+    expect(stepStates(looked(false)).site).toEqual({ condition: 'attention', note: 'No class under it' });
+    expect(stepStates(looked(true)).site.condition).toBe('done');
   });
 
   test('surface and class are out of date when what they rest on has changed, not by a note or a footprint', () => {

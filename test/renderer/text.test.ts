@@ -1,9 +1,11 @@
 import { describe, expect, test } from 'vitest';
+import type { QualityItem, QualityVerdict } from '../../core/contract/quality.ts';
 import { mockView } from '../../renderer/dev/mock-project.ts';
 import {
   formatMeasured,
   formatNumber,
   formatPercent,
+  formatPressure,
   formatScientific,
   formatWithUncertainty,
   groupThousands,
@@ -11,6 +13,7 @@ import {
 import { axisTicks } from '../../renderer/panels/axis.ts';
 import { checkCorners, parseCoordinate, parsePastedCorners } from '../../renderer/panels/corners.ts';
 import { withColumn, withUnit } from '../../renderer/panels/ImportForm.tsx';
+import { worstFirst } from '../../renderer/panels/QualityPage.tsx';
 import { parseLimits } from '../../renderer/panels/SchemeForm.tsx';
 import { filterRows, orderRows, sampleRows } from '../../renderer/panels/sample-rows.ts';
 import { semivarianceAt } from '../../renderer/panels/variogram-curve.ts';
@@ -147,5 +150,36 @@ describe('sample table', () => {
     ]);
     expect(filterRows(rows, 'ruled').map((row) => row.probe?.label)).toEqual(['P17']);
     expect(filterRows(rows, 'not-used')).toHaveLength(3);
+  });
+
+  test('quality is read worst first, subjects of one verdict in their own order', () => {
+    const item = (id: string, verdict: QualityVerdict): QualityItem => ({
+      id,
+      verdict,
+      what: id,
+      value: '',
+      limit: '',
+      source: '',
+      mark: 'confirmed',
+      words: '',
+    });
+    const items = [
+      item('a', 'fit'),
+      item('b', 'not recorded'),
+      item('c', 'look'),
+      item('d', 'unfit'),
+      item('e', 'look'),
+    ];
+    expect(worstFirst(items).map((one) => one.id)).toEqual(['d', 'c', 'e', 'b', 'a']);
+  });
+
+  test('suction is read in kPa from 1000 Pa up', () => {
+    expect([400, 999, 1000, 18100, -2300].map(formatPressure)).toEqual([
+      '400 Pa',
+      '999 Pa',
+      '1 kPa',
+      '18.1 kPa',
+      '−2.3 kPa',
+    ]);
   });
 });
