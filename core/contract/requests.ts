@@ -115,7 +115,11 @@ export interface ImportReport {
   readonly probesAdded: number;
   /** Planned probes that the file says were driven, or were tried and refused. */
   readonly probesMet: number;
+  /** Probes known before of which the file says more: empty cells filled, none replaced. */
+  readonly probesFilled: number;
   readonly samplesAdded: number;
+  /** Rows with an error, left out and named among the issues. */
+  readonly rowsLeftOut: number;
   /** Rows already in the project, letter for letter: counted, not doubled. */
   readonly rowsKnown: number;
   readonly issues: readonly RowIssue[];

@@ -19,6 +19,7 @@ import { draftSamples } from '../survey/import-samples.ts';
 import { toMetres } from '../units.ts';
 import { knownCodes } from './field-sheets.ts';
 import { readWhole } from './files.ts';
+import { fillKnownProbes, type KnownProbeFills } from './fill-known-probes.ts';
 import { gridTie, lotNative, originFor, projectCrs, projectRow, toProjectNative } from './frame-of.ts';
 import { importedSchemes, schemesOf } from './schemes.ts';
 import { parseSettings } from './settings.ts';
@@ -46,7 +47,7 @@ export function previewImport(store: ProjectStore, path: string, options: Import
  * that an earlier import brought, letter for letter, is counted and not doubled.
  */
 export function commitImport(store: ProjectStore, path: string, options: ImportOptions): ImportReport {
-  const { bytes, table, drafts, crs } = readSamples(store, path, options);
+  const { bytes, table, drafts, fills, crs } = readSamples(store, path, options);
   const places = drafts.probes.map((p): PositionNative => [p.x, p.y]);
   const fresh = toProjectNative(store, places, crs);
   const origin = originFor(store, fresh);
@@ -59,15 +60,20 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
     file: table.file,
     probesAdded: drafts.probes.filter((p) => !p.known).length,
     probesMet: drafts.probes.filter((p) => p.meetsPlan !== null).length,
+    probesFilled: fills.size,
     samplesAdded: added.length,
+    rowsLeftOut: drafts.rowCount - drafts.goodRows,
     rowsKnown: drafts.samples.length - added.length,
     issues: drafts.issues,
   };
-  if (added.length + report.probesAdded + report.probesMet === 0) return report;
-  store.change('import.commit', `Import ${added.length} samples from ${table.file}`, (tx) => {
+  const isNothingNew = added.length + report.probesAdded + report.probesMet + fills.size === 0;
+  if (isNothingNew) return report;
+  const leftOut = report.rowsLeftOut === 0 ? '' : `; ${report.rowsLeftOut} rows with errors left out`;
+  store.change('import.commit', `Import ${added.length} samples from ${table.file}${leftOut}`, (tx) => {
     const attachment = store.putAttachment(bytes, table.file, 'text/csv');
     const [project] = store.rows('project');
     if (project !== undefined) tx.update('project', project.id, { origin_x: origin[0], origin_y: origin[1] });
+    for (const [id, patch] of fills) tx.update('probe', id, patch);
     const before = new Map(store.rows('probe').map((p) => [p.label.toLowerCase(), p]));
     const ids = new Map([...before].map(([label, row]) => [label, row.id]));
     drafts.probes.forEach((probe, i) => {
@@ -162,6 +168,8 @@ interface ReadSamples {
   readonly bytes: Uint8Array;
   readonly table: CsvTable;
   readonly drafts: SampleDrafts;
+  /** Of probes known before: cells that the file fills. */
+  readonly fills: KnownProbeFills['patches'];
   readonly crs: ProjectCrs | null;
 }
 
@@ -181,7 +189,8 @@ function readSamples(store: ProjectStore, path: string, options: ImportOptions):
     },
     importContext(store, crs ?? projectCrs(store)),
   );
-  return { bytes, table, drafts, crs };
+  const { patches: fills, issues } = fillKnownProbes(store, drafts.probes, table.file);
+  return { bytes, table, drafts: { ...drafts, issues: [...drafts.issues, ...issues] }, fills, crs };
 }
 
 /** By the limits of the project's scheme; by the Czech ones where that knows no permeability. */

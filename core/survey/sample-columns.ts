@@ -151,7 +151,7 @@ export function resolveColumns(
     add(
       'error',
       field,
-      `no column of ${table.file} is chosen for ${field}; row ${table.headerRow} has ${have}`,
+      `no column of ${table.file} is chosen for ${field}; row ${table.headerRow} has ${have}${field === 'radon' ? '. Where counts will give it, add an empty column Radon (kBq/m3)' : ''}`,
     );
   }
   return { columns, issues };

@@ -114,6 +114,10 @@ export function FieldPanel() {
             {fileName(report.file)}: {plural(report.samplesAdded, 'sample')} and{' '}
             {plural(report.probesAdded, 'probe')} added
             {report.probesMet > 0 ? `; ${plural(report.probesMet, 'planned probe')} met` : ''}
+            {report.probesFilled > 0
+              ? `; ${plural(report.probesFilled, 'probe')} known before completed`
+              : ''}
+            {report.rowsLeftOut > 0 ? `; ${plural(report.rowsLeftOut, 'row')} left out` : ''}
             {report.rowsKnown > 0
               ? `; ${plural(report.rowsKnown, 'row')} already in the project, not doubled`
               : ''}

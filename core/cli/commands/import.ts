@@ -177,12 +177,14 @@ export const importCommand: Command = {
         return { json: preview, text: [head, ...preview.issues.map(issueLine)].join('\n') };
       }
       const report = commitImport(store, file, options);
-      const { probesAdded, probesMet, samplesAdded, rowsKnown } = report;
-      const nothing = probesAdded + probesMet + samplesAdded + rowsKnown === 0;
+      const { probesAdded, probesMet, probesFilled, samplesAdded, rowsKnown, rowsLeftOut } = report;
+      const nothing = probesAdded + probesMet + probesFilled + samplesAdded + rowsKnown === 0;
       if (nothing) refuseWithIssues(report);
       const known = rowsKnown === 0 ? '' : `, ${rowsKnown} known already`;
       const met = probesMet === 0 ? '' : `, ${probesMet} planned probes driven or tried`;
-      const head = `${report.file}: ${probesAdded} probes and ${samplesAdded} samples added${met}${known}`;
+      const filled = probesFilled === 0 ? '' : `, ${probesFilled} probes known before completed`;
+      const lost = rowsLeftOut === 0 ? '' : `; ${rowsLeftOut} ROWS LEFT OUT, as follows`;
+      const head = `${report.file}: ${probesAdded} probes and ${samplesAdded} samples added${met}${filled}${known}${lost}`;
       return { json: report, text: [head, ...report.issues.map(issueLine)].join('\n') };
     } finally {
       store.close();
