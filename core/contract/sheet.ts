@@ -74,6 +74,8 @@ export interface SheetLayoutView extends SheetKind {
   readonly parts: readonly SheetPartView[];
   /** Parts that lie over each other, parts that do not fit, and parts that are not shown, in words. */
   readonly remarks: readonly string[];
+  /** New places for the parts that would close up under those that were moved or hidden; empty where there is no gap. */
+  readonly closing: SheetChanges;
 }
 
 export interface SheetRequests {

@@ -7,6 +7,7 @@ import {
   isContinuationOf,
   type PlacedPart,
 } from './arrange-sheet.ts';
+import { closeGaps, sayGaps } from './close-gaps.ts';
 import { drawMap } from './draw-map.ts';
 import type { ComposeOptions, FigureInput } from './figure-model.ts';
 import { frameIn, type MapLayout, outerOf } from './layout.ts';
@@ -111,6 +112,7 @@ export function composeSheet(input: FigureInput, options: ComposeOptions = {}): 
   const shown = standing.filter((part) => !isHidden(part));
   const pageCount = Math.max(...shown.map((part) => part.page));
 
+  const closing = Object.keys(changes).length === 0 ? {} : closeGaps({ template: arranged, shown });
   const header = put('header') ?? layout.header;
   const footer = put('footer') ?? layout.footer;
   const framed: PlacedPart[] = [
@@ -132,7 +134,12 @@ export function composeSheet(input: FigureInput, options: ComposeOptions = {}): 
         hidden,
         unfit,
       ),
-      remarks: [...sayWhatIsOdd(framed, changes, hidden, unfit), ...sayWhatIsCovered(shown, input, view)],
+      remarks: [
+        ...sayWhatIsOdd(framed, changes, hidden, unfit),
+        ...sayWhatIsCovered(shown, input, view),
+        ...sayGaps(closing),
+      ],
+      closing,
     },
   };
 }

@@ -2,7 +2,7 @@ import { STANDING_CAUTIONS } from '../classify/classify.ts';
 import type { ProbeMark, ProjectView, Sample, SampleAssessment, Treatment } from '../contract/model.ts';
 import type { FigureFormat, FigureOptions, Input, Output } from '../contract/requests.ts';
 import type { ClassResult, SurfaceResult } from '../contract/results.ts';
-import type { SheetLayoutView } from '../contract/sheet.ts';
+import type { SheetChanges, SheetKind, SheetLayoutView } from '../contract/sheet.ts';
 import { AppError, toWire } from '../errors.ts';
 import { composeSheet } from '../figure/compose-figure.ts';
 import type { FigureBase, FigureInput, FigureRow } from '../figure/figure-model.ts';
@@ -198,6 +198,21 @@ export async function saveFigure(
   const parts = await gatherFigure(store, jobs, options, context, version);
   const { bytes, layout } = await renderProjectFigure(parts, store, format, options);
   return { bytes: writeWhole(path, bytes), layout };
+}
+
+/** @returns the options with the sheet's kind, and with the gaps closed that moved and hidden parts left on it */
+export async function withoutGaps(
+  store: ProjectStore,
+  jobs: JobRunner,
+  options: FigureOptions,
+  context: RequestContext,
+  version: string,
+): Promise<FigureOptions & SheetKind & { readonly changes: SheetChanges }> {
+  const parts = await gatherFigure(store, jobs, options, context, version);
+  const { template, page, orientation, closing } = composePages(parts, store, options).layout;
+  const sheet = { template, page, orientation };
+  const before = options.changes ?? readSheetChanges(store, sheet);
+  return { ...options, ...sheet, changes: { ...before, ...closing } };
 }
 
 export function figureFormatOf(path: string): FigureFormat {

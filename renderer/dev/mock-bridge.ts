@@ -259,6 +259,7 @@ export function createMockBridge(options: MockOptions = {}): ShellBridge {
             },
           ],
           remarks: [],
+          closing: {},
         },
         svg: `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${w} ${h}"><rect width="${w}" height="${h}" fill="#fff"/><rect x="12" y="12" width="${w - 24}" height="${h - 24}" fill="none" stroke="#1c2731" stroke-width=".4"/><text x="16" y="24" font-size="7" font-family="sans-serif">${page} mock figure</text></svg>`,
       };

@@ -163,6 +163,7 @@ export function FigureForm() {
             onDrop={drop}
             onChange={(id, change) => void arrangement.change({ [id]: change })}
             onReset={(part) => void arrangement.reset(part)}
+            onCloseGaps={() => void arrangement.change(layout.closing)}
           />
         </>
       ) : (

@@ -11,6 +11,7 @@ export interface PartFormProps {
   readonly onDrop: () => void;
   readonly onChange: (id: string, change: PartChange) => void;
   readonly onReset: (part: string | null) => void;
+  readonly onCloseGaps: () => void;
 }
 
 const NUMBERS = [
@@ -35,6 +36,7 @@ export function PartForm({
   onDrop,
   onChange,
   onReset,
+  onCloseGaps,
 }: PartFormProps) {
   const standing = layout.parts.find((one) => one.id === selected);
   const part = standing && draft?.id === standing.id ? { ...standing, ...draft.place } : standing;
@@ -117,6 +119,9 @@ export function PartForm({
         ) : null}
         <button type="button" disabled={!isChanged} onClick={() => onReset(null)}>
           All parts as in the template
+        </button>
+        <button type="button" disabled={Object.keys(layout.closing).length === 0} onClick={onCloseGaps}>
+          Close the gaps
         </button>
       </div>
       {layout.remarks.length > 0 ? (

@@ -31,6 +31,12 @@ test('a part of the sheet is pulled, resized, nudged, set by numbers, hidden, un
   await page.getByLabel('Width, mm').press('Enter');
   await expect(page.getByRole('button', { name: /^Legend: .* 70 by / })).toBeVisible();
   await look('arrange-sheet');
+  const closing = page.getByRole('button', { name: 'Close the gaps' });
+  await closing.click();
+  await expect(closing).toBeDisabled();
+  await look('arrange-sheet-closed');
+  await page.keyboard.press('Control+z');
+  await expect(closing).toBeEnabled();
 
   await page.getByLabel('Shown on the sheet').click();
   await expect(page.getByText('Not shown: Legend.')).toBeVisible();

@@ -27,6 +27,7 @@ const LAYOUT: SheetLayoutView = {
   edgeMm: 5,
   parts: [PART, { ...PART, id: 'notes', xMm: 120, yMm: 150, widthMm: 50, heightMm: 30 }],
   remarks: [],
+  closing: {},
 };
 const EAST = { left: false, right: true, top: false, bottom: false };
 const NORTH_WEST = { left: true, right: false, top: true, bottom: false };

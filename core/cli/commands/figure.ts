@@ -2,7 +2,7 @@ import type { CompareWith } from '../../contract/comparing.ts';
 import type { FigureOptions } from '../../contract/requests.ts';
 import { saveComparison } from '../../project/compare.ts';
 import { setSettings } from '../../project/edit.ts';
-import { figureFormatOf, saveFigure } from '../../project/figure.ts';
+import { figureFormatOf, saveFigure, withoutGaps } from '../../project/figure.ts';
 import { writeWhole } from '../../project/files.ts';
 import { arrangeSheet } from '../../project/sheet-places.ts';
 import { setSheetTexts } from '../../project/sheet-texts.ts';
@@ -51,6 +51,10 @@ export const figureCommand: Command = {
     },
     after: { type: 'string', value: 'DAY', help: 'up to those drawn on this day or after' },
     layout: { type: 'string', value: 'FILE.json', help: 'places of the parts, as --write-layout wrote them' },
+    'close-gaps': {
+      type: 'boolean',
+      help: 'move up what stands below a moved or hidden part; what was placed stays',
+    },
     'write-layout': { type: 'string', value: 'FILE.json', help: 'write where each part stands' },
     keep: {
       type: 'boolean',
@@ -65,13 +69,23 @@ export const figureCommand: Command = {
     if (withWhat !== null) return compareTo(context, project, withWhat, outs, figureOptions(context));
     const layoutPath = text(context, 'layout');
     const places = layoutPath === undefined ? null : readLayoutFile(layoutPath);
-    const options = { ...figureOptions(context), ...(places === null ? {} : optionsOf(context, places)) };
+    const asked: FigureOptions = {
+      ...figureOptions(context),
+      ...(places === null ? {} : optionsOf(context, places)),
+    };
     const store = openProject(project, { actor: context.actor });
     try {
+      const work = { signal: context.signal, onProgress: context.progress };
+      const closed =
+        context.flags['close-gaps'] === true
+          ? await withoutGaps(store, context.jobs, asked, work, context.version)
+          : null;
+      const options = closed ?? asked;
       if (context.flags['keep'] === true) {
         setSheetTexts(store, sheetTextFlags(context));
         if (options.sitePlan !== undefined) keepSitePlan(store, options.sitePlan);
-        if (places !== null) arrangeSheet(store, places, places.parts);
+        if (closed !== null) arrangeSheet(store, closed, closed.changes);
+        else if (places !== null) arrangeSheet(store, places, places.parts);
       }
       const remarks = new Set<string>();
       const files = [];
@@ -82,10 +96,7 @@ export const figureCommand: Command = {
           path,
           figureFormatOf(path),
           options,
-          {
-            signal: context.signal,
-            onProgress: context.progress,
-          },
+          work,
           context.version,
         );
         files.push({ path, bytes });

@@ -105,7 +105,10 @@ describe('places of the parts', () => {
     for (const caution of CAUTIONS) expect(first).toContain(caution);
     expect(first).toContain('Medium radon index');
     expect(first).not.toContain('LEGEND');
-    expect(layout.remarks).toEqual(['Not shown: Legend, Method.']);
+    expect(layout.remarks).toEqual([
+      'Not shown: Legend, Method.',
+      expect.stringMatching(/^A gap is left: closing it moves up Cautions, /),
+    ]);
     expect(layout.parts.find((p) => p.id === 'legend')).toMatchObject({ hidden: true, moved: false });
   });
 
