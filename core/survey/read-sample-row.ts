@@ -1,6 +1,6 @@
 import type { PermeabilityClass, ProbeState, SampleKind } from '../contract/model.ts';
 import type { RowIssue } from '../contract/requests.ts';
-import { type PressureUnit, toPa } from '../soil/flow-units.ts';
+import { type PressureUnit, toPa } from '../soil/pressure-units.ts';
 import { clip } from '../text.ts';
 import { type LengthUnit, type RadonUnit, toKBqPerM3, toMetres } from '../units.ts';
 import { CellReader, plainWord, type RowReading } from './cell-reader.ts';
