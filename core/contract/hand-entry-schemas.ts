@@ -37,6 +37,9 @@ const entry = z.object({
   suctionPa: number.min(0).max(1.1e5).nullable(),
   saidFreshAir: z.boolean(),
   saidWater: z.boolean(),
+  saidTight: z.boolean(),
+  saidRefused: z.boolean(),
+  leakTestPassed: z.boolean().nullable(),
   remark: z.string().max(2000).nullable(),
   instrumentId: id.nullable(),
   readings: z

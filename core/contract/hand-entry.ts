@@ -45,6 +45,12 @@ export interface SampleEntry {
   readonly suctionPa: number | null;
   readonly saidFreshAir: boolean;
   readonly saidWater: boolean;
+  /** No gas came though no water was seen: the ground is tight. */
+  readonly saidTight: boolean;
+  /** The probe could not be driven: it has no value, and the depth is where it stopped. */
+  readonly saidRefused: boolean;
+  /** null: not looked at, which is never the same as passed. */
+  readonly leakTestPassed: boolean | null;
   readonly remark: string | null;
   readonly instrumentId: string | null;
   readonly readings: readonly EnteredReading[];

@@ -166,10 +166,11 @@ function notesOf(
   meanIngrowth: number,
   basis: string,
 ): string[] {
-  const notes = [`Mean of ${used} intervals by live time.`];
+  const intervals = (n: number) => (n === 1 ? '1 interval' : `${n} intervals`);
+  const notes = [used === 1 ? 'One interval alone.' : `Mean of ${intervals(used)} by live time.`];
   if (leftOut > 0)
     notes.push(
-      `${leftOut} intervals left out: they start less than ${series.ingrowthS / 60} min after the fill, before ingrowth is over.`,
+      `${intervals(leftOut)} left out: ${leftOut === 1 ? 'it starts' : 'they start'} less than ${series.ingrowthS / 60} min after the fill, before ingrowth is over.`,
     );
   if (Math.abs(meanIngrowth - 1) > 0.01)
     notes.push(

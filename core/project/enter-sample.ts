@@ -9,7 +9,7 @@ import { labelsOf } from './reduced-samples.ts';
 
 /**
  * A sample typed in, or one typed in before changed. A probe that is not there yet is made at the place given; a
- * planned one counts as driven where it was planned.
+ * planned one counts as driven, or as refused, where it was planned.
  * @returns id of the sample
  * @throws AppError BAD_INPUT naming the field; CONFLICT for a sample that came from a file
  */
@@ -22,16 +22,12 @@ export function enterSample(
   const label = entry.probeLabel.trim();
   const probe = store.rows('probe').find((p) => p.label.toLowerCase() === label.toLowerCase()) ?? null;
   checkEntry(entry, probe);
+  if (entry.saidRefused) checkRefused(store, entry, probe, sampleId);
   const intervals = checkIntervals(store, entry, sampleId);
   const what = `${old === null ? 'Enter' : 'Change'} a sample of ${probe?.label ?? label} by hand`;
   return store.change('sample.enter', what, (tx) => {
     const probeId = probe === null ? makeProbe(store, tx, label, entry) : probe.id;
-    if (probe !== null && probe.state === 'planned')
-      tx.update('probe', probe.id, {
-        state: 'driven',
-        driven_x: probe.planned_x,
-        driven_y: probe.planned_y,
-      });
+    if (probe !== null) setState(tx, probe, entry);
     const cells = {
       probe_id: probeId,
       kind: entry.kind,
@@ -45,6 +41,9 @@ export function enterSample(
       suction_pa: entry.suctionPa,
       said_fresh_air: entry.saidFreshAir ? 1 : 0,
       said_water: entry.saidWater ? 1 : 0,
+      // An explicit no of the handling stays one.
+      said_tight: entry.saidTight ? 1 : old?.said_tight === 0 ? 0 : null,
+      leak_test_passed: entry.leakTestPassed === null ? null : entry.leakTestPassed ? 1 : 0,
       remark: entry.remark,
       instrument_id: entry.instrumentId,
       ingrowth_s: entry.ingrowthS,
@@ -78,6 +77,9 @@ export function entryOfSample(store: ReadableStore, sampleId: string): SampleEnt
     suctionPa: row.suction_pa,
     saidFreshAir: row.said_fresh_air === 1,
     saidWater: row.said_water === 1,
+    saidTight: row.said_tight === 1,
+    saidRefused: row.kind === 'grab' && probe?.state === 'refused',
+    leakTestPassed: row.leak_test_passed === null ? null : row.leak_test_passed === 1,
     remark: row.remark,
     instrumentId: row.instrument_id,
     ingrowthS: row.ingrowth_s,
@@ -158,6 +160,42 @@ function checkEntry(entry: SampleEntry, probe: ProbeRow | null): void {
     refuse('instrumentId', 'Counts need the instrument they were counted with.');
 }
 
+/** @throws AppError BAD_INPUT where something was drawn there after all */
+function checkRefused(
+  store: ReadableStore,
+  entry: SampleEntry,
+  probe: ProbeRow | null,
+  sampleId: string | null,
+): void {
+  const refuse = (message: string) => new AppError('BAD_INPUT', message, { field: 'saidRefused' });
+  const isRead =
+    entry.radonKBqPerM3 !== null ||
+    entry.radonBelowKBqPerM3 !== null ||
+    entry.readings.length + entry.values.length > 0;
+  if (isRead || entry.kind !== 'grab')
+    throw refuse(
+      'A probe that could not be driven gives no gas: take out the value, or the tick at refused.',
+    );
+  const others = store
+    .rows('sample', { probe_id: probe?.id ?? '' })
+    .filter((s) => s.id !== sampleId && s.kind !== 'blank');
+  if (others.length > 0)
+    throw refuse(
+      `Probe ${probe?.label} has a sample already, so it was driven. Enter the hole beside it under a label of its own.`,
+    );
+}
+
+/** A blank is drawn beside the hole: it says nothing of the probe. */
+function setState(tx: Transaction, probe: ProbeRow, entry: SampleEntry): void {
+  const { state, planned_x, planned_y, driven_x, driven_y } = probe;
+  if (entry.kind === 'blank' || state === 'abandoned') return;
+  tx.update('probe', probe.id, {
+    state: entry.saidRefused ? 'refused' : 'driven',
+    driven_x: driven_x ?? planned_x,
+    driven_y: driven_y ?? planned_y,
+  });
+}
+
 function makeProbe(store: ProjectStore, tx: Transaction, label: string, entry: SampleEntry): string {
   const [x, y] = entry.place ?? [null, null];
   if (x !== null && y !== null) {
@@ -166,7 +204,7 @@ function makeProbe(store: ProjectStore, tx: Transaction, label: string, entry: S
   }
   return tx.insert('probe', {
     label,
-    state: 'driven',
+    state: entry.saidRefused ? 'refused' : 'driven',
     driven_x: x,
     driven_y: y,
     depth_m: entry.depthM,
@@ -181,8 +219,9 @@ function freeProbe(store: ProjectStore, tx: Transaction, probeId: string): void 
   const probe = store.row('probe', probeId);
   if (probe === undefined || store.rows('sample', { probe_id: probeId }).length > 0) return;
   const isControl = store.rows('field_day', { control_probe_id: probeId }).length > 0;
-  if (probe.planned_x === null && probe.state === 'driven' && !isControl) tx.remove('probe', probeId);
+  const wasTried = probe.state === 'driven' || probe.state === 'refused';
+  if (probe.planned_x === null && wasTried && !isControl) tx.remove('probe', probeId);
   const isWherePlanned = probe.driven_x === probe.planned_x && probe.driven_y === probe.planned_y;
-  if (probe.planned_x !== null && probe.state === 'driven' && isWherePlanned)
+  if (probe.planned_x !== null && wasTried && isWherePlanned)
     tx.update('probe', probeId, { state: 'planned', driven_x: null, driven_y: null });
 }

@@ -10,7 +10,7 @@ import { withCorner } from './draw.ts';
 import { Furniture } from './Furniture.tsx';
 import { cellField } from './field.ts';
 import type { Camera } from './furniture.ts';
-import { type BoundsM, boundsOf, distanceM, ringContains, roughSpacingM } from './geometry.ts';
+import { type BoundsM, boundsOf, distanceM, noSmallerThan, ringContains, roughSpacingM } from './geometry.ts';
 import { Legend } from './Legend.tsx';
 import { buildLayers, drawingLayer } from './layers.ts';
 import { createLotMap, type LotMap } from './lot-map.ts';
@@ -60,6 +60,8 @@ function draggedPose({ by, positionM, centreM, placement }: Grip, at: PositionM)
   };
 }
 
+/** The first probes typed in may be all there is yet. */
+const LEAST_VIEW_M = 12;
 /** What a new, empty project shows: a piece of ground around its origin. */
 const EMPTY_GROUND: BoundsM = { minX: -5, minY: -5, maxX: 45, maxY: 35 };
 
@@ -238,7 +240,8 @@ export function MapPane() {
     const open = app.store.get().view;
     if (!map || !open) return;
     const points = open.lot ?? open.probes.map((probe) => probe.positionM);
-    map.fit(boundsOf([...points, ...(open.footprint?.ring ?? [])]) ?? EMPTY_GROUND);
+    const bounds = boundsOf([...points, ...(open.footprint?.ring ?? [])]);
+    map.fit(bounds === null ? EMPTY_GROUND : noSmallerThan(bounds, LEAST_VIEW_M));
   }, [map, fitCount, app]);
 
   return (

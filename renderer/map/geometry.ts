@@ -19,6 +19,15 @@ export function boundsOf(points: readonly PositionM[]): BoundsM | null {
   return { minX, minY, maxX, maxY };
 }
 
+/** The same middle, and no side shorter than this: one probe alone is not the whole map. */
+export function noSmallerThan({ minX, minY, maxX, maxY }: BoundsM, leastM: number): BoundsM {
+  const [moreX, moreY] = [leastM - (maxX - minX), leastM - (maxY - minY)].map((m) => Math.max(0, m) / 2) as [
+    number,
+    number,
+  ];
+  return { minX: minX - moreX, minY: minY - moreY, maxX: maxX + moreX, maxY: maxY + moreY };
+}
+
 /** Shoelace; positive whichever way the ring runs. */
 export function ringAreaM2(ring: RingM): number {
   let twice = 0;

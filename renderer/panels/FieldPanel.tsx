@@ -40,6 +40,7 @@ export function FieldPanel() {
   const unsampled = view.probes.filter(
     (probe) => !view.samples.some((sample) => sample.probeId === probe.id),
   );
+  const typedIn = view.samples.filter((sample) => sample.source === null).length;
   const sources = [...new Set(view.samples.flatMap((sample) => (sample.source ? [sample.source.file] : [])))];
 
   return (
@@ -52,7 +53,8 @@ export function FieldPanel() {
             <p className="lead">No samples yet.</p>
             <p>
               Import the field sheet as CSV: one row a sample, with probe, coordinates and radon. You see
-              every column and every problem before anything is taken in. Nothing in the file is changed.
+              every column and every problem before anything is taken in. Nothing in the file is changed. Or
+              type the samples in one after the other.
             </p>
           </>
         ) : (
@@ -73,7 +75,9 @@ export function FieldPanel() {
             </div>
             <div>
               <dt>Read from</dt>
-              <dd>{sources.length === 0 ? '–' : sources.map(fileName).join(', ')}</dd>
+              <dd>
+                {[...sources.map(fileName), ...(typedIn === 0 ? [] : [`${typedIn} typed in`])].join(', ')}
+              </dd>
             </div>
           </dl>
         )}

@@ -1,4 +1,5 @@
-import { useMemo, useRef } from 'react';
+import { type KeyboardEvent, useMemo, useRef } from 'react';
+import { flushSync } from 'react-dom';
 import type { ValueMean } from '../../core/contract/hand-entry.ts';
 import type { Instrument } from '../../core/contract/model.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
@@ -45,14 +46,25 @@ export function IntervalTable(props: IntervalTableProps) {
 
   const set = (index: number, patch: Partial<IntervalTexts>) =>
     onChange({ intervals: intervals.map((r, i) => (i === index ? { ...r, ...patch } : r)) });
+  const last = intervals.at(-1);
+  const inputsOf = (index: number) => [...(body.current?.rows.item(index)?.querySelectorAll('input') ?? [])];
   const add = () => {
-    onChange({ intervals: [...intervals, nextInterval(intervals)] });
+    flushSync(() => onChange({ intervals: [...intervals, nextInterval(intervals)] }));
     // The new row's start and length follow from the row before: what is read off the instrument comes next.
-    requestAnimationFrame(() => {
-      const row = body.current?.rows.item(intervals.length);
-      const inputs = [...(row?.querySelectorAll('input') ?? [])];
-      inputs.find((input) => input.value === '' && input.placeholder === '')?.focus();
-    });
+    const inputs = inputsOf(intervals.length);
+    const isNext = (input: HTMLInputElement) =>
+      input.value === '' && input.placeholder === '' && !(last?.counts === '' && input.name === 'counts');
+    inputs.find(isNext)?.focus();
+  };
+  /** As in any table of numbers: down, and a new row after the last. */
+  const goDown = (event: KeyboardEvent, index: number, name: IntervalField) => {
+    if (event.key !== 'Enter' || event.ctrlKey || event.metaKey) return;
+    event.preventDefault();
+    if (index + 1 === intervals.length) add();
+    else
+      inputsOf(index + 1)
+        .find((input) => input.name === name)
+        ?.select();
   };
   const standing = (index: number) => {
     const at = valueRows.indexOf(index);
@@ -107,12 +119,14 @@ export function IntervalTable(props: IntervalTableProps) {
                       <input
                         type="text"
                         inputMode="decimal"
+                        name={name}
                         size={6}
                         placeholder={name === 'liveS' ? 'all' : undefined}
                         aria-label={`${spoken} of interval ${i + 1}`}
                         value={row[name]}
                         aria-invalid={(tried || row[name] !== '') && bad.has(`${name} ${i}`)}
                         onChange={(event) => set(i, { [name]: event.target.value })}
+                        onKeyDown={(event) => goDown(event, i, name)}
                       />
                     </td>
                   ))}

@@ -1,11 +1,11 @@
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
 import type { SampleKind } from '../../core/contract/model.ts';
 import { radonUnitLabel } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
-import { type EntryField, type EntryTexts, entryOf, textsOf } from './entry-texts.ts';
+import { type EntryField, type EntryTexts, entryOf, nextTexts, textsOf } from './entry-texts.ts';
 import { IntervalTable } from './IntervalTable.tsx';
 
 const KIND_NAMES: Record<SampleKind, string> = {
@@ -30,6 +30,8 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
   const units = { radon: view.settings.radonUnit, feet: usesFeet(view.frame) };
   const [texts, setTexts] = useState(() => textsOf(start, units, view.settings.referenceDepthM));
   const [tried, setTried] = useState(false);
+  const [entered, setEntered] = useState<string | null>(null);
+  const label = useRef<HTMLInputElement>(null);
   const known = view.probes.find((p) => p.label.toLowerCase() === texts.label.trim().toLowerCase());
   const isNew = known === undefined && texts.label.trim() !== '';
   const { entry, bad } = entryOf(texts, units, isNew);
@@ -37,7 +39,26 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
   const radonUnit = radonUnitLabel(units.radon);
   const { unitLabel } = view.frame;
 
+  // biome-ignore lint/correctness/useExhaustiveDependencies: a sample just entered makes room for the next one
+  useEffect(() => label.current?.select(), [entered]);
+
   const set = (patch: Partial<EntryTexts>) => setTexts({ ...texts, ...patch });
+  const enter = async (next: SampleEntry) => {
+    const done = await app.enterSample({ sampleId, entry: next });
+    if (!done) return;
+    const now = app.store.get().view;
+    if (sampleId !== null || now === null) {
+      onDone();
+      return;
+    }
+    const { depth } = textsOf(null, units, view.settings.referenceDepthM).fields;
+    setTexts(nextTexts(texts, depth, now));
+    setTried(false);
+    setEntered(`${next.probeLabel} ${now.revision}`);
+  };
+  // The day goes on from the sample before; its time is still to be typed.
+  const isDayOnly = (name: EntryField) =>
+    name === 'taken' && /^\d{4}-\d{2}-\d{2} ?$/.test(texts.fields.taken);
   const field = (name: EntryField, label: string, more: { readonly placeholder?: string } = {}) => (
     <label className={name === 'taken' ? 'field' : 'field number-field'}>
       {label}
@@ -45,7 +66,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
         type="text"
         {...(name === 'taken' ? {} : { inputMode: 'decimal' as const })}
         value={texts.fields[name]}
-        aria-invalid={tried ? bad.has(name) : texts.fields[name] !== '' && bad.has(name)}
+        aria-invalid={bad.has(name) && (tried || !(texts.fields[name] === '' || isDayOnly(name)))}
         onChange={(event) => set({ fields: { ...texts.fields, [name]: event.target.value } })}
         {...more}
       />
@@ -58,16 +79,17 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
       onSubmit={(event) => {
         event.preventDefault();
         setTried(true);
-        if (entry === null) return;
-        void app.enterSample({ sampleId, entry }).then((done) => {
-          if (done) onDone();
-        });
+        if (entry !== null) void enter(entry);
+      }}
+      onKeyDown={(event) => {
+        if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) event.currentTarget.requestSubmit();
       }}
     >
       <div className="row">
         <label className="field">
           Probe
           <input
+            ref={label}
             type="text"
             list="known-probes"
             maxLength={60}
@@ -101,7 +123,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
           </p>
           {field('x', `x (east), ${unitLabel}`)}
           {field('y', `y (north), ${unitLabel}`)}
-          <label className="field">
+          <label className="field grow">
             Soil
             <input type="text" value={texts.soil} onChange={(event) => set({ soil: event.target.value })} />
           </label>
@@ -155,6 +177,38 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
           />
           Water was seen
         </label>
+        <label className="check-line">
+          <input
+            type="checkbox"
+            checked={texts.saidTight}
+            onChange={(event) => set({ saidTight: event.target.checked })}
+          />
+          No flow: tight
+        </label>
+        <label className="check-line">
+          <input
+            type="checkbox"
+            checked={texts.saidRefused}
+            onChange={(event) => set({ saidRefused: event.target.checked })}
+          />
+          Refused: not driven
+        </label>
+      </div>
+      {texts.saidRefused ? (
+        <p className="hint">No value is entered; the depth is where the probe stopped.</p>
+      ) : null}
+      <div className="row">
+        <label className="field">
+          Leak test
+          <select
+            value={texts.leakTest}
+            onChange={(event) => set({ leakTest: event.target.value as EntryTexts['leakTest'] })}
+          >
+            <option value="">not noted</option>
+            <option value="passed">passed</option>
+            <option value="failed">failed</option>
+          </select>
+        </label>
         <label className="field grow">
           Remark
           <input
@@ -195,11 +249,15 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
       <div className="form-end">
         <p className="hint" aria-live="polite">
           {tried && bad.size > 0
-            ? 'Some fields are empty or hold no number: they are marked.'
-            : 'Goes to the record as entered by hand; what is not known stays empty.'}
+            ? bad.has('taken')
+              ? 'Taken needs day and time, such as 2026-05-12 09:30, or stays empty.'
+              : 'Some fields are empty or hold no number: they are marked.'
+            : entered !== null
+              ? `${entered.slice(0, entered.lastIndexOf(' '))} is entered. Ctrl + Enter enters from any field.`
+              : 'Goes to the record as entered by hand; what is not known stays empty. Ctrl + Enter enters from any field.'}
         </p>
         <button type="button" className="quiet" onClick={onDone}>
-          Cancel
+          {sampleId === null && entered !== null ? 'Close' : 'Cancel'}
         </button>
         <button type="submit" className="primary">
           {sampleId === null ? 'Enter sample' : 'Change sample'}

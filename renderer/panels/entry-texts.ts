@@ -1,6 +1,6 @@
 /** A sample as it stands in the fields of its form, and back. */
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
-import type { SampleKind } from '../../core/contract/model.ts';
+import type { ProjectView, SampleKind } from '../../core/contract/model.ts';
 import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
 import { type ShownRadonUnit, trimNumber } from '../format.ts';
 import { parseCoordinate } from './corners.ts';
@@ -29,6 +29,9 @@ export interface EntryTexts {
   readonly permeabilityClass: '' | 'low' | 'medium' | 'high';
   readonly saidFreshAir: boolean;
   readonly saidWater: boolean;
+  readonly saidTight: boolean;
+  readonly saidRefused: boolean;
+  readonly leakTest: '' | 'passed' | 'failed';
   readonly remark: string;
   readonly instrumentId: string;
   readonly intervals: readonly IntervalTexts[];
@@ -65,6 +68,9 @@ export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: nu
     permeabilityClass: entry?.permeabilityClass ?? '',
     saidFreshAir: entry?.saidFreshAir ?? false,
     saidWater: entry?.saidWater ?? false,
+    saidTight: entry?.saidTight ?? false,
+    saidRefused: entry?.saidRefused ?? false,
+    leakTest: entry?.leakTestPassed == null ? '' : entry.leakTestPassed ? 'passed' : 'failed',
     remark: entry?.remark ?? '',
     instrumentId: entry?.instrumentId ?? '',
     intervals: intervalRows(entry, units.radon),
@@ -126,6 +132,9 @@ export function entryOf(
     suctionPa: number('suction'),
     saidFreshAir: texts.saidFreshAir,
     saidWater: texts.saidWater,
+    saidTight: texts.saidTight,
+    saidRefused: texts.saidRefused,
+    leakTestPassed: texts.leakTest === '' ? null : texts.leakTest === 'passed',
     remark: texts.remark.trim() === '' ? null : texts.remark.trim(),
     instrumentId: texts.instrumentId === '' ? null : texts.instrumentId,
     readings,
@@ -133,4 +142,46 @@ export function entryOf(
     ingrowthS,
   };
   return { entry: bad.size === 0 ? entry : null, bad };
+}
+
+type Known = Pick<ProjectView, 'probes' | 'samples'>;
+
+/**
+ * The form for the sample after one that was entered: day, instrument and the times of its intervals go on, what was
+ * read does not. A blank is followed by its own hole, a planned probe by the next one without a sample.
+ */
+export function nextTexts(entered: EntryTexts, depthText: string, view: Known): EntryTexts {
+  const [day = ''] = entered.fields.taken.trim().split(/[ T]/);
+  const empty = Object.fromEntries(ENTRY_FIELDS.map((name) => [name, ''])) as EntryTexts['fields'];
+  return {
+    ...entered,
+    label: entered.kind === 'blank' ? entered.label.trim() : nextLabel(entered.label.trim(), view),
+    kind: 'grab',
+    fields: { ...empty, depth: depthText, taken: day === '' ? '' : `${day} ` },
+    soil: '',
+    permeabilityClass: '',
+    saidFreshAir: false,
+    saidWater: false,
+    saidTight: false,
+    saidRefused: false,
+    leakTest: '',
+    remark: '',
+    intervals: entered.intervals.map((row) => ({ ...row, counts: '', value: '', u: '' })),
+  };
+}
+
+/** The next planned probe that nobody sampled, else the label with the next free number; empty where it has none. */
+function nextLabel(label: string, { probes, samples }: Known): string {
+  const sampled = new Set(samples.map((s) => s.probeId));
+  const at = probes.findIndex((p) => p.label.toLowerCase() === label.toLowerCase());
+  const inOrder = [...probes.slice(at + 1), ...probes.slice(0, at + 1)];
+  const waiting = inOrder.find((p) => p.state === 'planned' && !sampled.has(p.id));
+  if (waiting !== undefined) return waiting.label;
+  const [, stem = '', digits = ''] = /^(.*?)(\d{1,9})$/.exec(label) ?? [];
+  if (digits === '') return '';
+  const taken = new Set(probes.map((p) => p.label.toLowerCase()));
+  for (let n = Number(digits) + 1; ; n += 1) {
+    const next = `${stem}${String(n).padStart(digits.length, '0')}`;
+    if (!taken.has(next.toLowerCase())) return next;
+  }
 }

@@ -67,6 +67,11 @@ function spanTexts({ startS, lengthS, liveS }: EnteredReading | EnteredValue) {
   return { startS: shown(startS), lengthS: shown(lengthS), liveS: shown(liveS) };
 }
 
+/** Nothing was read in it yet: it is a time to come, and is not entered. */
+export function isWithoutReading(row: IntervalTexts): boolean {
+  return [row.counts, row.value, row.u].every((text) => text.trim() === '');
+}
+
 export interface ReadIntervals {
   readonly readings: readonly EnteredReading[];
   readonly values: readonly EnteredValue[];
@@ -88,6 +93,7 @@ export function readIntervals(
   const values: EnteredValue[] = [];
   const valueRows: number[] = [];
   rows.forEach((row, i) => {
+    if (isWithoutReading(row)) return;
     const read = (field: IntervalField, isGood: (value: number) => boolean) => {
       const value = parseCoordinate(row[field]);
       if (value !== null && isGood(value)) return value;
@@ -100,8 +106,7 @@ export function readIntervals(
       lengthS: read('lengthS', (v) => v > 0),
       liveS: isSaid('liveS') ? read('liveS', (v) => v > 0) : null,
     };
-    // A row with neither is not finished: the field of counts is marked.
-    if (isSaid('counts') || !isSaid('value')) {
+    if (isSaid('counts')) {
       const counts = read('counts', (v) => v >= 0 && Number.isInteger(v));
       readings.push({ window: row.window === '' ? null : row.window, ...span, counts });
     }

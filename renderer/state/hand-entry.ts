@@ -10,14 +10,21 @@ export interface HandEntry {
   removeInstrument(id: string): Promise<boolean>;
 }
 
-export function createHandEntry({ client, change }: AppKit): HandEntry {
+export function createHandEntry({ store, client, change }: AppKit): HandEntry {
   return {
-    enterSample: (input) =>
-      change(
+    async enterSample(input) {
+      const done = await change(
         'Entering the sample',
         () => client.request('sample.enter', input).then(({ view }) => view),
         `Sample of ${input.entry.probeLabel} ${input.sampleId === null ? 'entered' : 'changed'}.`,
-      ),
+      );
+      // Without a lot the map shows where probes are: a new one must not lie outside it.
+      if (done && input.entry.place !== null)
+        store.update((state) =>
+          state.view?.lot === null ? { ...state, fitCount: state.fitCount + 1 } : state,
+        );
+      return done;
+    },
     removeSample: (sampleId) =>
       change('Removing the sample', () => client.request('sample.remove', { sampleId }), 'Sample removed.'),
     removeReadings: (sha256) =>

@@ -1,6 +1,8 @@
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
-import { type EntryTexts, entryOf, textsOf } from '../../renderer/panels/entry-texts.ts';
+import type { ProjectView } from '../../core/contract/model.ts';
+import { mockView } from '../../renderer/dev/mock-project.ts';
+import { type EntryTexts, entryOf, nextTexts, textsOf } from '../../renderer/panels/entry-texts.ts';
 import { nextInterval } from '../../renderer/panels/interval-texts.ts';
 
 const UNITS = { radon: 'kBq/m3', feet: false } as const;
@@ -20,6 +22,9 @@ const ENTRY: SampleEntry = {
   suctionPa: 900,
   saidFreshAir: false,
   saidWater: true,
+  saidTight: false,
+  saidRefused: false,
+  leakTestPassed: false,
   remark: 'wet',
   instrumentId: 'i1',
   readings: [
@@ -69,13 +74,22 @@ test.each([
     filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '0', counts: '2.5' }] }),
     ['lengthS 0', 'counts 0'],
   ],
-  [filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '60' }] }), ['counts 0']],
+  [filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '60', u: '1' }] }), ['value 0']],
   [filled({}, { intervals: [{ ...ROW, startS: '0', lengthS: '60', counts: '5', u: '1' }] }), ['value 0']],
   [filled({}, { ingrowthMin: '-3' }), ['ingrowthMin']],
 ])('a field that cannot be read is named, and nothing is entered', (texts, bad) => {
   const found = entryOf(texts, UNITS, false);
   expect(found.entry).toBeNull();
   expect([...found.bad]).toEqual(bad);
+});
+
+test('a time at which nothing was read yet is not entered', () => {
+  const intervals = [
+    { ...ROW, startS: '0', lengthS: '60', counts: '5' },
+    { ...ROW, startS: '60', lengthS: '60' },
+  ];
+  const { entry } = entryOf(filled({}, { intervals }), UNITS, false);
+  expect([entry?.readings.length, entry?.values.length]).toEqual([1, 0]);
 });
 
 test('a new probe needs both coordinates', () => {
@@ -91,4 +105,43 @@ test('a value stands in the row of its counts, and the next row goes on where th
     { startS: '900', liveS: '280', counts: '', value: '-0.5', u: '' },
   ]);
   expect(nextInterval(intervals)).toEqual({ ...ROW, startS: '1200', lengthS: '300', liveS: '280' });
+});
+
+describe('the form after a sample', () => {
+  const probe = (label: string, state: 'planned' | 'driven') => ({
+    ...mockView('x').probes[0],
+    id: label,
+    label,
+    state,
+  });
+  const follow = (label: string, kind: 'grab' | 'blank', ...probes: ReturnType<typeof probe>[]) =>
+    nextTexts(filled({ radon: '20' }, { label, kind }), '0.8', {
+      probes: probes as ProjectView['probes'],
+      samples: [],
+    });
+
+  test.each([
+    ['H09', 'grab', [probe('H09', 'driven')], 'H10'],
+    ['H1', 'grab', [probe('H1', 'driven'), probe('h2', 'driven')], 'H3'],
+    ['H1', 'blank', [probe('H1', 'driven')], 'H1'],
+    ['G2', 'grab', [probe('G1', 'planned'), probe('G2', 'driven'), probe('G3', 'planned')], 'G3'],
+    ['G2', 'grab', [probe('G1', 'planned'), probe('G2', 'driven')], 'G1'],
+    ['by the oak', 'grab', [], ''],
+  ] as const)('after %s, a %s, comes %s', (label, kind, probes, next) => {
+    expect(follow(label, kind, ...probes).label).toBe(next);
+  });
+
+  test('day, instrument and times of intervals go on; nothing that was read does', () => {
+    const next = follow('H1', 'grab');
+    expect(next).toMatchObject({ instrumentId: 'i1', saidWater: false, remark: '', leakTest: '' });
+    expect(next.fields).toMatchObject({ taken: '2026-05-12 ', depth: '0.8', radon: '', oxygen: '' });
+    expect(next.intervals.map((r) => [r.startS, r.lengthS, r.counts, r.value])).toEqual([
+      ['60', '600', '', ''],
+      ['660', '600', '', ''],
+      ['900', '300', '', ''],
+    ]);
+    expect(entryOf({ ...next, fields: { ...next.fields, taken: '' } }, UNITS, false).entry?.readings).toEqual(
+      [],
+    );
+  });
 });

@@ -60,6 +60,9 @@ const ENTRY: SampleEntry = {
   suctionPa: 900,
   saidFreshAir: false,
   saidWater: false,
+  saidTight: false,
+  saidRefused: false,
+  leakTestPassed: null,
   remark: 'typed in the van',
   instrumentId: null,
   readings: [],
@@ -170,7 +173,7 @@ test('values typed give the mean shown while typing, and the one the same values
   const grown = (midS: number) => 2 ** (midS / (3.8232 * 86_400));
   const mean = (300 * 20 * grown(1050) + 100 * 28 * grown(1350)) / 400;
   expect(shown.mean?.radonKBqPerM3).toBeCloseTo(mean, 4);
-  expect(shown.notes.join(' ')).toMatch(/1 intervals left out/);
+  expect(shown.notes.join(' ')).toMatch(/1 interval left out/);
 
   const { view, sampleId } = await enter({ ...bare, ingrowthS: 900 });
   await enter({ ...bare, values: [], probeLabel: 'H2', place: [20, 7] });
@@ -275,4 +278,42 @@ test('a sample moved to another probe takes the one that was typed for it away',
   const { view } = await enter({ probeLabel: 'H9', place: [3, 4] }, sampleId);
   expect(view.probes.map((p) => p.label)).toEqual(['H9']);
   expect(view.samples.map((s) => s.id)).toEqual([sampleId]);
+});
+
+test('a refused hole, a failed leak test and tight ground are said by hand as in a sheet, and taken back with undo', async () => {
+  const none = { radonKBqPerM3: null, radonUKBqPerM3: null, oxygenPct: null, carbonDioxidePct: null };
+  const at = (label: string, x: number) => ({ probeLabel: label, place: [x, 7] as const });
+  const refused = await enter({ ...none, ...at('R1', 5), depthM: 0.3, saidRefused: true, suctionPa: null });
+  expect(refused.view.probes[0]).toMatchObject({ label: 'R1', state: 'refused', depthM: 0.3 });
+  expect(refused.view.assessments[0]?.measured).toEqual({ kind: 'none', reason: 'refused' });
+  expect((await ask('sample.entry', { sampleId: refused.sampleId })).entry?.saidRefused).toBe(true);
+  await expect(enter({ ...at('R2', 9), saidRefused: true })).rejects.toThrow(
+    /could not be driven gives no gas: take out the value/,
+  );
+
+  const leaky = await enter({ ...at('L1', 15), leakTestPassed: false });
+  const flags = leaky.view.assessments.find((a) => a.sampleId === leaky.sampleId)?.flags ?? [];
+  expect(flags.map((f) => f.rule)).toContain('shut-in-test-failed');
+  const tight = await enter({ ...none, ...at('T1', 25), saidTight: true, suctionPa: 80_000 });
+  const found = tight.view.assessments.find((a) => a.sampleId === tight.sampleId);
+  expect(found?.measured).toEqual({ kind: 'none', reason: 'tight' });
+  const { entry } = await ask('sample.entry', { sampleId: tight.sampleId });
+  expect(entry).toMatchObject({ saidTight: true, leakTestPassed: null, saidRefused: false });
+
+  // Driven after all: the value makes it so; a blank says nothing of the hole.
+  const stateOf = (view: typeof tight.view) => view.probes.find((p) => p.label === 'R1')?.state;
+  const blank = await enter({
+    ...none,
+    probeLabel: 'R1',
+    place: null,
+    kind: 'blank',
+    radonBelowKBqPerM3: 0.8,
+  });
+  expect(stateOf(blank.view)).toBe('refused');
+  const driven = await enter({ probeLabel: 'R1', place: null }, refused.sampleId);
+  expect(stateOf(driven.view)).toBe('driven');
+  await expect(enter({ ...none, probeLabel: 'L1', place: null, saidRefused: true })).rejects.toThrow(
+    /Probe L1 has a sample already, so it was driven/,
+  );
+  expect(stateOf(await ask('record.undo', {}))).toBe('refused');
 });
