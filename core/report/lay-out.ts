@@ -143,7 +143,10 @@ function piecesOf(blocks: readonly ReportBlock[], pages: Pages, factor: number):
       i += 1;
       continue;
     }
-    pending.push(...setBlock(block, textWidthMm, textHeightMm, scale));
+    const set = setBlock(block, textWidthMm, textHeightMm, scale);
+    // What is signed stands over the signatures.
+    const isSigned = block.kind === 'paragraph' && next?.kind === 'signatures';
+    pending.push(...(isSigned ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set));
     if (block.kind === 'page-break') flush();
   }
   flush();

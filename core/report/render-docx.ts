@@ -28,8 +28,8 @@ function twips(mm: number): number {
   return Math.round(mm * TWIPS_PER_MM);
 }
 
-function run(text: string): string {
-  return `<w:r><w:t xml:space="preserve">${xmlText(text)}</w:t></w:r>`;
+function run(text: string, isStrong = false): string {
+  return `<w:r>${isStrong ? '<w:rPr><w:b/></w:rPr>' : ''}<w:t xml:space="preserve">${xmlText(text)}</w:t></w:r>`;
 }
 
 function paragraphXml(style: string, content: string, more = ''): string {
@@ -47,17 +47,18 @@ function pageProperties(orientation: 'portrait' | 'landscape', isLast: boolean):
 interface Table {
   readonly widths: readonly number[];
   readonly ends: readonly boolean[];
+  readonly strong: readonly boolean[];
   readonly head: readonly string[] | null;
   readonly rows: readonly (readonly string[])[];
   readonly style: string;
   readonly hasLines: boolean;
 }
 
-function tableXml({ widths, ends, head, rows, style, hasLines }: Table): string {
+function tableXml({ widths, ends, strong, head, rows, style, hasLines }: Table): string {
   const cell = (text: string, i: number, isHead: boolean): string => {
     const align = ends[i] === true ? '<w:jc w:val="right"/>' : '';
     const name = isHead ? 'TableHead' : style;
-    return `<w:tc><w:tcPr><w:tcW w:w="${widths[i] ?? 0}" w:type="dxa"/></w:tcPr>${paragraphXml(name, run(text), align)}</w:tc>`;
+    return `<w:tc><w:tcPr><w:tcW w:w="${widths[i] ?? 0}" w:type="dxa"/></w:tcPr>${paragraphXml(name, run(text, !isHead && strong[i] === true), align)}</w:tc>`;
   };
   const row = (cells: readonly string[], isHead: boolean): string => {
     const filled = widths.map((_, i) => cell(cells[i] ?? '', i, isHead)).join('');
@@ -120,7 +121,10 @@ class Writer {
     } else if (block.kind === 'facts') this.#facts(block.rows);
     else if (block.kind === 'signatures')
       this.#facts(
-        block.lines.map(([role, name]) => [role, `${name}\u2003Signature, date: ____________________`]),
+        block.lines.map(([role, name]) => [
+          role,
+          `${name === '' ? 'Name: ____________________' : name}\u2003Signature, date: ____________________\u2003Seal:`,
+        ]),
       );
     else if (block.kind === 'page-break') this.turn(block.orientation);
     else if (block.kind === 'drawing') await this.#drawing(block);
@@ -133,6 +137,7 @@ class Writer {
       tableXml({
         widths: [name, twips(this.widthMm) - name],
         ends: [],
+        strong: [],
         head: null,
         rows,
         style: 'Fact',
@@ -147,6 +152,7 @@ class Writer {
       tableXml({
         widths: block.columns.map((c) => twips((this.widthMm * c.share) / shares)),
         ends: block.columns.map((c) => c.align === 'end'),
+        strong: block.columns.map((c) => c.strong === true),
         head: block.columns.map((c) => c.head),
         rows: block.rows,
         style: block.small === true ? 'CellSmall' : 'Cell',

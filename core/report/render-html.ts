@@ -20,10 +20,10 @@ h1 { font-size: 20pt; margin: 0 0 2mm; } h2 { font-size: 15pt; margin: 9mm 0 2mm
 table { border-collapse: collapse; width: 100%; font-size: 8.5pt; line-height: 1.25; margin: 2mm 0 4mm; }
 table.small { font-size: 7.5pt; } thead { display: table-header-group; } tr { break-inside: avoid; }
 th { text-align: left; color: #55626d; border-top: 0.25mm solid; border-bottom: 0.25mm solid; } th, td { padding: 0.7mm 1mm; vertical-align: top; overflow-wrap: anywhere; }
-td { border-bottom: 0.12mm solid #a9b3ba; } .end { text-align: right; font-variant-numeric: tabular-nums; } td.head { font-weight: 600; }
+td { border-bottom: 0.12mm solid #a9b3ba; } .end { text-align: right; padding-right: 2.4mm; font-variant-numeric: tabular-nums; } td.head { font-weight: 600; }
 dl { display: grid; grid-template-columns: 27% 1fr; gap: 0.4mm 3mm; margin: 2mm 0; } dt { color: #55626d; } dd { margin: 0; overflow-wrap: anywhere; }
 figure { margin: 3mm 0; break-inside: avoid; } figure svg { max-width: 100%; height: auto; } figcaption { color: #55626d; font-size: 9pt; } figure.half { display: inline-block; vertical-align: top; width: 48%; margin-right: 1.5%; }
-.signature { display: grid; grid-template-columns: 1fr 1fr 30mm; gap: 6mm; align-items: end; margin: 6mm 0; } .line { border-top: 0.12mm solid #a9b3ba; } .seal { border: 0.12mm solid #a9b3ba; height: 24mm; padding: 1mm; }
+.signature { display: grid; grid-template-columns: 1fr 1fr 30mm; gap: 6mm; align-items: end; margin: 6mm 0; } .line { border-top: 0.12mm solid #a9b3ba; } .name { margin-top: 9mm; } .seal { border: 0.12mm solid #a9b3ba; height: 24mm; padding: 1mm; }
 p, dd, li { overflow-wrap: anywhere; }
 @page { size: A4; margin: 18mm 16mm; }
 @media print { body { margin: 0; padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.3; } p, ul { margin: 1.2mm 0; } h2 { margin-top: 6mm; } h3 { margin-top: 3.5mm; } h2, h3 { break-after: avoid; } .summary { break-after: page; } .appendix { break-before: page; } }
@@ -55,7 +55,7 @@ function writeBlock(block: ReportBlock, writer: Writer): void {
     parts.push(
       ...block.lines.map(
         ([role, name]) =>
-          `<div class="signature"><div>${tag('div', role, 'note')}${tag('div', name, 'strong')}</div><div class="line note">Signature, date</div><div class="seal note">Seal</div></div>`,
+          `<div class="signature"><div>${tag('div', role, 'note')}${name === '' ? '<div class="line note name">Name</div>' : tag('div', name, 'strong')}</div><div class="line note">Signature, date</div><div class="seal note">Seal</div></div>`,
       ),
     );
   else if (block.kind === 'page-break') parts.push('<div class="appendix"></div>');

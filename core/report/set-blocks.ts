@@ -239,7 +239,7 @@ function setFacts(rows: readonly (readonly [string, string])[], widthMm: number,
   const nameWidth = widthMm * FACT_NAME_SHARE;
   const stepMm = scale.bodyPt * MM_PER_PT * LEADING;
   const table: Tag = { role: 'Table' };
-  const pieces = rows.flatMap(([name, value]) => {
+  const pieces = rows.flatMap(([name, value], row) => {
     const [head = ARTIFACT, cell = ARTIFACT] = tagRow(table, 2, 'first');
     const names = wrapText(name, 'regular', scale.bodyPt, nameWidth - 2);
     const values = wrapText(value, 'regular', scale.bodyPt, widthMm - nameWidth);
@@ -254,7 +254,10 @@ function setFacts(rows: readonly (readonly [string, string])[], widthMm: number,
           : [textLine(values[i], nameWidth, 0, stepMm, scale.bodyPt, { tag: cell })]),
       ],
     }));
-    return set.length > MOST_WHOLE_LINES ? keepEnds(set) : keepTogether(set);
+    const whole = set.length > MOST_WHOLE_LINES ? keepEnds(set) : keepTogether(set);
+    // Neither the first nor the last row is left alone on a page.
+    const isEnd = row < rows.length - 1 && (row === 0 || row === rows.length - 2);
+    return isEnd ? whole.map((piece) => ({ ...piece, keepWithNext: true })) : whole;
   });
   return [...pieces, gap(scale.bodyPt * 0.2)];
 }

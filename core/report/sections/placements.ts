@@ -64,8 +64,8 @@ export function placements({ placements: given, figure, view }: ReportInput): Re
         { head: `Mean under it, ${unitText(unit)}`, share: 1, align: 'end' },
         { head: '90 % of the realisations', share: 1.3, align: 'end' },
         ...limits.map((l) => ({
-          head: `Mean over ${formatLevel(l, unit)}`,
-          share: 0.9,
+          head: `Chance of a mean over ${formatLevel(l, unit)}`,
+          share: 1.1,
           align: 'end' as const,
         })),
         { head: 'Mean against the chosen one', share: 1.9 },

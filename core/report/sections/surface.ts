@@ -1,6 +1,6 @@
 /** The map, how its surface was made, and how far it can be trusted. */
 
-import { sayInUnits, sayLengths } from '../../contract/project-words.ts';
+import { sayInUnits } from '../../contract/project-words.ts';
 import type { Block } from '../../figure/blocks.ts';
 import type { PageName } from '../../figure/figure-model.ts';
 import { insetBlock } from '../../figure/inset.ts';
@@ -34,7 +34,7 @@ function drawingOf(name: string, caption: string, make: (widthMm: number) => Blo
   ];
 }
 
-export function mapSection({ figure, view }: ReportInput, page: PageName): ReportBlock[] {
+export function mapSection({ figure }: ReportInput, page: PageName): ReportBlock[] {
   const weak = figure.weakGround ?? null;
   return [
     heading(1, 'Map'),
@@ -45,7 +45,7 @@ export function mapSection({ figure, view }: ReportInput, page: PageName): Repor
         figure.surface === null
           ? (figure.noSurfaceReason ?? 'There is no surface.')
           : 'Flagged probes are told apart by shape and colour; class limits are the heavier lines.'
-      }${weak === null ? '' : ` ${sayLengths(weak.statement, view.frame)}; own rule of this program.`}`,
+      }${weak === null ? '' : ' What is drawn faded and why, the legend says: an own rule of this program.'}`,
       heightShare: 0.9,
       draw: (widthMm, heightMm) => composeMapPanel(figure, widthMm, heightMm, page),
     },
