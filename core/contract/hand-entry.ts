@@ -1,5 +1,5 @@
 /** Requests on what a person types in without a file, and on taking out what came in by mistake. */
-import type { PermeabilityClass, ProjectView, SampleKind } from './model.ts';
+import type { PermeabilityClass, ProjectView, SampleValues } from './model.ts';
 
 export interface EnteredReading {
   /** null where the instrument has only one. */
@@ -25,33 +25,19 @@ export interface EnteredValue {
 }
 
 /** A sample as typed; null: not known. */
-export interface SampleEntry {
+export interface SampleEntry extends SampleValues {
   readonly probeLabel: string;
   /** In the project's own coordinates; needed for a probe that is not there yet, and only for it. */
   readonly place: readonly [x: number, y: number] | null;
   /** Of a probe that is not there yet. */
   readonly soil: string | null;
   readonly permeabilityClass: PermeabilityClass | null;
-  readonly kind: SampleKind;
-  readonly takenUtc: string | null;
-  readonly depthM: number | null;
-  readonly radonKBqPerM3: number | null;
-  /** k = 1. */
-  readonly radonUKBqPerM3: number | null;
-  /** Not detected, below this. */
-  readonly radonBelowKBqPerM3: number | null;
-  readonly oxygenPct: number | null;
-  readonly carbonDioxidePct: number | null;
-  readonly suctionPa: number | null;
-  readonly saidFreshAir: boolean;
-  readonly saidWater: boolean;
   /** No gas came though no water was seen: the ground is tight. */
   readonly saidTight: boolean;
   /** The probe could not be driven: it has no value, and the depth is where it stopped. */
   readonly saidRefused: boolean;
   /** null: not looked at, which is never the same as passed. */
   readonly leakTestPassed: boolean | null;
-  readonly remark: string | null;
   readonly instrumentId: string | null;
   readonly readings: readonly EnteredReading[];
   readonly values: readonly EnteredValue[];

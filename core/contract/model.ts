@@ -60,15 +60,15 @@ export type FillWayName = 'at-once' | 'steady' | 'flow-through' | 'closed-loop';
 /** Other air taken off a value: by the dead volume in one of three models, or by a tracer. Never two. */
 export type AirCorrectionChoice = 'plug-flow' | 'well-mixed' | 'middle' | 'tracer';
 
-export interface Sample {
-  readonly id: string;
-  readonly probeId: string;
+/** What a sample says, however it came in; null: not known. */
+export interface SampleValues {
   readonly kind: SampleKind;
-  /** ISO 8601, UTC; null where the sheet had none. */
+  /** ISO 8601, UTC. */
   readonly takenUtc: string | null;
   readonly depthM: number | null;
-  /** Already reduced value with its standard uncertainty (k = 1); null where no gas was got. */
+  /** Already reduced value; null where no gas was got. */
   readonly radonKBqPerM3: number | null;
+  /** Standard uncertainty (k = 1); null where none is given, which is not zero. */
   readonly radonUKBqPerM3: number | null;
   /** Reported as not detected: the value is below this; null where a value was got. */
   readonly radonBelowKBqPerM3: number | null;
@@ -81,6 +81,11 @@ export interface Sample {
   readonly saidFreshAir: boolean;
   readonly saidWater: boolean;
   readonly remark: string | null;
+}
+
+export interface Sample extends SampleValues {
+  readonly id: string;
+  readonly probeId: string;
   /** Where the value was read: name of the kept file and its 1-based line. */
   readonly source: { readonly file: string; readonly row: number } | null;
   /** How the radon above came about; absent where nothing but a value was ever entered. */

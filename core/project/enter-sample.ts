@@ -6,6 +6,7 @@ import type { ProbeRow, SampleRow } from '../store/rows.ts';
 import { checkIntervals, typedIntervals, writeIntervals } from './enter-intervals.ts';
 import { originFor, projectRow } from './frame-of.ts';
 import { labelsOf } from './reduced-samples.ts';
+import { sampleCells, sampleValues } from './sample-cells.ts';
 
 /**
  * A sample typed in, or one typed in before changed. A probe that is not there yet is made at the place given; a
@@ -30,21 +31,10 @@ export function enterSample(
     if (probe !== null) setState(tx, probe, entry);
     const cells = {
       probe_id: probeId,
-      kind: entry.kind,
-      taken_utc: entry.takenUtc,
-      depth_m: entry.depthM,
-      radon_kbq_per_m3: entry.radonKBqPerM3,
-      radon_u_kbq_per_m3: entry.radonUKBqPerM3,
-      radon_below_kbq_per_m3: entry.radonBelowKBqPerM3,
-      oxygen_pct: entry.oxygenPct,
-      carbon_dioxide_pct: entry.carbonDioxidePct,
-      suction_pa: entry.suctionPa,
-      said_fresh_air: entry.saidFreshAir ? 1 : 0,
-      said_water: entry.saidWater ? 1 : 0,
+      ...sampleCells(entry),
       // An explicit no of the handling stays one.
       said_tight: entry.saidTight ? 1 : old?.said_tight === 0 ? 0 : null,
       leak_test_passed: entry.leakTestPassed === null ? null : entry.leakTestPassed ? 1 : 0,
-      remark: entry.remark,
       instrument_id: entry.instrumentId,
       ingrowth_s: entry.ingrowthS,
     } as const;
@@ -66,21 +56,10 @@ export function entryOfSample(store: ReadableStore, sampleId: string): SampleEnt
     place: null,
     soil: null,
     permeabilityClass: null,
-    kind: row.kind,
-    takenUtc: row.taken_utc,
-    depthM: row.depth_m,
-    radonKBqPerM3: row.radon_kbq_per_m3,
-    radonUKBqPerM3: row.radon_u_kbq_per_m3,
-    radonBelowKBqPerM3: row.radon_below_kbq_per_m3,
-    oxygenPct: row.oxygen_pct,
-    carbonDioxidePct: row.carbon_dioxide_pct,
-    suctionPa: row.suction_pa,
-    saidFreshAir: row.said_fresh_air === 1,
-    saidWater: row.said_water === 1,
+    ...sampleValues(row),
     saidTight: row.said_tight === 1,
     saidRefused: row.kind === 'grab' && probe?.state === 'refused',
     leakTestPassed: row.leak_test_passed === null ? null : row.leak_test_passed === 1,
-    remark: row.remark,
     instrumentId: row.instrument_id,
     ingrowthS: row.ingrowth_s,
     ...typedIntervals(store, sampleId),

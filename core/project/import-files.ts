@@ -21,6 +21,7 @@ import { knownCodes } from './field-sheets.ts';
 import { readWhole } from './files.ts';
 import { fillKnownProbes, type KnownProbeFills } from './fill-known-probes.ts';
 import { gridTie, lotNative, originFor, projectCrs, projectRow, toProjectNative } from './frame-of.ts';
+import { sampleCells } from './sample-cells.ts';
 import { importedSchemes, schemesOf } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 
@@ -103,19 +104,7 @@ export function commitImport(store: ProjectStore, path: string, options: ImportO
         throw new AppError('INTERNAL', `No probe "${sample.probeLabel}" for its sample`);
       tx.insert('sample', {
         probe_id: probeId,
-        kind: sample.kind,
-        taken_utc: sample.takenUtc,
-        depth_m: sample.depthM,
-        radon_kbq_per_m3: sample.radonKBqPerM3,
-        radon_u_kbq_per_m3: sample.radonUKBqPerM3,
-        radon_below_kbq_per_m3: sample.radonBelowKBqPerM3,
-        radon_above_kbq_per_m3: sample.radonAboveKBqPerM3 ?? null,
-        oxygen_pct: sample.oxygenPct,
-        carbon_dioxide_pct: sample.carbonDioxidePct,
-        suction_pa: sample.suctionPa,
-        said_fresh_air: sample.saidFreshAir ? 1 : 0,
-        said_water: sample.saidWater ? 1 : 0,
-        remark: sample.remark,
+        ...sampleCells(sample),
         ...notedCells(sample.notes),
         source_attachment: attachment,
         source_row: sample.source.row,

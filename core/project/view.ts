@@ -27,6 +27,7 @@ import { readPlacements } from './placements.ts';
 import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { basisOf } from './result-basis.ts';
+import { sampleValues } from './sample-cells.ts';
 import { importedSchemes, schemeOf, schemeWarnings } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 import { readSheetTexts } from './sheet-texts.ts';
@@ -189,19 +190,7 @@ function readSample(files: ReadonlyMap<string, string>, row: SampleRow): Sample 
   return {
     id: row.id,
     probeId: row.probe_id,
-    kind: row.kind,
-    takenUtc: row.taken_utc,
-    depthM: row.depth_m,
-    radonKBqPerM3: row.radon_kbq_per_m3,
-    radonUKBqPerM3: row.radon_u_kbq_per_m3,
-    radonBelowKBqPerM3: row.radon_below_kbq_per_m3,
-    ...(row.radon_above_kbq_per_m3 === null ? {} : { radonAboveKBqPerM3: row.radon_above_kbq_per_m3 }),
-    oxygenPct: row.oxygen_pct,
-    carbonDioxidePct: row.carbon_dioxide_pct,
-    suctionPa: row.suction_pa,
-    saidFreshAir: row.said_fresh_air === 1,
-    saidWater: row.said_water === 1,
-    remark: row.remark,
+    ...sampleValues(row),
     source:
       row.source_attachment === null || row.source_row === null
         ? null

@@ -2,7 +2,7 @@
 import type { RowIssue } from '../contract/requests.ts';
 import { distanceM, type FilePoint, type ImportContext } from './check-coordinates.ts';
 import type { CsvTable } from './csv-table.ts';
-import type { SampleRow } from './read-sample-row.ts';
+import type { SheetRow } from './read-sample-row.ts';
 import type { FieldColumns } from './sample-columns.ts';
 
 /** Two positions of one label farther apart than this are two probes. */
@@ -38,11 +38,11 @@ export function labelKey(label: string): string {
 
 export type KnownProbes = ReadonlyMap<string, NonNullable<ImportContext['knownProbes']>[number]>;
 
-export function hasPosition(row: SampleRow): row is SampleRow & FilePoint {
+export function hasPosition(row: SheetRow): row is SheetRow & FilePoint {
   return row.x !== null && row.y !== null;
 }
 
-export function findDoubledRows(table: CsvTable, rows: readonly SampleRow[]): RowIssue[] {
+export function findDoubledRows(table: CsvTable, rows: readonly SheetRow[]): RowIssue[] {
   const cellsOf = new Map(table.rows.map((r) => [r.row, r.cells.join('\u0000')]));
   const first = new Map<string, number>();
   const issues: RowIssue[] = [];
@@ -65,7 +65,7 @@ export function findDoubledRows(table: CsvTable, rows: readonly SampleRow[]): Ro
 }
 
 export function findHalfPositions(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   file: string,
   names: { x: string; y: string },
 ): RowIssue[] {
@@ -88,7 +88,7 @@ export function findHalfPositions(
  * no second one.
  */
 export function findDoubleLabels(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   file: string,
   field: string,
   context: ImportContext,
@@ -148,7 +148,7 @@ const SUMMARY_WORDS =
   /^(?:grand )?(?:totals?|sums?|mean|average|avg\.?|median|min(?:imum)?\.?|max(?:imum)?\.?|st\.? ?dev\.?|std\.?|count|n|range|geometric mean|third quartile|75 ?%)\s*:?$/i;
 
 export function findUnplacedRows(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   file: string,
   field: string,
   known: KnownProbes,
@@ -203,7 +203,7 @@ export function findSharedHoles(
   return issues;
 }
 
-export function groupByLabel<R extends SampleRow>(rows: readonly R[]): Map<string, R[]> {
+export function groupByLabel<R extends SheetRow>(rows: readonly R[]): Map<string, R[]> {
   const groups = new Map<string, R[]>();
   for (const r of rows) {
     const group = groups.get(labelKey(r.label));

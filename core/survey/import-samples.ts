@@ -1,4 +1,4 @@
-import type { PermeabilityClass, ProbeState, SampleKind } from '../contract/model.ts';
+import type { PermeabilityClass, ProbeState, SampleValues } from '../contract/model.ts';
 import type { ImportMapping, RowIssue } from '../contract/requests.ts';
 import type { RowReading } from './cell-reader.ts';
 import { checkCoordinates, type ImportContext } from './check-coordinates.ts';
@@ -18,7 +18,7 @@ import type { CsvTable } from './csv-table.ts';
 import { type MatchedRows, matchCodes, passOverEmpty, placeByOffset } from './match-codes.ts';
 import { inferDateOrder } from './parse-cell.ts';
 import type { FieldNotesDraft } from './read-field-notes.ts';
-import { readSampleRow, type SampleRow } from './read-sample-row.ts';
+import { readSampleRow, type SheetRow } from './read-sample-row.ts';
 import { guessMapping, resolveColumns } from './sample-columns.ts';
 import { ASSUMED_RELATIVE_U } from './thresholds.ts';
 
@@ -42,24 +42,8 @@ export interface ProbeDraft {
   readonly rows: readonly number[];
 }
 
-export interface SampleDraft {
+export interface SampleDraft extends SampleValues {
   readonly probeLabel: string;
-  readonly kind: SampleKind;
-  readonly takenUtc: string | null;
-  readonly depthM: number | null;
-  readonly radonKBqPerM3: number | null;
-  /** k = 1; null where the file gives none, which is not zero. */
-  readonly radonUKBqPerM3: number | null;
-  /** Set instead of a value where the file has `<x`. */
-  readonly radonBelowKBqPerM3: number | null;
-  /** Set instead of a value where the file has `>x`. */
-  readonly radonAboveKBqPerM3?: number;
-  readonly oxygenPct: number | null;
-  readonly carbonDioxidePct: number | null;
-  readonly suctionPa: number | null;
-  readonly saidFreshAir: boolean;
-  readonly saidWater: boolean;
-  readonly remark: string | null;
   readonly notes: FieldNotesDraft;
   readonly source: { readonly file: string; readonly row: number };
 }
@@ -108,7 +92,7 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
     onceSeen: new Map(),
   };
   const bad = new Set(issues.filter((i) => i.severity === 'error').map((i) => i.row));
-  let rows: SampleRow[] = [];
+  let rows: SheetRow[] = [];
   for (const source of table.rows) {
     if (bad.has(source.row)) continue;
     const read = readSampleRow(source, reading);
@@ -146,7 +130,7 @@ export function draftSamples(table: CsvTable, options: DraftOptions, context: Im
 }
 
 function buildProbes(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   file: string,
   known: KnownProbes,
   issues: RowIssue[],
@@ -173,7 +157,7 @@ function buildProbes(
           message: `row ${differing.row} of ${file}: probe '${first.label}' has ${field} '${differing[field]}' here and '${given[0]?.[field]}' in row ${given[0]?.row}; the earlier one is kept`,
         });
       }
-      return (given[0]?.[field] ?? null) as SampleRow[K];
+      return (given[0]?.[field] ?? null) as SheetRow[K];
     };
     const refused = group.every((r) => r.saidRefused);
     const givenUp = group.every((r) => r.saidRefused || r.saidState === 'abandoned');
@@ -199,7 +183,7 @@ function buildProbes(
 }
 
 function buildSamples(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   file: string,
   probes: readonly ProbeDraft[],
   sampled: readonly string[],

@@ -3,11 +3,11 @@ import type { RowIssue } from '../contract/requests.ts';
 import type { ImportContext } from './check-coordinates.ts';
 import { type KnownProbes, labelKey } from './check-rows.ts';
 import { holdsCodes, type KnownCode, readCode } from './probe-code.ts';
-import type { SampleRow } from './read-sample-row.ts';
+import type { SheetRow } from './read-sample-row.ts';
 import type { FieldColumns } from './sample-columns.ts';
 
 export interface MatchedRows {
-  readonly rows: readonly SampleRow[];
+  readonly rows: readonly SheetRow[];
   readonly issues: readonly RowIssue[];
 }
 
@@ -22,7 +22,7 @@ interface Sheet {
  * A column in which nothing looks like a code is another's, and is said not to be used.
  */
 export function matchCodes(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   known: readonly KnownCode[],
   { file, headerRow, columns }: Sheet,
 ): MatchedRows {
@@ -35,7 +35,7 @@ export function matchCodes(
     return dropNameless(rows, file, columns, [{ severity: 'warning', file, row: headerRow, field, message }]);
   }
   const issues: RowIssue[] = [];
-  const matched = rows.flatMap((r): SampleRow[] => {
+  const matched = rows.flatMap((r): SheetRow[] => {
     if (r.code === null) return [r];
     const place = `row ${r.row} of ${file}, column '${field}'`;
     const read = readCode(r.code, known);
@@ -58,7 +58,7 @@ export function matchCodes(
 }
 
 function dropNameless(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   file: string,
   columns: FieldColumns,
   issues: readonly RowIssue[],
@@ -81,7 +81,7 @@ function dropNameless(
 }
 
 /** Rows that a sheet came with and nobody wrote on: their probes stay as they are. */
-export function passOverEmpty(rows: readonly SampleRow[], { file, columns }: Sheet): MatchedRows {
+export function passOverEmpty(rows: readonly SheetRow[], { file, columns }: Sheet): MatchedRows {
   if (columns.code === undefined) return { rows, issues: [] };
   const empty = rows.filter((r) => r.code !== null && saysNothing(r));
   if (empty.length === 0) return { rows, issues: [] };
@@ -103,7 +103,7 @@ export function passOverEmpty(rows: readonly SampleRow[], { file, columns }: She
   };
 }
 
-function saysNothing(row: SampleRow): boolean {
+function saysNothing(row: SheetRow): boolean {
   const {
     row: _row,
     label: _label,
@@ -122,14 +122,14 @@ function saysNothing(row: SampleRow): boolean {
 
 /** An offset from the planned place, as a tape gives it, becomes a place. Coordinates of the row's own hold against it. */
 export function placeByOffset(
-  rows: readonly SampleRow[],
+  rows: readonly SheetRow[],
   known: KnownProbes,
   system: ImportContext['system'],
   { file, columns }: Sheet,
 ): MatchedRows {
   const issues: RowIssue[] = [];
   const field = columns.offsetEast?.name ?? columns.offsetNorth?.name ?? null;
-  const placed = rows.flatMap((r): SampleRow[] => {
+  const placed = rows.flatMap((r): SheetRow[] => {
     if (r.offsetEastM === null && r.offsetNorthM === null) return [r];
     const say = (severity: RowIssue['severity'], problem: string) =>
       issues.push({ severity, file, row: r.row, field, message: `row ${r.row} of ${file}: ${problem}` });

@@ -1,4 +1,4 @@
-import type { PermeabilityClass, ProbeState, SampleKind } from '../contract/model.ts';
+import type { PermeabilityClass, ProbeState, SampleKind, SampleValues } from '../contract/model.ts';
 import type { RowIssue } from '../contract/requests.ts';
 import { type PressureUnit, toPa } from '../soil/pressure-units.ts';
 import { clip } from '../text.ts';
@@ -9,7 +9,8 @@ import { parseDate, parseYesNo } from './parse-cell.ts';
 import { type FieldNotesDraft, readFieldNotes } from './read-field-notes.ts';
 
 /** One row of the file in SI, before probes are put together. */
-export interface SampleRow {
+/** One row of a table of samples, in SI units. */
+export interface SheetRow extends Omit<SampleValues, 'kind' | 'radonAboveKBqPerM3'> {
   readonly row: number;
   /** As written; null where the row carries none. */
   readonly code: string | null;
@@ -23,28 +24,16 @@ export interface SampleRow {
   readonly saidState: ProbeState | null;
   /** Placed by the results of a first round. */
   readonly saidAdded: boolean;
-  readonly depthM: number | null;
   readonly soil: string | null;
   readonly fineFractionPct: number | null;
   readonly permeabilityM2: number | null;
   readonly permeabilityClass: PermeabilityClass | null;
   readonly permeabilityNote: string | null;
-  readonly takenUtc: string | null;
-  readonly radonKBqPerM3: number | null;
-  readonly radonUKBqPerM3: number | null;
-  /** Written as `<x`: the value lies under this. */
-  readonly radonBelowKBqPerM3: number | null;
   /** Written as `>x`: over the instrument's range. */
   readonly radonAboveKBqPerM3: number | null;
-  readonly oxygenPct: number | null;
-  readonly carbonDioxidePct: number | null;
-  readonly suctionPa: number | null;
-  readonly saidFreshAir: boolean;
-  readonly saidWater: boolean;
   readonly saidRefused: boolean;
   /** null where the file does not say. */
   readonly kind: SampleKind | null;
-  readonly remark: string | null;
   readonly notes: FieldNotesDraft;
 }
 
@@ -81,7 +70,7 @@ const PERMEABILITY_WORDS: readonly { readonly cls: PermeabilityClass; readonly w
 export function readSampleRow(
   source: CsvRow,
   reading: RowReading,
-): { row: SampleRow | null; issues: RowIssue[] } {
+): { row: SheetRow | null; issues: RowIssue[] } {
   const cells = new CellReader(source, reading);
   const label = cells.text('label') ?? '';
   const code = cells.text('code');
@@ -98,7 +87,7 @@ export function readSampleRow(
       return `is ${depth} m deep, which no soil-gas probe is; is the column in another unit than ${unit}?`;
     return depth;
   });
-  const row: SampleRow = {
+  const row: SheetRow = {
     row: source.row,
     code,
     label,
@@ -171,7 +160,7 @@ function gasPercent(value: number, unit: string): number | string {
 
 interface RadonCell {
   readonly value: Pick<
-    SampleRow,
+    SheetRow,
     'radonKBqPerM3' | 'radonUKBqPerM3' | 'radonBelowKBqPerM3' | 'radonAboveKBqPerM3'
   >;
   readonly water: boolean;
