@@ -19,6 +19,14 @@ function sizeText({ shape, points }: KeepOut, feet: boolean): string {
   return formatLength(lengthM, feet, 1);
 }
 
+/** With what walks do about it where that is not what its shape says. */
+function kindText({ shape, blocksWalk }: KeepOut): string {
+  const name = SHAPE_NAMES[shape].toLowerCase();
+  const usual = shape === 'polygon';
+  if (blocksWalk === undefined || blocksWalk === usual) return name;
+  return `${name}, walked ${blocksWalk ? 'round' : 'over'}`;
+}
+
 /** Ground in which no probe is driven, with its strip: services, trees, slabs, ditches. */
 export function KeepOutList() {
   const app = useApp();
@@ -54,7 +62,7 @@ export function KeepOutList() {
             {keepOuts.map((keepOut) => (
               <tr key={keepOut.id}>
                 <th scope="row">
-                  {keepOut.label} <span className="faint">{SHAPE_NAMES[keepOut.shape].toLowerCase()}</span>
+                  {keepOut.label} <span className="faint">{kindText(keepOut)}</span>
                 </th>
                 <td className="number">{sizeText(keepOut, feet)}</td>
                 <td className="number">{formatLength(keepOut.bufferM, feet)}</td>
