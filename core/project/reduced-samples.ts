@@ -86,31 +86,10 @@ interface RowParts {
 
 function reduceRow(parts: RowParts): ReducedRow {
   const { row, instrument, counted, average } = parts;
-  const flags: Flag[] = [];
   const fromCounts = counted?.reduced ?? null;
   const reduced = fromCounts ?? average?.averaged ?? null;
   const problem = parts.problem ?? counted?.problem ?? null;
-  const valueProblem = average?.problem ?? null;
-  if (valueProblem !== null)
-    flags.push(
-      quality(
-        'values-not-averaged',
-        'suspect',
-        `The values of its instrument give no mean: ${valueProblem}`,
-        [],
-        'Stated by this program',
-      ),
-    );
-  if (parts.readingCount > 0 && fromCounts === null)
-    flags.push(
-      quality(
-        'counts-not-reduced',
-        'suspect',
-        `Its counts give no value: ${problem ?? 'unknown reason'}`,
-        [],
-        'Stated by this program',
-      ),
-    );
+  const flags = withoutValue(parts, problem);
   const entered = row.radon_kbq_per_m3 === null ? null : enteredOf(row, row.radon_kbq_per_m3);
   const commonURel = reduced?.commonURel ?? row.common_u_rel ?? instrument?.common_u_rel ?? 0;
   const raw = reduced === null ? enteredMeasured(row, commonURel) : asValueOrBound(reduced.measured);
@@ -123,17 +102,6 @@ function reduceRow(parts: RowParts): ReducedRow {
     );
   const scale = correction === null ? 1 : 1 / (1 - correction.airShare);
   const scaled = (limit: number | null | undefined) => (limit == null ? null : limit * scale);
-  const unknown = (counted?.unknownBefore ?? []).map((id) => parts.labels.get(id) ?? id);
-  const notes = [
-    ...(problem === null ? [] : [problem]),
-    ...(reduced?.notes ?? []),
-    ...parts.notes,
-    ...(average === null ? [] : valueNotes(average, fromCounts !== null)),
-    ...(unknown.length === 0
-      ? []
-      : [`Nothing could be taken off for the sample before it (${unknown.join(', ')}): it has no value.`]),
-    ...(correction === null ? [] : [correction.text]),
-  ];
   return {
     measured,
     commonURel,
@@ -158,9 +126,44 @@ function reduceRow(parts: RowParts): ReducedRow {
       detectionLimitKBqPerM3: scaled(reduced?.detectionLimitKBqPerM3),
       fitP: pPearson,
       correction: correction === null ? null : row.air_correction,
-      notes,
+      notes: notesOf(parts, problem, correction),
     },
   };
+}
+
+/** Counts or values of an instrument that give nothing. */
+function withoutValue({ readingCount, counted, average }: RowParts, problem: string | null): Flag[] {
+  const say = (rule: string, message: string) =>
+    quality(rule, 'suspect', message, [], 'Stated by this program');
+  const valueProblem = average?.problem ?? null;
+  const hasFailed = readingCount > 0 && (counted?.reduced ?? null) === null;
+  return [
+    ...(valueProblem === null
+      ? []
+      : [say('values-not-averaged', `The values of its instrument give no mean: ${valueProblem}`)]),
+    ...(hasFailed
+      ? [say('counts-not-reduced', `Its counts give no value: ${problem ?? 'unknown reason'}`)]
+      : []),
+  ];
+}
+
+function notesOf(
+  { counted, average, notes, labels }: RowParts,
+  problem: string | null,
+  correction: ReducedRow['correction'],
+): string[] {
+  const fromCounts = counted?.reduced ?? null;
+  const unknown = (counted?.unknownBefore ?? []).map((id) => labels.get(id) ?? id);
+  return [
+    ...(problem === null ? [] : [problem]),
+    ...((fromCounts ?? average?.averaged)?.notes ?? []),
+    ...notes,
+    ...(average === null ? [] : valueNotes(average, fromCounts !== null)),
+    ...(unknown.length === 0
+      ? []
+      : [`Nothing could be taken off for the sample before it (${unknown.join(', ')}): it has no value.`]),
+    ...(correction === null ? [] : [correction.text]),
+  ];
 }
 
 function valueNotes(average: AveragedSample, areCountsUsed: boolean): string[] {
