@@ -97,15 +97,30 @@ async function runCommand(
 function readArguments(command: Command, rest: readonly string[]) {
   try {
     return parseArgs({
-      args: [...rest],
+      args: joinNegatives(rest, command),
       options: parseConfig(command),
       allowPositionals: true,
       strict: true,
     }) as { values: Record<string, FlagValue>; positionals: string[] };
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error);
-    throw new AppError('BAD_USAGE', `${reason} Usage: gasplat ${command.usage}`);
+    // What the library adds about arguments after '--' only leads astray here.
+    const [said = reason] = reason.split(/\. To specify|\n/);
+    throw new AppError('BAD_USAGE', `${said.replace(/\.$/, '')}. Usage: gasplat ${command.usage}`);
   }
+}
+
+/** A value that begins with a minus and a digit belongs to the option before it: places west and south are negative. */
+function joinNegatives(rest: readonly string[], command: Command): string[] {
+  const config = parseConfig(command);
+  const out: string[] = [];
+  for (const arg of rest) {
+    const last = out.at(-1) ?? '';
+    const takesValue = last.startsWith('--') && config[last.slice(2)]?.type === 'string';
+    if (takesValue && /^-[\d.]/.test(arg)) out[out.length - 1] = `${last}=${arg}`;
+    else out.push(arg);
+  }
+  return out;
 }
 
 async function fail(error: unknown, wantsJson: boolean): Promise<number> {

@@ -14,6 +14,8 @@ import { choice, numberFlag, positional, required, text, usage } from './flags.t
 
 const KINDS = ['spherical', 'exponential', 'gaussian', 'matern'] as const;
 
+const RESULTS: readonly string[] = ['estimate', 'standard_error'];
+
 export async function surfaceOfTable(context: CommandContext): Promise<CommandOutput> {
   const pointsTable = open(positional(context, 0, 'A table of points'));
   const cellsTable = open(required(context, 'at'));
@@ -21,7 +23,9 @@ export async function surfaceOfTable(context: CommandContext): Promise<CommandOu
   const columns = { x: required(context, 'x'), y: required(context, 'y'), value: required(context, 'value') };
   const want = wanted(context);
   const limit = numberFlag(context, 'limit');
+  refuseTakenNames(cellsTable, limit === undefined ? RESULTS : [...RESULTS, 'probability']);
   const points = readPoints(pointsTable, columns, text(context, 'error'));
+  if (want.method === 'kriging' && want.transform === 'log') refuseForLog(pointsTable, columns.value, points);
   const cellsXy = interleave(numbers(cellsTable, columns.x), numbers(cellsTable, columns.y));
   const run = { signal: context.signal, onProgress: context.progress };
   const model = await findModel(context.jobs, points, want, run);
@@ -30,8 +34,8 @@ export async function surfaceOfTable(context: CommandContext): Promise<CommandOu
     { points: model.points, cellsXy, surface: model.surface, ...(limit === undefined ? {} : { limit }) },
     run,
   );
-  const extra = limit === undefined ? [] : ['probability'];
-  const head = csvLine([...cellsTable.columns.map((c) => c.name), 'estimate', 'standard_error', ...extra]);
+  const added = limit === undefined ? RESULTS : [...RESULTS, 'probability'];
+  const head = csvLine([...cellsTable.columns.map((c) => c.name), ...added]);
   const lines = cellsTable.rows.map(({ cells }, i) =>
     csvLine([
       ...cells,
@@ -86,6 +90,28 @@ function numbers(table: CsvTable, column: string): Float64Array {
       },
     );
   });
+}
+
+/** Two columns of one name, and whoever reads the file by name may get the old one. */
+function refuseTakenNames(cells: CsvTable, names: readonly string[]): void {
+  const taken = cells.columns.find((c) => names.includes(c.name));
+  if (taken === undefined) return;
+  throw new AppError(
+    'BAD_INPUT',
+    `${cells.file} has a column "${taken.name}" already, which is a name of the results: rename it.`,
+    { file: cells.file, row: cells.headerRow, field: taken.name },
+  );
+}
+
+function refuseForLog(table: CsvTable, column: string, { values }: PointSet): void {
+  const at = values.findIndex((v) => v <= 0);
+  if (at < 0) return;
+  const row = table.rows[at]?.row ?? 0;
+  throw new AppError(
+    'BAD_INPUT',
+    `Row ${row} of ${table.file}: ${values[at]} in column "${column}" has no logarithm; leave --log out, or the row.`,
+    { file: table.file, row, field: column },
+  );
 }
 
 function readPoints(
@@ -222,7 +248,9 @@ function summaryText(model: FoundModel, out: string, cells: number): string {
   return [
     `${out}: ${cells} cells`,
     ...model.reasons,
-    `Left out one at a time (n = ${cv.n}): mean error ${cv.meanError.toPrecision(3)}, RMSE ${cv.rmse.toPrecision(4)}. ${cv.verdict}`,
+    cv.n === 0
+      ? cv.verdict
+      : `Left out one at a time (n = ${cv.n}): mean error ${cv.meanError.toPrecision(3)}, RMSE ${cv.rmse.toPrecision(4)}. ${cv.verdict}`,
     ...model.warnings.map((w) => `warning: ${w}`),
   ].join('\n');
 }

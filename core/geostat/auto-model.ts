@@ -113,14 +113,18 @@ function chooseFrom(
   if (n < all) reasons.push(`${all - n} of ${all} rows repeat another exactly and count once.`);
   const places = countPlaces(kept);
   if (places < n)
-    reasons.push(`${n - places} points share a place with another: their scatter informs the nugget.`);
+    reasons.push(
+      n - places === 1
+        ? 'One point shares a place with another: their scatter informs the nugget.'
+        : `${n - places} points share a place with another: their scatter informs the nugget.`,
+    );
   const linear = options.drift === 'linear';
   const equal = kept.values.every((v) => v === kept.values[0]);
   if (n < 3 || places < 3 || equal || (linear && n < 6)) {
     reasons.push(
       equal && n > 1
         ? `All ${n} values are equal: there is nothing to model, and no error can be stated.`
-        : `Only ${n} points at ${places} places: no model can be found; inverse distances are used, without an error.`,
+        : `Only ${n} ${n === 1 ? 'point' : 'points'} at ${places} ${places === 1 ? 'place' : 'places'}: no model can be found; inverse distances are used, without an error.`,
     );
     return idwChoice(kept, places, reasons);
   }

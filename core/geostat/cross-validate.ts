@@ -208,11 +208,14 @@ export function summarise(
  * In plain words. A deviation counts only beyond twice what chance alone would give with this many points.
  */
 function verdictOn(s: Omit<CrossValidationSummary, 'verdict'>): string {
-  if (s.n < 3) return `Only ${s.n} points could be left out in turn: nothing can be said.`;
+  if (s.n < 3)
+    return s.n === 0
+      ? 'No point could be left out in turn: nothing can be said.'
+      : `Only ${s.n} points could be left out in turn: nothing can be said.`;
   const said: string[] = [];
   const gain = 1 - s.rmse / s.rmseOfMean;
-  if (!Number.isFinite(gain)) said.push('All values are equal: there is nothing to test.');
-  else if (gain < 0.02)
+  if (!Number.isFinite(gain)) return 'All values are equal: there is nothing to test.';
+  if (gain < 0.02)
     said.push(
       'Left-out points are predicted no better than by the plain mean of the others: the pattern is not supported.',
     );
@@ -230,7 +233,9 @@ function verdictOn(s: Omit<CrossValidationSummary, 'verdict'>): string {
     if (s.msdr > 1 + 2 * s.msdrSd && (s.medianSquaredZ ?? 0) < 0.455)
       said.push('A few points alone cause that: look at them.');
   }
-  const leans = s.meanZ !== null && s.meanZSd !== null && Math.abs(s.meanZ) > 2 * s.meanZSd + 1e-12;
+  // misses larger than stated scatter their mean as much more widely
+  const scatter = Math.max(1, Math.sqrt(s.msdr ?? 1));
+  const leans = s.meanZ !== null && s.meanZSd !== null && Math.abs(s.meanZ) > 2 * s.meanZSd * scatter + 1e-12;
   // of skewed values the plain and the scaled mean may point opposite ways: then neither is a lean
   if (s.meanZ !== null && leans && s.meanZ * s.meanError > 0)
     said.push(`Predictions are too ${s.meanZ > 0 ? 'low' : 'high'} on average.`);

@@ -32,7 +32,7 @@ export function explainModel(c: {
     reasons.push(
       `${c.members} plausible models are averaged by restricted likelihood; the stated error holds their disagreement.`,
     );
-  const metres = (v: number) => `${v.toPrecision(2)} m`;
+  const metres = (v: number) => `${Number(v.toPrecision(2))} m`;
   const [structure] = best.model.structures;
   reasons.push(
     structure === undefined

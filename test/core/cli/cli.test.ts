@@ -41,6 +41,9 @@ describe('exit codes and messages', () => {
     [['classify', 'none.gasplat'], 1],
     [['new', 'x.gasplat', '--name', 'X', '--crs', 'here'], 2],
     [['new', 'x.gasplat', '--name', 'X', '--crs', 'EPSG:4326'], 1],
+    // A value may begin with a minus: it is judged, not taken for an option.
+    [['plan', 'none.gasplat', '--start', '-5,-10'], 1],
+    [['plan', 'none.gasplat', '--start', '--accept'], 2],
   ])('gasplat %j ends with %i', (args, code) => {
     expect(gasplat(...args).code).toBe(code);
   });
@@ -51,6 +54,19 @@ describe('exit codes and messages', () => {
     expect(JSON.parse(out)).toMatchObject({
       error: { code: expect.any(String), message: expect.any(String) },
     });
+  });
+
+  test('a table that --log or a column of the cells makes senseless is refused by row and column', () => {
+    const points = join(folder, 'low.csv');
+    const cells = join(folder, 'cells-again.csv');
+    writeFileSync(points, 'x,y,v\n0,0,3\n9,0,-1\n0,9,4\n');
+    writeFileSync(cells, 'x,y,estimate\n1,1,5\n');
+    const run = (...more: string[]) =>
+      gasplat('surface', points, '--x', 'x', '--y', 'y', '--value', 'v', '--out', 'o.csv', ...more);
+    const log = run('--at', points, '--log', '--model', 'spherical,0,1,9');
+    expect([log.code, log.err]).toEqual([1, expect.stringContaining('Row 3 of low.csv: -1 in column "v"')]);
+    const again = run('--at', cells, '--model', 'spherical,0,1,9');
+    expect([again.code, again.err]).toEqual([1, expect.stringContaining('"estimate" already')]);
   });
 
   test('every command explains itself', () => {
