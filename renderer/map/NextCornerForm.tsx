@@ -4,7 +4,7 @@ import { parseCoordinate } from '../panels/corners.ts';
 import type { Drawing } from '../state/app-state.ts';
 import { useApp, useView } from '../state/context.ts';
 import { withCorner } from './draw.ts';
-import { toNative, toProject, usesFeet } from './project-frame.ts';
+import { coordinateUnit, toNative, toProject, usesFeet } from './project-frame.ts';
 
 type Way = 'direction' | 'coordinates' | 'step';
 
@@ -28,8 +28,8 @@ export function NextCornerForm({ drawing }: { readonly drawing: Drawing }) {
   const unit = usesFeet(frame) ? 'ft' : 'm';
   const labels: Record<Way, readonly [string, string]> = {
     direction: ['Direction', `Length, ${unit}`],
-    coordinates: [`East, ${frame.unitLabel}`, `North, ${frame.unitLabel}`],
-    step: [`East, ${frame.unitLabel}`, `North, ${frame.unitLabel}`],
+    coordinates: [`East, ${coordinateUnit(frame)}`, `North, ${coordinateUnit(frame)}`],
+    step: [`East, ${coordinateUnit(frame)}`, `North, ${coordinateUnit(frame)}`],
   };
 
   const place = async (): Promise<PositionM | string> => {

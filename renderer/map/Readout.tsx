@@ -10,7 +10,7 @@ import {
 } from '../format.ts';
 import { valueAt } from './field.ts';
 import { polygonsContain } from './geometry.ts';
-import { toNative } from './project-frame.ts';
+import { coordinateUnit, toNative } from './project-frame.ts';
 
 export interface ReadoutProps {
   readonly frame: ProjectFrame;
@@ -32,7 +32,7 @@ export function Readout({ frame, pointerM, centreM, surface, unit }: ReadoutProp
     <p className="readout">
       <span className="readout-where">{pointerM ? 'Pointer' : 'Middle'}</span>
       <span>
-        E {formatCoordinate(x)} N {formatCoordinate(y)} {frame.unitLabel}
+        E {formatCoordinate(x)} N {formatCoordinate(y)} {coordinateUnit(frame)}
       </span>
       {Number.isFinite(estimate) ? (
         <span>

@@ -16,6 +16,11 @@ export function isNowhere({ frame, lot, probes, keepOuts, footprint }: ProjectVi
   return frame.crs.kind === 'epsg' && !lot && !footprint && probes.length === 0 && keepOuts.length === 0;
 }
 
+/** Unit of the coordinates as people write it. */
+export function coordinateUnit({ unitLabel }: Pick<ProjectFrame, 'unitLabel'>): string {
+  return unitLabel === 'ft-us' ? 'US ft' : unitLabel;
+}
+
 /** A project whose coordinates are in feet also shows depths and distances in feet. */
 export function usesFeet(frame: ProjectFrame): boolean {
   return frame.metresPerUnit !== 1;

@@ -2,6 +2,7 @@ import { useState } from 'react';
 import type { ControlPointView, ControlView, CrsChoice } from '../../core/contract/requests.ts';
 import { WarningList } from '../components/Notice.tsx';
 import { formatNumber, plural } from '../format.ts';
+import { coordinateUnit } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useAnswer } from '../state/use-answer.ts';
 import { CrsSearch, isProjected } from './CrsSearch.tsx';
@@ -128,7 +129,7 @@ function ControlForm({ control }: { control: ControlView | null }) {
   const [rows, setRows] = useState(() => textsOf(control));
   const [chosen, setChosen] = useState<CrsChoice | null>(null);
   const code = isProjected(chosen) ? chosen.code : chosen === null ? (control?.code ?? null) : null;
-  const mappedUnit = isProjected(chosen) ? `, ${chosen.unitLabel}` : '';
+  const mappedUnit = isProjected(chosen) ? `, ${coordinateUnit(chosen)}` : '';
   const points = pointsOf(rows);
   const missing = typeof points === 'string' ? points : code === null ? 'Choose a projected system.' : null;
   const change = (index: number, part: Partial<PointTexts>) =>
@@ -153,8 +154,8 @@ function ControlForm({ control }: { control: ControlView | null }) {
           <thead>
             <tr>
               <th scope="col">Point</th>
-              <th scope="col">Local x, {frame.unitLabel}</th>
-              <th scope="col">Local y, {frame.unitLabel}</th>
+              <th scope="col">Local x, {coordinateUnit(frame)}</th>
+              <th scope="col">Local y, {coordinateUnit(frame)}</th>
               <th scope="col">Mapped east{mappedUnit}</th>
               <th scope="col">Mapped north{mappedUnit}</th>
             </tr>

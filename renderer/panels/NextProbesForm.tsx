@@ -2,6 +2,7 @@ import { useState } from 'react';
 import type { ClassDoubt, NextCriterion } from '../../core/contract/planning.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { formatCoordinate, formatNumber, formatPercent, plural, prettyUnits } from '../format.ts';
+import { coordinateUnit } from '../map/project-frame.ts';
 import { nextBasis } from '../state/basis.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { NEXT_JOB } from '../state/proposals.ts';
@@ -72,10 +73,10 @@ export function NextProbesForm() {
               <tr>
                 <th scope="col">Probe</th>
                 <th scope="col" className="number">
-                  East, {view.frame.unitLabel}
+                  East, {coordinateUnit(view.frame)}
                 </th>
                 <th scope="col" className="number">
-                  North, {view.frame.unitLabel}
+                  North, {coordinateUnit(view.frame)}
                 </th>
                 <th scope="col" className="number">
                   Variance taken off

@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import type { PositionM } from '../../core/contract/model.ts';
-import { toNative } from '../map/project-frame.ts';
+import { coordinateUnit, toNative } from '../map/project-frame.ts';
 import { useView } from '../state/context.ts';
 import { CornerGrid } from './CornerGrid.tsx';
 import { MoveOutlineForm } from './MoveOutlineForm.tsx';
@@ -64,7 +64,7 @@ export function OutlineEntry({
         <CornerGrid
           {...shared}
           shape={shape}
-          unitLabel={frame.unitLabel}
+          unitLabel={coordinateUnit(frame)}
           initial={initialM.map((point) => toNative(frame, point))}
         />
       ) : way === 'courses' ? (

@@ -2,7 +2,7 @@ import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { formatArea, formatLength, formatNumber } from '../format.ts';
 import { distanceM } from '../map/geometry.ts';
-import { isNowhere, usesFeet } from '../map/project-frame.ts';
+import { coordinateUnit, isNowhere, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { ControlPoints } from './ControlPoints.tsx';
 import { FieldSheets } from './FieldSheets.tsx';
@@ -121,7 +121,7 @@ export function PlanPanel() {
           </div>
           <div>
             <dt>Unit</dt>
-            <dd>{frame.unitLabel}</dd>
+            <dd>{coordinateUnit(frame)}</dd>
           </div>
           <div>
             <dt>Grid to ground</dt>

@@ -2,7 +2,7 @@ import { useEffect, useRef, useState } from 'react';
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
 import type { SampleKind } from '../../core/contract/model.ts';
 import { radonUnitLabel } from '../format.ts';
-import { usesFeet } from '../map/project-frame.ts';
+import { coordinateUnit, usesFeet } from '../map/project-frame.ts';
 import { useApp, useView } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
 import { type EntryField, type EntryTexts, entryOf, nextTexts, textsOf } from './entry-texts.ts';
@@ -37,7 +37,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
   const { entry, bad } = entryOf(texts, units, isNew);
   const instrument = instruments?.find((i) => i.id === texts.instrumentId);
   const radonUnit = radonUnitLabel(units.radon);
-  const { unitLabel } = view.frame;
+  const unitLabel = coordinateUnit(view.frame);
 
   // biome-ignore lint/correctness/useExhaustiveDependencies: a sample just entered makes room for the next one
   useEffect(() => label.current?.select(), [entered]);

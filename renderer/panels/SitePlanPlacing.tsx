@@ -3,7 +3,7 @@ import type { SitePlanPoint, SitePlanView } from '../../core/contract/site-plans
 import { fromMetres } from '../../core/units.ts';
 import { WarningList } from '../components/Notice.tsx';
 import { formatLength, trimNumber } from '../format.ts';
-import { toNative, usesFeet } from '../map/project-frame.ts';
+import { coordinateUnit, toNative, usesFeet } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { usePicture } from '../state/use-site-plans.ts';
 import { parseCoordinate } from './corners.ts';
@@ -104,8 +104,8 @@ export function SitePlanPlacing({ plan, onPlace, onClose }: SitePlanPlacingProps
               <th scope="col">Point</th>
               <th scope="col">Column</th>
               <th scope="col">Row</th>
-              <th scope="col">East, {frame.unitLabel}</th>
-              <th scope="col">North, {frame.unitLabel}</th>
+              <th scope="col">East, {coordinateUnit(frame)}</th>
+              <th scope="col">North, {coordinateUnit(frame)}</th>
               <th scope="col" className="number">
                 Off by, {feet ? 'ft' : 'm'}
               </th>

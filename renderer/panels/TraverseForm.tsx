@@ -5,7 +5,7 @@ import { WarningList } from '../components/Notice.tsx';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { prettyUnits, trimNumber } from '../format.ts';
 import { DISPLAY_LIMIT_M } from '../map/display-frame.ts';
-import { toNative } from '../map/project-frame.ts';
+import { coordinateUnit, toNative } from '../map/project-frame.ts';
 import { useView } from '../state/context.ts';
 import { useSketch } from '../state/use-sketch.ts';
 import { parseCoordinate } from './corners.ts';
@@ -87,7 +87,7 @@ export function TraverseForm({
     >
       <div className="row">
         <label className="field number-field">
-          Start east, {frame.unitLabel}
+          Start east, {coordinateUnit(frame)}
           <input
             type="text"
             inputMode="decimal"
@@ -97,7 +97,7 @@ export function TraverseForm({
           />
         </label>
         <label className="field number-field">
-          Start north, {frame.unitLabel}
+          Start north, {coordinateUnit(frame)}
           <input
             type="text"
             inputMode="decimal"

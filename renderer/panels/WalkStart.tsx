@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import type { PositionM } from '../../core/contract/model.ts';
-import { toNative } from '../map/project-frame.ts';
+import { coordinateUnit, toNative } from '../map/project-frame.ts';
 import { useApp, useAppState, useView } from '../state/context.ts';
 import { parseCoordinate } from './corners.ts';
 
@@ -53,7 +53,7 @@ export function WalkStart() {
         <div className="row">
           {(['East', 'North'] as const).map((name, axis) => (
             <label key={name} className="field number-field">
-              {name}, {frame.unitLabel}
+              {name}, {coordinateUnit(frame)}
               <input
                 type="text"
                 inputMode="decimal"
