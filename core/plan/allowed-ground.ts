@@ -52,6 +52,16 @@ export function groundForProbes(input: GroundInput): AllowedGround {
   return allowedGround(input, 0, 'drive a probe');
 }
 
+/** Own assumption: a lot line is walled or fenced, or known to a few decimetres; beyond it the ground is a neighbour's. */
+const OFF_LOT_LINE_M = 0.5;
+
+/** Where a layout may put probes: the ground for them half a metre off the lot line; all of it in a lot too narrow. */
+export function groundOffLotLine(ground: AllowedGround, lot: RingM): readonly PolygonM[] {
+  const inner = bufferPolygons([[validateLot(lot).ring]], -OFF_LOT_LINE_M);
+  const left = inner.length === 0 ? [] : withoutSlivers(intersectPolygons(ground.polygons, inner));
+  return left.length === 0 ? ground.polygons : left;
+}
+
 /**
  * The lot without its setback strip, keep-outs and existing structures.
  * @throws AppError as {@link groundForProbes}

@@ -9,6 +9,8 @@ export interface GridRequest {
   readonly size: { readonly spacingM: number } | { readonly count: number };
   /** Where probes may be driven; must not be empty. */
   readonly ground: readonly PolygonM[];
+  /** Where the probes stand, part of `ground`; all of it where absent. Gaps are those of `ground`. */
+  readonly stand?: readonly PolygonM[];
   readonly footprint: RingM | null;
   /** 'all': probes on all the ground. A number: only in the footprint and this many metres around it. */
   readonly around: 'all' | { readonly footprintPlusM: number };

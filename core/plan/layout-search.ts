@@ -59,6 +59,7 @@ export function prepareSearch(request: GridRequest): Search {
     );
   const notes: string[] = [];
   let polygons = request.ground;
+  let stand = request.stand ?? request.ground;
   if (around !== 'all' && footprint !== null) {
     const plus = around.footprintPlusM;
     if (!(plus >= 0) || !Number.isFinite(plus))
@@ -67,7 +68,8 @@ export function prepareSearch(request: GridRequest): Search {
       });
     const reach: PolygonM[] = plus > 0 ? bufferPolygons([[footprint]], plus) : [[footprint]];
     polygons = intersectPolygons(polygons, reach);
-    if (polygons.length === 0)
+    stand = intersectPolygons(stand, reach);
+    if (polygons.length === 0 || stand.length === 0)
       throw new AppError('BAD_INPUT', `No probe may be driven within ${plus} m of the footprint.`, {
         field: 'footprint',
       });
@@ -75,7 +77,7 @@ export function prepareSearch(request: GridRequest): Search {
   const interestPolygons =
     footprint === null ? polygons : [...polygons, ...subtractPolygons([[footprint]], polygons)];
   const interest = prepareInterest(interestPolygons, 400);
-  const ground = prepareGround(polygons);
+  const ground = prepareGround(stand);
   const typicalSpacingM = typicalSpacing(request, interest.areaM2);
   const expected = interest.areaM2 / typicalSpacingM ** 2;
   if (expected > MOST_PROBES)

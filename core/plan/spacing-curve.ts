@@ -16,6 +16,7 @@ export interface SpacingCurveRequest {
   readonly pattern: Exclude<GridPattern, 'along-footprint'>;
   readonly sizes: readonly ({ readonly spacingM: number } | { readonly count: number })[];
   readonly ground: readonly PolygonM[];
+  readonly stand?: GridRequest['stand'];
   readonly footprint: RingM | null;
   readonly around: GridRequest['around'];
   /** The area whose map error counts. */
@@ -105,8 +106,8 @@ function curvePoint(
   cells: Float64Array,
   context: JobContext,
 ): CurvePoint {
-  const { pattern, ground, footprint, around, model, pace } = request;
-  const design = designGrid({ pattern, size, ground, footprint, around }, context);
+  const { pattern, ground, stand = ground, footprint, around, model, pace } = request;
+  const design = designGrid({ pattern, size, ground, stand, footprint, around }, context);
   const positions = design.probes.map((p) => p.positionM);
   const n = positions.length;
   const points = {

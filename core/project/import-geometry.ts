@@ -205,12 +205,8 @@ function importPlaces(
       added: added[i] ?? false,
     }));
     if (labels.length === 0) notes.push(`${file} has no column of names; its rows are numbered.`);
-    acceptPlan(
-      store,
-      probes,
-      depthM ?? parseSettings(projectRow(store).settings_json).referenceDepthM,
-      replace ?? false,
-    );
+    const depth = depthM ?? parseSettings(projectRow(store).settings_json).referenceDepthM;
+    notes.push(...leftNotes(acceptPlan(store, probes, depth, replace ?? false)));
   }
   return { added: what === 'probes' ? native.length : 1, notes };
 }

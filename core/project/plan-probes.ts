@@ -1,10 +1,10 @@
-import type { ProjectView } from '../contract/model.ts';
+import type { PolygonM, ProjectView } from '../contract/model.ts';
 import type { PlanProposal, PlanRequest } from '../contract/planning.ts';
 import { AppError } from '../errors.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { toNative } from '../geo/frame.ts';
 import type { JobRunner } from '../jobs/runner.ts';
-import { type AllowedGround, groundForProbes } from '../plan/allowed-ground.ts';
+import { type AllowedGround, groundForProbes, groundOffLotLine } from '../plan/allowed-ground.ts';
 import { checkPlan } from '../plan/check-plan.ts';
 import { type WalkLine, walkBarriers } from '../plan/walk-ground.ts';
 import type { ProjectStore } from '../store/open-project.ts';
@@ -25,10 +25,12 @@ export const PROBE_CAUTIONS: readonly string[] = [
 const CLOSEST_M = 1.5;
 const CLOSE_NOTE = `Probes nearer than ${CLOSEST_M} m to each other may draw the same gas, and a hole lets air into the next.`;
 
-export function probeGround(view: ProjectView): AllowedGround {
+/** Ground that probes speak for, and the part of it where a layout puts them. */
+export function probeGround(view: ProjectView): AllowedGround & { readonly stand: readonly PolygonM[] } {
   if (view.lot === null)
     throw new AppError('BAD_INPUT', 'There is no lot yet: set its outline before laying out probes.');
-  return groundForProbes({ lot: view.lot, keepOuts: view.keepOuts });
+  const ground = groundForProbes({ lot: view.lot, keepOuts: view.keepOuts });
+  return { ...ground, stand: groundOffLotLine(ground, view.lot) };
 }
 
 /**
@@ -57,6 +59,7 @@ export async function proposePlan(
       pattern: request.pattern,
       size: request.size,
       ground: ground.polygons,
+      stand: ground.stand,
       footprint,
       around: request.around,
       minimumCount: scheme.minimumCount.value,

@@ -59,6 +59,7 @@ export async function computeCurve(
       pattern: request.pattern,
       sizes: counts.map((count) => ({ count })),
       ground: ground.polygons,
+      stand: ground.stand,
       footprint,
       around: request.around,
       target: request.around === 'all' || footprint === null ? ground.polygons : [[footprint]],

@@ -62,6 +62,13 @@ export function ControlPoints() {
   );
 }
 
+/** The short way round. */
+const turnText = (turnDeg: number) =>
+  turnDeg > 180 ? `${(360 - turnDeg).toFixed(2)}° anticlockwise` : `${turnDeg.toFixed(2)}° clockwise`;
+
+/** To the millimetre, zero without a sign. */
+const metres = (valueM: number) => (Math.round(valueM * 1000) / 1000 || 0).toFixed(3).replace('-', '−');
+
 function ControlFit({ control }: { control: ControlView }) {
   const { residuals, standardDeviationM, scale, expectedScale, turnDeg, systemName, warnings } = control;
   return (
@@ -73,7 +80,7 @@ function ControlFit({ control }: { control: ControlView }) {
         </div>
         <div>
           <dt>Turned</dt>
-          <dd>its north is {turnDeg.toFixed(2)}° clockwise of grid north</dd>
+          <dd>its north is {turnText(turnDeg)} of grid north</dd>
         </div>
         <div>
           <dt>Scale</dt>
@@ -110,9 +117,9 @@ function ControlFit({ control }: { control: ControlView }) {
             {residuals.map(({ label, eastM, northM, lengthM }) => (
               <tr key={label}>
                 <th scope="row">{label}</th>
-                <td className="number">{eastM.toFixed(3)}</td>
-                <td className="number">{northM.toFixed(3)}</td>
-                <td className="number value">{lengthM.toFixed(3)}</td>
+                <td className="number">{metres(eastM)}</td>
+                <td className="number">{metres(northM)}</td>
+                <td className="number value">{metres(lengthM)}</td>
               </tr>
             ))}
           </tbody>

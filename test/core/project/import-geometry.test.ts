@@ -102,6 +102,7 @@ test('corners of a table make a lot or a footprint, its rows planned probes, and
     { label: 'A1', state: 'planned', native: at(5, 5) },
     { label: 'A2', state: 'planned', native: at(15, 5) },
   ]);
+  expect(importGeometry(store, list, 'probes', { replace: true }).notes.join()).toMatch(/^2 planned probes/);
   const twice = file('q.csv', `Point;E;N\nB1;${E + 5};${N + 9}\nb1;${E + 15};${N + 9}\n`);
   expect(() => importGeometry(store, twice, 'probes')).toThrow(/probe "b1" already/);
 });

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import { pointInPolygon } from '../../../core/geo/planar.ts';
+import { distanceToRing, pointInPolygon } from '../../../core/geo/planar.ts';
 import { createJobRunner } from '../../../core/jobs/runner.ts';
 import { createEngine, type Engine } from '../../../core/project/engine.ts';
 
@@ -154,10 +154,12 @@ describe('planning', () => {
       [20, 20],
       [0, 20],
     ] as [number, number][];
-    const { settings } = await ask('lot.set', { ring });
+    const { settings, lot } = await ask('lot.set', { ring });
     await ask('settings.set', { settings: { ...settings, radonUnit: 'pCi/L' } });
     const plan = await ask('plan.propose', { ...REQUEST, around: 'all', size: { count: 40 } });
     // 40 probes on 37 m2: about a metre apart.
+    for (const { positionM } of plan.probes)
+      expect(distanceToRing(positionM, lot ?? [])).toBeGreaterThan(0.5 - 1e-6);
     expect(plan.notes.join()).toMatch(/nearer than 1\.5 m/);
     const record = await ask('record.list', {});
     // 20 ft by 20 ft are 37 m2.
