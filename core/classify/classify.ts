@@ -6,7 +6,7 @@ import { alternatives } from './alternatives.ts';
 import { detectionCautions, placeCautions } from './cautions.ts';
 import { findDoubts } from './doubts.ts';
 import { format, makeRules, type Rules } from './evaluate.ts';
-import { decidedBy, openText, rangeOf, wouldChange } from './explain-class.ts';
+import { decidedBy, isAtMost, openText, rangeOf, wouldChange } from './explain-class.ts';
 import { type Judgement, judge } from './judge.ts';
 import { QUANTILE_RULE_NAMES, type QuantileRule } from './quantile.ts';
 import { raisedCautions, raisedText } from './raised.ts';
@@ -69,6 +69,7 @@ export function classify(
     refusal,
     statisticName: scheme.statistic.name,
     statisticKBqPerM3: found.statisticKBqPerM3,
+    statisticIsAtMost: isAtMost(found),
     quantileRule: scheme.statistic.kind === 'quantile' ? QUANTILE_RULE_NAMES[rule] : scheme.statistic.name,
     permeabilityClass: found.permeability.cls,
     permeabilityBasis: found.permeability.basis,

@@ -21,6 +21,11 @@ export function rangeNames(rules: Rules, found: Judgement): string {
     .join(' or ');
 }
 
+/** Only non-detects leave the statistic open, and only downwards. */
+export function isAtMost({ lowKBqPerM3, statisticKBqPerM3, sets }: Judgement): boolean {
+  return statisticKBqPerM3 !== null && lowKBqPerM3 !== statisticKBqPerM3 && sets.lowerBounds.length === 0;
+}
+
 /** Which number met which limit of the scheme. */
 export function decidedBy(rules: Rules, found: Judgement): string {
   const { outcome, statisticKBqPerM3: value } = found;
@@ -29,10 +34,8 @@ export function decidedBy(rules: Rules, found: Judgement): string {
   const { scheme } = rules;
   const name = rules.classes[settled.index]?.name ?? '';
   const rule = scheme.statistic.kind === 'quantile' ? `, ${QUANTILE_RULE_NAMES[found.rule]}` : '';
-  // Only non-detects leave the statistic open, and only downwards.
-  const isAtMost = found.lowKBqPerM3 !== value && found.sets.lowerBounds.length === 0;
   const beside = formatBeside(value, settled.route === 'table' ? settled.limits : []);
-  const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${isAtMost ? 'at most ' : ''}${beside} kBq/m3${rule}`;
+  const statistic = `${scheme.statistic.name} of ${found.sets.valid.length} valid points is ${isAtMost(found) ? 'at most ' : ''}${beside} kBq/m3${rule}`;
   if (outcome === null)
     return `The ${statistic}: ${name}, whatever the permeability (${found.permeability.basis}).`;
   const border =

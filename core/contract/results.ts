@@ -147,6 +147,8 @@ export interface ClassResult {
   readonly refusal: string | null;
   readonly statisticName: string;
   readonly statisticKBqPerM3: number | null;
+  /** Non-detects alone leave the statistic open: it lies at `statisticKBqPerM3` or below. */
+  readonly statisticIsAtMost: boolean;
   readonly quantileRule: string;
   readonly permeabilityClass: 'low' | 'medium' | 'high' | null;
   readonly permeabilityBasis: string;

@@ -7,7 +7,7 @@ import { type Block, BlockBuilder } from './blocks.ts';
 import type { FigureHeadline, FigureInput } from './figure-model.ts';
 import { CLASS_PT, SMALL_PT, SOFT_INK } from './style.ts';
 import { fitSize } from './text.ts';
-import { formatBothUnits, formatRadon, joinSentences } from './words.ts';
+import { formatRadon, formatStatistic, joinSentences } from './words.ts';
 
 const SMALL = { sizePt: SMALL_PT } as const;
 const PARAGRAPH_GAP_MM = 0.5;
@@ -23,9 +23,7 @@ function isOpen(result: ClassResult): boolean {
 }
 
 function statisticOf(result: ClassResult, input: FigureInput): string {
-  const value =
-    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, input.radonUnit);
-  return `${capital(result.statisticName)} ${value}; ${result.validCount} valid values, ${result.minimumCount} needed.`;
+  return `${capital(result.statisticName)} ${formatStatistic(result, input.radonUnit)}; ${result.validCount} valid values, ${result.minimumCount} needed.`;
 }
 
 function alternativeLine(a: ClassResult['alternatives'][number], input: FigureInput): string {

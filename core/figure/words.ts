@@ -2,7 +2,7 @@
 
 import type { Measured, NoValueReason } from '../contract/model.ts';
 import { formatNumber, unitText } from '../contract/project-words.ts';
-import type { CrossValidation, VariogramResult } from '../contract/results.ts';
+import type { ClassResult, CrossValidation, VariogramResult } from '../contract/results.ts';
 import { fromKBqPerM3 } from '../units.ts';
 import type { FigureSurface } from './figure-model.ts';
 
@@ -24,6 +24,18 @@ export function formatBothUnits(valueKBqPerM3: number, unit: Unit): string {
   const other = unit === 'kBq/m3' ? 'pCi/L' : 'kBq/m3';
   const text = (u: Unit): string => `${formatRadon(valueKBqPerM3, u)} ${unitText(u)}`;
   return `${text(unit)} (${text(other)})`;
+}
+
+/** A class's statistic in both units; 'at most' where only non-detects leave it open. */
+export function formatStatistic(
+  {
+    statisticKBqPerM3: value,
+    statisticIsAtMost,
+  }: Pick<ClassResult, 'statisticKBqPerM3' | 'statisticIsAtMost'>,
+  unit: Unit,
+): string {
+  if (value === null) return 'none';
+  return `${statisticIsAtMost ? 'at most ' : ''}${formatBothUnits(value, unit)}`;
 }
 
 /** Findings in one line: parted by semicolons, closed by one full stop. */

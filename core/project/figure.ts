@@ -7,6 +7,7 @@ import { AppError, toWire } from '../errors.ts';
 import { composeSheet } from '../figure/compose-figure.ts';
 import type { FigureBase, FigureInput, FigureRow } from '../figure/figure-model.ts';
 import { figureMetadata, renderFigure } from '../figure/render-figure.ts';
+import { joinSentences } from '../figure/words.ts';
 import type { JobRunner } from '../jobs/runner.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';
 
@@ -270,11 +271,11 @@ function ownSymbol(assessment: SampleAssessment | undefined): ProbeMark['symbol'
   return assessment?.treatment === 'lower-bound' ? 'diluted' : undefined;
 }
 
-function findingWords(assessment: SampleAssessment): string {
-  return assessment.flags
-    .filter((f) => f.weight !== 'note' || f.kind === 'shallow')
-    .map((f) => f.message)
-    .join('; ');
+/** Mere notes stand beside a ruling only: who reads that a high value was left out sees what spoke for and against it. */
+function findingWords({ flags, ruling }: SampleAssessment): string {
+  return joinSentences(
+    flags.filter((f) => f.weight !== 'note' || f.kind === 'shallow' || ruling !== null).map((f) => f.message),
+  );
 }
 
 function treatmentWords(assessment: SampleAssessment): string {

@@ -76,7 +76,7 @@ export function refuseLiveLock(path: string): void {
       : `Close it there first. If that computer is off or no longer has it open, delete "${lockPath}".`;
   throw new AppError(
     'STORE_LOCKED',
-    `"${path}" is open in ${holder.program} on ${holder.host} (process ${holder.pid}) since ${holder.sinceUtc}. ${hint}`,
+    `"${path}" is open in ${holder.program} on ${holder.host} (process ${holder.pid}) since ${holder.sinceUtc.slice(0, 16).replace('T', ' ')} UTC. ${hint}`,
     { file: path, host: holder.host, pid: holder.pid, program: holder.program, sinceUtc: holder.sinceUtc },
   );
 }

@@ -141,6 +141,7 @@ export function mockClass(view: ProjectView): ClassResult {
     refusal: null,
     statisticName: 'Third quartile',
     statisticKBqPerM3: 37.84,
+    statisticIsAtMost: false,
     quantileRule: 'third quartile, linear between ranks (h = (n - 1) p + 1)',
     permeabilityClass: 'medium',
     permeabilityBasis: 'third quartile of 19 measured values, 4.8 × 10⁻¹² m² is on the border',

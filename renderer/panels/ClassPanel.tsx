@@ -48,6 +48,7 @@ function Outcome({ result, unit }: { result: ClassResult; unit: ShownRadonUnit }
         <p className="outcome-statistic">
           <span>{capitalise(result.statisticName)}</span>
           <strong>
+            {result.statisticIsAtMost ? 'at most ' : ''}
             {formatRadon(result.statisticKBqPerM3, unit)} {radonUnitLabel(unit)}
           </strong>
           <span className="faint">{result.quantileRule}</span>

@@ -151,7 +151,7 @@ export function classText(result: ClassResult): string {
   if (result.statisticKBqPerM3 !== null) {
     const n = `${result.validCount} valid values, ${result.minimumCount} needed`;
     lines.push(
-      `  ${result.statisticName}: ${figures(result.statisticKBqPerM3)} kBq/m3 (${result.quantileRule}; ${n})`,
+      `  ${result.statisticName}: ${result.statisticIsAtMost ? 'at most ' : ''}${figures(result.statisticKBqPerM3)} kBq/m3 (${result.quantileRule}; ${n})`,
     );
   }
   lines.push(`  Permeability: ${result.permeabilityClass ?? 'unknown'} (${result.permeabilityBasis})`);

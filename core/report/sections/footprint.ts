@@ -1,6 +1,6 @@
 /** The scheme's word on the placed building, or why there is none. */
 import { areaText, lengthText, sayInUnits } from '../../contract/project-words.ts';
-import { formatBothUnits } from '../../figure/words.ts';
+import { formatStatistic } from '../../figure/words.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { alternativeText, capital, classHeadline } from '../words.ts';
@@ -42,8 +42,7 @@ export function footprintClass({ footprintClass: found, figure, view }: ReportIn
       facts(...points, ...places),
       ...(unconfirmed.length === 0 ? [] : [list(unconfirmed)]),
     ];
-  const statistic =
-    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
+  const statistic = formatStatistic(result, unit);
   return [
     title,
     paragraph(classHeadline(result), 'strong'),

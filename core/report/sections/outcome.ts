@@ -1,7 +1,7 @@
 /** Class, its doubts, placements, and what all this does not say. */
 
 import { sayInUnits, unitText } from '../../contract/project-words.ts';
-import { formatBothUnits } from '../../figure/words.ts';
+import { formatBothUnits, formatStatistic } from '../../figure/words.ts';
 import { chanceText } from '../../text.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
@@ -21,8 +21,7 @@ export function classSection(input: ReportInput): ReportBlock[] {
   const labels = new Map(
     view.samples.map((s) => [s.id, view.probes.find((p) => p.id === s.probeId)?.label ?? '']),
   );
-  const statistic =
-    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
+  const statistic = formatStatistic(result, unit);
   return [
     heading(1, 'Statistic and class'),
     paragraph(classHeadline(result), 'strong'),

@@ -1,6 +1,6 @@
 import { sayInUnits } from '../../contract/project-words.ts';
 import type { AddedProbes, ClassResult } from '../../contract/results.ts';
-import { formatBothUnits } from '../../figure/words.ts';
+import { formatStatistic } from '../../figure/words.ts';
 import { chanceText } from '../../text.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
@@ -27,8 +27,7 @@ export function summary(input: ReportInput): ReportBlock[] {
   const without = result.alternatives.filter((a) => a.isWithoutRulings);
   const withoutAdded = result.alternatives.filter((a) => a.isWithoutAdded);
   const bounds = result.alternatives.filter((a) => a.what.startsWith('Bounds'));
-  const statistic =
-    result.statisticKBqPerM3 === null ? 'none' : formatBothUnits(result.statisticKBqPerM3, unit);
+  const statistic = formatStatistic(result, unit);
   return [
     heading(1, 'Summary'),
     paragraph(`${figure.projectName}. ${figure.isDemo ? 'INVENTED DATA, FOR DEMONSTRATION.' : ''}`.trim()),

@@ -214,6 +214,7 @@ describe('bounds', () => {
   test('nothing detected anywhere: a low class says at most, and that a dead instrument reads the same', () => {
     const result = czech(Array.from({ length: 16 }, (_, n) => notDetected(n, 5)));
     expect(result.classId).toBe('low');
+    expect(result.statisticIsAtMost).toBe(true);
     expect(result.decidedBy).toContain('is at most 5 kBq/m3');
     expect(result.cautions.join()).toMatch(/None of 16 valid points holds radon above its detection limit/);
     const most = czech([
@@ -221,6 +222,7 @@ describe('bounds', () => {
       ...[20, 21, 22, 23].map((n) => notDetected(n, 3)),
     ]);
     expect(most.cautions.join()).not.toContain('detection limit');
+    expect(czech(aroundQuartile(50))).toMatchObject({ statisticIsAtMost: false });
     expect(czech(aroundQuartile(50)).decidedBy).not.toContain('at most');
   });
 });

@@ -203,6 +203,7 @@ export const CLASS: ClassResult = {
   refusal: null,
   statisticName: 'Third quartile of radon',
   statisticKBqPerM3: 41.26,
+  statisticIsAtMost: false,
   quantileRule: 'quartile rule n - 1',
   permeabilityClass: 'medium',
   permeabilityBasis: 'soil described at 11 of 15 probes',
