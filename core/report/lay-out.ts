@@ -144,9 +144,9 @@ function piecesOf(blocks: readonly ReportBlock[], pages: Pages, factor: number):
       continue;
     }
     const set = setBlock(block, textWidthMm, textHeightMm, scale);
-    // What is signed stands over the signatures.
-    const isSigned = block.kind === 'paragraph' && next?.kind === 'signatures';
-    pending.push(...(isSigned ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set));
+    // What is signed stands over the signatures, what says how to read a table over the table.
+    const isLead = block.kind === 'paragraph' && (next?.kind === 'signatures' || next?.kind === 'table');
+    pending.push(...(isLead ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set));
     if (block.kind === 'page-break') flush();
   }
   flush();

@@ -47,6 +47,7 @@ const CELL_PAD_MM = 0.6;
 const FACT_NAME_SHARE = 0.27;
 /** Rows of a table up to so many lines are not parted between pages. */
 const MOST_WHOLE_LINES = 24;
+const MOST_WHOLE_ROWS = 5;
 
 function textLine(
   text: string,
@@ -343,8 +344,9 @@ function setTable(
   const body = rows
     .flatMap((row, i) => {
       const set = setRow(row, false);
-      // The last row of a table is not left alone on the next page.
-      return i === rows.length - 2 ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set;
+      // A short table stays whole; the last row of a long one is not left alone on the next page.
+      const isKept = i === rows.length - 2 || (rows.length <= MOST_WHOLE_ROWS && i < rows.length - 1);
+      return isKept ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set;
     })
     .map((piece) => ({ ...piece, repeatedHead }));
   return [{ ...head, keepWithNext: true }, ...body, gap(scale.bodyPt * 0.3)];

@@ -3,7 +3,7 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { crc32, deflateSync } from 'node:zlib';
 import { expect } from '@playwright/test';
-import { folder, look, open, page, test } from './window.ts';
+import { folder, look, open, page, step, test } from './window.ts';
 
 function square(name: string, layer: string, x: number, y: number, size: number): object {
   const ring = [
@@ -190,6 +190,16 @@ test('a site plan under the map, placed by two points', async () => {
   await expect(page.getByText('placed by control points', { exact: false })).toBeVisible();
   await page.getByLabel('Opacity of site plan').press('ArrowRight');
   await look('draw-6-site-plan');
+  await step('Deliver').click();
+  const under = page.getByLabel('Site plan under the map, greyed');
+  await expect(under).not.toBeChecked();
+  await under.click();
+  await expect(under).toBeChecked();
+  await expect(page.getByText('Drawing the figure …')).toBeHidden({ timeout: 30_000 });
+  await look('draw-7-figure');
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await expect(under).not.toBeChecked();
+  await step('Plan').click();
   await page.getByRole('button', { name: 'Undo' }).click();
   await page.getByRole('button', { name: 'Undo' }).click();
   await expect(page.getByText('not placed yet')).toBeVisible();

@@ -240,7 +240,7 @@ export function fieldLog(input: ReportInput): ReportBlock[] {
         { head: 'Probe', share: 1.1, strong: true },
         { head: 'State', share: 1 },
         { head: 'Drawn (UTC)', share: 2 },
-        { head: `Depth, ${lengthUnit(view.frame)}`, share: 0.8, align: 'end' },
+        { head: `Depth, ${lengthUnit(view.frame)}`, share: 1, align: 'end' },
         { head: 'Soil', share: 2 },
         { head: 'Permeability', share: 1.5 },
         { head: 'Remarks', share: 3 },
