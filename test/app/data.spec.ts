@@ -34,6 +34,7 @@ test('two crews go together, a sample is typed in, limits are tried, and a schem
   sheet('theirs.csv', 3, 16, '600015 5500006 24');
   gasplat('import', mine, 'mine.csv', '--quiet');
   gasplat('import', theirs, 'theirs.csv', '--quiet');
+  gasplat('classify', theirs, '--scheme', 'swedish-ground-classes', '--raised', 'silt', '--keep', '--quiet');
   const docs = readFileSync(join(root, 'docs', 'schemes.md'), 'utf8');
   writeFileSync(scheme, /```json\n([\s\S]*?)```/.exec(docs)?.[1] ?? '');
 
@@ -51,6 +52,9 @@ test('two crews go together, a sample is typed in, limits are tried, and a schem
   await expect(crew.getByLabel('Label of theirs')).toHaveValue('P3-2');
   await take.scrollIntoViewIfNeeded();
   await look('11-field-merge');
+  const standing = crew.getByRole('group', { name: /^Scheme: whose/ });
+  await expect(standing.getByRole('radio', { name: 'Mine' })).toBeChecked();
+  await expect(crew.getByText('Theirs raises a limit: that lowers the class.')).toBeVisible();
   await take.click();
   await expect(step('Field')).toContainText('17 samples');
 
