@@ -1,4 +1,5 @@
-import { useState } from 'react';
+import { useRef, useState } from 'react';
+import { flushSync } from 'react-dom';
 import { importSamples } from '../actions/import-samples.ts';
 import { ActionButton } from '../components/ActionButton.tsx';
 import { IssueTable } from '../components/IssueTable.tsx';
@@ -24,6 +25,11 @@ export function FieldPanel() {
   const pending = useAppState((state) => state.pendingImport);
   const report = useAppState((state) => state.importReport);
   const [typing, setTyping] = useState(false);
+  const typer = useRef<HTMLButtonElement>(null);
+  const closeTyping = () => {
+    flushSync(() => setTyping(false));
+    typer.current?.focus();
+  };
 
   if (pending) {
     return pending.preview ? (
@@ -87,7 +93,7 @@ export function FieldPanel() {
             className={view.samples.length === 0 ? 'primary' : ''}
             text="Import samples…"
           />
-          <button type="button" aria-expanded={typing} onClick={() => setTyping(!typing)}>
+          <button ref={typer} type="button" aria-expanded={typing} onClick={() => setTyping(!typing)}>
             Type in a sample
           </button>
           {view.samples.length > 0 ? (
@@ -96,7 +102,7 @@ export function FieldPanel() {
             </button>
           ) : null}
         </div>
-        {typing ? <SampleEntryForm sampleId={null} entry={null} onDone={() => setTyping(false)} /> : null}
+        {typing ? <SampleEntryForm sampleId={null} entry={null} onDone={closeTyping} /> : null}
       </section>
       {view.probes.length > 0 ? (
         <section className="block" aria-labelledby="field-hole">

@@ -1,4 +1,5 @@
-import { useState } from 'react';
+import { useRef, useState } from 'react';
+import { flushSync } from 'react-dom';
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
 import { useApp } from '../state/context.ts';
 import { SampleEntryForm } from './SampleEntryForm.tsx';
@@ -14,11 +15,22 @@ export function HandEntryTools({ sampleId, label }: { sampleId: string; label: s
     );
     if (found) setEntry(found.entry);
   };
-  if (entry) return <SampleEntryForm sampleId={sampleId} entry={entry} onDone={() => setEntry(null)} />;
+  const opener = useRef<HTMLButtonElement>(null);
+  const close = () => {
+    flushSync(() => setEntry(null));
+    opener.current?.focus();
+  };
+  if (entry) return <SampleEntryForm sampleId={sampleId} entry={entry} onDone={close} />;
   return (
     <div className="row">
       <p className="hint">Entered by hand.</p>
-      <button type="button" className="small" aria-label={`Change ${label}`} onClick={() => void change()}>
+      <button
+        ref={opener}
+        type="button"
+        className="small"
+        aria-label={`Change ${label}`}
+        onClick={() => void change()}
+      >
         Change
       </button>
       {asked ? (

@@ -3,6 +3,7 @@ import { importSamples } from '../actions/import-samples.ts';
 import { ActionButton } from '../components/ActionButton.tsx';
 import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
+import { plural } from '../format.ts';
 import { useAppState, useView } from '../state/context.ts';
 import { HandlingForm } from './HandlingForm.tsx';
 import { QualityPage } from './QualityPage.tsx';
@@ -45,7 +46,10 @@ export function ReducePanel() {
       <PanelScroll>
         <section className="block">
           <p className="lead">Nothing to reduce yet.</p>
-          <p>Import samples first; then every sample stands here with what speaks for and against it.</p>
+          <p>
+            Import samples first, or type them in at step Field; then every sample stands here with what
+            speaks for and against it.
+          </p>
           <ActionButton action={importSamples} className="primary" text="Import samples…" />
         </section>
       </PanelScroll>
@@ -83,7 +87,7 @@ export function ReducePanel() {
       <div className="drawer">
         {checkedCount > 0 ? (
           <section className="block" aria-label="Ruling on checked samples">
-            <h3>{checkedCount} samples checked</h3>
+            <h3>{plural(checkedCount, 'sample')} checked</h3>
             <RulingForm key="bulk" ruling={null} />
             <HandlingForm sampleIds={[...checked]} />
           </section>

@@ -1,4 +1,4 @@
-import { memo, useEffect, useMemo, useRef, useState } from 'react';
+import { type KeyboardEvent, memo, useEffect, useMemo, useRef, useState } from 'react';
 import type { ProjectView } from '../../core/contract/model.ts';
 import { ScrollRegion } from '../components/ScrollRegion.tsx';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
@@ -96,6 +96,26 @@ export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: 
   const allChecked = rows.length > 0 && rows.every((row) => checkedIds.has(row.sample.id));
   const feet = usesFeet(view.frame);
   const unit = view.settings.radonUnit;
+  const body = useRef<HTMLTableSectionElement>(null);
+  const focusRow = (index: number) =>
+    body.current?.rows.item(index)?.querySelector<HTMLButtonElement>('.row-button')?.focus();
+  /** Arrow keys go from sample to sample; each shows its evidence as it is reached. */
+  const walk = (event: KeyboardEvent) => {
+    const by = event.key === 'ArrowDown' ? 1 : event.key === 'ArrowUp' ? -1 : 0;
+    if (by === 0 || !(event.target as Element).classList.contains('row-button')) return;
+    event.preventDefault();
+    const at = ordered.findIndex((row) => row.sample.id === selectedId);
+    const next = ordered[at + by];
+    if (next === undefined || at < 0) return;
+    onSelect(next.sample.id);
+    focusRow(at + by);
+  };
+  // A form that is done takes the focus with it: it goes back to the sample it was about.
+  // biome-ignore lint/correctness/useExhaustiveDependencies: only a change of the project closes a form
+  useEffect(() => {
+    const at = ordered.findIndex((row) => row.sample.id === selectedId);
+    if (at >= 0 && document.activeElement === document.body) focusRow(at);
+  }, [view.revision]);
 
   return (
     <ScrollRegion label="Samples" className="fill">
@@ -132,7 +152,7 @@ export function SampleTable({ rows, view }: { rows: readonly SampleRow[]; view: 
             ))}
           </tr>
         </thead>
-        <tbody>
+        <tbody ref={body} onKeyDown={walk}>
           {ordered.map((row) => (
             <Row
               key={row.sample.id}
