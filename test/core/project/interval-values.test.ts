@@ -2,23 +2,16 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Engine } from '../../../core/project/engine.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask } = asking(() => engine);
 
 beforeEach(async () => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-values-'));
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 1 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine();
   await ask('project.create', {
     path: join(folder, 'a.gasplat'),
     name: 'Values',
@@ -42,12 +35,6 @@ afterEach(async () => {
   await engine.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
 
 function file(name: string, content: string): string {
   const path = join(folder, name);

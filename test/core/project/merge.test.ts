@@ -2,14 +2,14 @@ import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from '
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Input, Output } from '../../../core/contract/requests.ts';
+import type { Engine } from '../../../core/project/engine.ts';
 import { resourcePath } from '../../../core/resources.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask } = asking(() => engine);
 const MINE = () => join(folder, 'mine.gasplat');
 const THEIRS = () => join(folder, 'theirs.gasplat');
 
@@ -23,20 +23,7 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const newEngine = (actor: string) =>
-  createEngine({
-    jobs: createJobRunner({ threads: 1 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor,
-  });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
+const newEngine = (actor: string) => newTestEngine({ actor });
 
 function file(name: string, content: string): string {
   const path = join(folder, name);

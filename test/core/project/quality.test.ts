@@ -5,44 +5,26 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import type { ProjectView } from '../../../core/contract/model.ts';
 import type { DayLogEntry, HoleQuestion } from '../../../core/contract/quality.ts';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Output } from '../../../core/contract/requests.ts';
+import type { Engine } from '../../../core/project/engine.ts';
 import { CELL, countDay, type DaySample, INSTRUMENTS_CSV, readingsCsv } from './counted-day.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 vi.setConfig({ testTimeout: 60_000 });
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask, refused } = asking(() => engine);
 
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-quality-'));
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 1 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine();
 });
 
 afterEach(async () => {
   await engine.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
-
-async function refused<N extends RequestName>(name: N, input: Input<N>): Promise<string> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (reply.ok) throw new Error(`${name} was not refused`);
-  return reply.error.message;
-}
 
 function file(name: string, content: string): string {
   const path = join(folder, name);
@@ -198,10 +180,11 @@ describe('the verdict at a hole from its counts', () => {
         predictionProblem: expect.stringMatching(/window 'none' cannot be reduced/),
       },
     );
-    expect(await refused('hole.judge', questionFor(view, 'P1', { probeId: 'x' }))).toMatch(/no probe "x"/);
-    expect(
-      await refused('hole.judge', { ...questionFor(view, 'P1'), sampleId: questionFor(view, 'P2').sampleId }),
-    ).toMatch(/another probe/);
+    expect((await refused('hole.judge', questionFor(view, 'P1', { probeId: 'x' }))).message).toMatch(
+      /no probe "x"/,
+    );
+    const mixed = { ...questionFor(view, 'P1'), sampleId: questionFor(view, 'P2').sampleId };
+    expect((await refused('hole.judge', mixed)).message).toMatch(/another probe/);
   });
 });
 
@@ -281,9 +264,13 @@ describe('what a sheet and the log of its day say', () => {
     if (kept === undefined) throw new Error('no log');
     const { id, ...entry } = kept;
     expect([entry, unlogged]).toEqual([LOG, []]);
-    expect(await refused('day.set', { id: null, log: LOG })).toMatch(/has a log already/);
-    expect(await refused('day.set', { id, log: { ...LOG, controlProbeId: 'x' } })).toMatch(/no probe "x"/);
-    expect(await refused('day.set', { id: null, log: { ...LOG, day: '2.5.2030' } })).toMatch(/YYYY-MM-DD/);
+    expect((await refused('day.set', { id: null, log: LOG })).message).toMatch(/has a log already/);
+    expect((await refused('day.set', { id, log: { ...LOG, controlProbeId: 'x' } })).message).toMatch(
+      /no probe "x"/,
+    );
+    expect((await refused('day.set', { id: null, log: { ...LOG, day: '2.5.2030' } })).message).toMatch(
+      /YYYY-MM-DD/,
+    );
     const probeId = view.probes[0]?.id ?? null;
     await ask('day.set', { id, log: { ...LOG, controlProbeId: probeId, events: LOG.events.slice(1) } });
     expect((await ask('day.list', {})).days[0]).toMatchObject({

@@ -3,10 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import type { ProjectView, Sample } from '../../../core/contract/model.ts';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import type { WireError } from '../../../core/errors.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Engine } from '../../../core/project/engine.ts';
 import {
   CELL,
   clockText,
@@ -16,12 +13,13 @@ import {
   INSTRUMENTS_CSV,
   readingsCsv,
 } from './counted-day.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 vi.setConfig({ testTimeout: 60_000 });
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask, refused } = asking(() => engine);
 
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-readings-'));
@@ -33,26 +31,7 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const newEngine = () =>
-  createEngine({
-    jobs: createJobRunner({ threads: 1 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
-
-async function refused<N extends RequestName>(name: N, input: Input<N>): Promise<WireError> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (reply.ok) throw new Error(`${name} was not refused`);
-  return reply.error;
-}
+const newEngine = () => newTestEngine();
 
 function file(name: string, content: string): string {
   const path = join(folder, name);

@@ -2,27 +2,20 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import type { WireError } from '../../../core/errors.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Output } from '../../../core/contract/requests.ts';
+import type { Engine } from '../../../core/project/engine.ts';
 import { userSchemeFolder } from '../../../core/project/schemes.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask, refused } = asking(() => engine);
 const usualFolder = process.env['GASPLAT_SCHEMES'];
 
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-rules-'));
   process.env['GASPLAT_SCHEMES'] = join(folder, 'schemes');
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 1 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine();
 });
 
 afterEach(async () => {
@@ -31,18 +24,6 @@ afterEach(async () => {
   if (usualFolder === undefined) delete process.env['GASPLAT_SCHEMES'];
   else process.env['GASPLAT_SCHEMES'] = usualFolder;
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
-
-async function refused<N extends RequestName>(name: N, input: Input<N>): Promise<WireError> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (reply.ok) throw new Error(`${name} was not refused`);
-  return reply.error;
-}
 
 const demo = (lot: 'ordinary' | 'troubled' = 'troubled') =>
   ask('project.demo', { path: join(folder, 'a.gasplat'), lot });

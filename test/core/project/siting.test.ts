@@ -3,24 +3,18 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Pose, PositionM } from '../../../core/contract/model.ts';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
+import type { Input } from '../../../core/contract/requests.ts';
 import { ringArea } from '../../../core/geo/planar.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Engine } from '../../../core/project/engine.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask, refused } = asking(() => engine);
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-siting-'));
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 2 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine({ threads: 2 });
   await ask('project.demo', { path: join(folder, 'demo.gasplat'), lot: 'ordinary' });
 });
 
@@ -28,12 +22,6 @@ afterAll(async () => {
   await engine.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
 
 const pose = (dxM: number, dyM: number, turnDeg = 0, mirrored = false): Pose => ({
   dxM,
@@ -95,13 +83,11 @@ describe('placements', () => {
     expect(await shaped({ kind: 'L', ...cut })).toBeCloseTo(116, 9);
     expect(await shaped({ kind: 'U', ...cut })).toBeCloseTo(116, 9);
     expect((await ask('project.view', {})).footprint?.ring).toHaveLength(8);
-    const reply = await engine.handle({
-      kind: 'request',
-      id: nextId++,
-      name: 'footprint.shape',
-      input: { label: 'House', shape: { kind: 'U', ...cut, cutWidthM: 10 }, centre: null },
+    const wide = { kind: 'U', ...cut, cutWidthM: 10 } as const;
+    expect(await refused('footprint.shape', { label: 'House', shape: wide, centre: null })).toMatchObject({
+      code: 'BAD_INPUT',
+      details: { field: 'cutWidthM' },
     });
-    expect(reply).toMatchObject({ ok: false, error: { code: 'BAD_INPUT', details: { field: 'cutWidthM' } } });
     for (let i = 0; i < 3; i++) await ask('record.undo', {});
   });
 });

@@ -3,45 +3,25 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { EngineEvent } from '../../../core/contract/envelope.ts';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import type { WireError } from '../../../core/errors.ts';
 import { polygonsArea } from '../../../core/geo/planar.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Engine } from '../../../core/project/engine.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
 let events: EngineEvent[];
-let nextId = 1;
+const { ask, refused } = asking(() => engine);
 
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-job-'));
   events = [];
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 2 }),
-    emit: (event) => events.push(event),
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine({ threads: 2, emit: (event) => events.push(event) });
 });
 
 afterEach(async () => {
   await engine.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
-
-async function refused<N extends RequestName>(name: N, input: Input<N>): Promise<WireError> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (reply.ok) throw new Error(`${name} was not refused`);
-  return reply.error;
-}
 
 function file(name: string, content: string): string {
   const path = join(folder, name);
@@ -217,7 +197,7 @@ describe('the whole job through the engine', () => {
 
   test('a job is cancelled, and the engine goes on', async () => {
     await gridProject();
-    const id = nextId++;
+    const id = 1_000;
     const pending = engine.handle({ kind: 'request', id, name: 'surface.compute', input: {} });
     await ask('job.cancel', { requestId: id });
     const reply = await pending;
