@@ -27,6 +27,15 @@ export function shortRun(labels: readonly string[]): string {
   return isRun && labels.length > 3 ? `${labels[0]} to ${labels.at(-1)}` : labels.join(', ');
 }
 
+/** A label that a probe of the project has already, whatever its capitals; null where none is taken. */
+export function takenLabel(
+  labels: readonly string[],
+  probes: readonly { readonly label: string }[],
+): string | null {
+  const taken = new Set(probes.map(({ label }) => label.toLowerCase()));
+  return labels.find((label) => taken.has(label.toLowerCase())) ?? null;
+}
+
 export interface PlanProposalViewProps {
   readonly proposal: PlanProposal;
   readonly depthM: number;
@@ -42,6 +51,11 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
   const { probes, walk, findings, notes, cautions } = proposal;
   const planned = view.probes.filter((probe) => probe.state === 'planned').length;
   const [replace, setReplace] = useState(true);
+  const staying = replace ? view.probes.filter((probe) => probe.state !== 'planned') : view.probes;
+  const taken = takenLabel(
+    probes.map(({ label }) => label),
+    staying,
+  );
 
   return (
     <div className="stack inset-form">
@@ -139,6 +153,11 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
           Take the place of {plural(planned, 'planned probe')} that nobody has driven
         </label>
       ) : null}
+      {taken === null ? null : (
+        <p className="hint hint-strong">
+          There is a probe {taken} already: choose another label prefix under Depth, labels and working day.
+        </p>
+      )}
       <div className="form-end">
         <button
           type="button"
@@ -153,6 +172,7 @@ export function PlanProposalView({ proposal, depthM, onDone }: PlanProposalViewP
         <button
           type="button"
           className="primary"
+          disabled={taken !== null}
           onClick={() => {
             onDone();
             void app

@@ -13,6 +13,7 @@ import {
 import { axisTicks } from '../../renderer/panels/axis.ts';
 import { checkCorners, parseCoordinate, parsePastedCorners } from '../../renderer/panels/corners.ts';
 import { withColumn, withUnit } from '../../renderer/panels/ImportForm.tsx';
+import { shortRun, takenLabel } from '../../renderer/panels/PlanProposalView.tsx';
 import { worstFirst } from '../../renderer/panels/QualityPage.tsx';
 import { parseLimits } from '../../renderer/panels/SchemeForm.tsx';
 import { filterRows, orderRows, sampleRows } from '../../renderer/panels/sample-rows.ts';
@@ -95,6 +96,15 @@ describe('corners', () => {
     expect(checkCorners(corners(['0', '0'], ['1', '0'], ['1', '1'], ['0', '0'], ['', ''])).ring).toHaveLength(
       3,
     );
+  });
+});
+
+describe('labels of a layout', () => {
+  test('a run is told by its ends, and the first label that is taken is named', () => {
+    expect(shortRun(['P1', 'P2', 'P3', 'P4'])).toBe('P1 to P4');
+    expect(shortRun(['P1', 'P3', 'P4', 'P5'])).toBe('P1, P3, P4, P5');
+    expect(takenLabel(['P1', 'P2'], [{ label: 'p2' }, { label: 'Q1' }])).toBe('P2');
+    expect(takenLabel(['P1'], [{ label: 'Q1' }])).toBeNull();
   });
 });
 
