@@ -31,6 +31,8 @@ export interface MutedPicture {
   readonly heightPx: number;
   /** What of the image it shows. */
   readonly part: PixelRect;
+  /** Nothing came out: an empty part, or a kind of image that cannot be decoded here. */
+  readonly isBlank: boolean;
 }
 
 /** Black of the plan comes out as a grey of this share. */
@@ -58,7 +60,8 @@ export const mutePicture: SingleJob<MutePictureInput, MutedPicture> = {
     const { encodeInkPng } = await import('../figure/png-chunks.ts');
     const opacity = inkOf(picture);
     const { widthPx, heightPx } = picture;
-    return { png: encodeInkPng(opacity, widthPx, heightPx, INK), widthPx, heightPx, part };
+    const png = encodeInkPng(opacity, widthPx, heightPx, INK);
+    return { png, widthPx, heightPx, part, isBlank: opacity.every((ink) => ink === 0) };
   },
 };
 

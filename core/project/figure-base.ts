@@ -122,7 +122,9 @@ function baseOf(plan: SitePlanView, corners: Corners, picture: MutedPicture): Fi
       e * down,
       y + d * part.column + e * part.row,
     ],
-    statement: describeBase(plan),
+    statement: picture.isBlank
+      ? `Site plan "${plan.label}" is not under the map: there is no ink on this part of it, or its kind of image cannot be drawn (a JPEG in printing colours is one). Save it as PNG.`
+      : describeBase(plan),
   };
 }
 

@@ -162,3 +162,14 @@ test('off until the project asks for it, and a plan hidden on the map is not in 
   setSitePlan(store, { id: planId, isShown: false });
   expect(await baseOf(true)).toEqual([]);
 });
+
+test('an image that cannot be drawn is told from one that is', async () => {
+  const size = { widthPx: 8, heightPx: 8 };
+  const part = { column: 0, row: 0, ...size };
+  const ink = new Uint8Array(64);
+  ink.fill(255, 0, 8);
+  const run = (bytes: Uint8Array, mediaType: string) =>
+    jobs.run('mute-picture', { bytes, mediaType, file: 'plan', ...size, part, mostPx: 8 }, context);
+  expect((await run(encodeInkPng(ink, 8, 8, [0, 0, 0]), 'image/png')).isBlank).toBe(false);
+  expect((await run(Uint8Array.of(0xff, 0xd8, 0xff, 0xd9), 'image/jpeg')).isBlank).toBe(true);
+});
