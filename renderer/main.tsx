@@ -16,6 +16,8 @@ import './styles/charts.css';
 import './styles/panels.css';
 import './styles/sheet-editor.css';
 import './styles/map.css';
+import './styles/legend.css';
+import './styles/drawing-bar.css';
 
 declare global {
   interface Window {
