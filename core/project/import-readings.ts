@@ -47,7 +47,10 @@ export function importReadings(
   const fields = openReadings(table);
   const instruments = store.rows('instrument');
   const codes = knownCodes(store);
-  const drafts = fields.rows.flatMap((source) => draftReading(fields, source, instruments, codes) ?? []);
+  const drafts = withoutOverRange(
+    fields,
+    fields.rows.flatMap((source) => draftReading(fields, source, instruments, codes) ?? []),
+  );
   const groups = groupDrafts(
     store,
     fields,
@@ -317,4 +320,24 @@ function linkBefore(
     return;
   }
   tx.update('sample', id, { carry_over: 'named', previous_sample_id: earlier.id });
+}
+
+/** A probe with one interval over the instrument's range takes none of its others: their mean would be too low. */
+function withoutOverRange(fields: ReadingTable, drafts: readonly ReadingDraft[]): readonly ReadingDraft[] {
+  const over = new Map<string, number>();
+  for (const source of fields.rows) {
+    if (!/^[>≥]/u.test(fields.text(source, 'radon') ?? '')) continue;
+    const label = fields.text(source, 'probe') ?? fields.text(source, 'code') ?? '';
+    over.set(label.toLowerCase(), source.row);
+  }
+  return drafts.filter((draft) => {
+    const row = draft.value === null ? undefined : over.get(draft.label.toLowerCase());
+    if (row === undefined) return true;
+    fields.error(
+      draft.row,
+      'radon',
+      `row ${row} says that ${draft.label} went over the instrument's range: a mean of its other intervals would be too low, so none is taken. Enter the sample as '>' and the end of the range in a table of samples`,
+    );
+    return false;
+  });
 }

@@ -171,3 +171,25 @@ test('a sample of values is taken off the counts of the next one on its instrume
   expect(details.carriedFrom.map((c) => c.probe)).toEqual(['A1']);
   expect(details.carriedFrom[0]?.radonKBqPerM3).toBeCloseTo(400 * grown(1200), 0);
 });
+
+test('one interval over the range: no mean of the others, which would be too low', async () => {
+  const { view, report } = await ask('readings.import', {
+    path: file(
+      'over.csv',
+      [
+        'Probe,Fill end,Start (s),Length (s),Radon (kBq/m3),Ingrowth (min)',
+        'A1,2026-03-01T08:00:00Z,900,600,30,15',
+        'A1,2026-03-01T08:00:00Z,1500,600,>60,15',
+        'A2,2026-03-01T09:00:00Z,900,600,25,15',
+      ].join('\n'),
+    ),
+  });
+  expect(report.issues.map((i) => i.message).join(' ')).toMatch(
+    /row 2 of over\.csv, column 'Radon \(kBq\/m3\)': row 3 says that A1 went over the instrument's range/,
+  );
+  const radonAt = (label: string) =>
+    view.samples.find((s) => s.probeId === view.probes.find((p) => p.label === label)?.id)?.radonKBqPerM3;
+  expect(radonAt('A1')).toBeNull();
+  // 25 at a mean of 20 min after the fill, brought back: exp(2.098e-6 /s x 1200 s) = 1.0025.
+  expect(radonAt('A2')).toBeCloseTo(25 * 1.0025, 2);
+});
