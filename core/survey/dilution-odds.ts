@@ -62,12 +62,13 @@ export interface SampleOdds {
   readonly airShare: { readonly median: number; readonly low: number; readonly high: number };
   /** The same by oxygen and carbon dioxide alone. */
   readonly gasAirShare: { readonly median: number; readonly low: number; readonly high: number } | null;
-  /** Robust z of the log radon value against the other holes, and what they predict (log). */
+  /** Robust z of the log radon value against the other holes, and what they predict (log) at this depth. */
   readonly radon: {
     readonly z: number;
     readonly logPredicted: number;
     readonly neighbourCount: number;
   } | null;
+  /** Predicted at this sample's flow. */
   readonly suction: { readonly z: number; readonly logPredicted: number } | null;
 }
 
@@ -110,12 +111,14 @@ export function weighDilution(
     ...direct.map((d) => d.sampleId),
   ]);
   const rounds = channels.every((c) => c.points.length <= MOST_JUDGES) ? ROUNDS : ROUNDS_OF_LARGE_LOT;
+  const hasOneGas = channels.filter((c) => c.kind === 'gas').length === 1;
   let rate = PRIOR_DILUTED;
   let patterns: readonly Weighed[] = [{ pattern: USUAL_PATTERN, weight: 1 }];
   let chance = firstGuess(channels, ids, certain);
   let curves = new Map<string, Curve>();
   for (let round = 0; round < rounds; round++) {
-    for (const state of states) refit(state, chance, rate, round === 0);
+    for (const state of states)
+      refit(state, chance, rate, round === 0, hasOneGas && state.channel.kind === 'gas');
     const spoken = gatherSpoken(states);
     if (round === 1 || round === rounds - 1) patterns = weighPatterns(spoken, rate);
     const isLast = round === rounds - 1;
@@ -170,6 +173,7 @@ function refit(
   chance: ReadonlyMap<string, number>,
   rate: number,
   isFirst: boolean,
+  isOnlyGas: boolean,
 ): void {
   const { channel, field } = state;
   const n = channel.points.length;
@@ -179,6 +183,7 @@ function refit(
     n > MOST_JUDGES
       ? Int32Array.from({ length: MOST_JUDGES }, (_, i) => Math.floor((i * n) / MOST_JUDGES))
       : Int32Array.from({ length: n }, (_, i) => i);
+  const shares = isOnlyGas ? BUT_LAST_SHARES : COARSE_SHARES;
   const readingOf = new Map(channel.readings.map((r) => [r.sampleId, r]));
   const whole = n <= MOST_JUDGES;
   const predictions = state.models.map((model) => ({
@@ -197,8 +202,7 @@ function refit(
       const p = Math.max(rate, GUESS_KEPT[channel.kind] * chanceAt[i]!);
       const at = { mean: predicted.mean[i]!, variance: predicted.variance[i]!, isEven };
       let leaky = 0;
-      for (const k of COARSE_SHARES)
-        leaky += readingDensity(channel.kind, reading, at, k) / COARSE_SHARES.length;
+      for (const k of shares) leaky += readingDensity(channel.kind, reading, at, k) / shares.length;
       logWeight += Math.log((1 - p) * readingDensity(channel.kind, reading, at, -1) + p * leaky + 1e-300);
     }
     return { model, predicted, isEven, logWeight };
@@ -220,11 +224,17 @@ function refit(
   }
 }
 
+/**
+ * Even gas shows the gaps between five shares as scatter. Of two gases one mostly falls where the other does not, and
+ * the wider scatter keeps false alarms fewer on ground that the models do not know.
+ */
+const BUT_LAST_SHARES = EVERY_SHARE.slice(0, -2);
+
 /** Numbers that scatter evenly about their mean by more than this would pass under nothing. */
-const MOST_EVEN_SCATTER = 0.4;
+const MOST_EVEN_SCATTER = { radon: 0.6, gas: 0.4, suction: 0 } as const;
 
 function shapesOf(kind: Channel['kind'], model: FieldModel): readonly boolean[] {
-  return kind !== 'gas' || model.scatter > MOST_EVEN_SCATTER ? [false] : [false, true];
+  return model.scatter > MOST_EVEN_SCATTER[kind] ? [false] : [false, true];
 }
 
 /** So many points of a large lot choose its models. */
@@ -307,9 +317,8 @@ function zOf(reading: ChannelReading | undefined, kind: Channel['kind'], states:
     let tail = 0;
     let logPredicted = 0;
     for (const p of predictions) {
-      const at = { mean: p.mean[reading.point]!, variance: p.variance[reading.point]!, isEven: p.isEven };
-      tail += p.weight * lowTail(reading, at);
-      logPredicted += p.weight * p.mean[reading.point]!;
+      tail += p.weight * lowTail(reading, p.mean[reading.point]!, p.variance[reading.point]!);
+      logPredicted += p.weight * (p.mean[reading.point]! - reading.offset);
     }
     const z = normalQuantile(Math.min(Math.max(tail, 1e-15), 1 - 1e-15));
     return { z, logPredicted, neighbourCount: field.neighbourCount };

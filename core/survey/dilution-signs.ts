@@ -2,6 +2,7 @@
 import type { Probe, Sample } from '../contract/model.ts';
 import { OUTSIDE_AIR } from '../soil/mixing.ts';
 import type { DirectEvidence } from './dilution-odds.ts';
+import { median } from './median.ts';
 import { describedGround, sampleDepthM, uncertaintyOf } from './sample-facts.ts';
 import type { FieldPoint } from './scatter-field.ts';
 import { AIR_SHARES, type Channel, type ChannelReading, normalDensity } from './sign-density.ts';
@@ -174,18 +175,25 @@ const SUCTION_PRIOR = {
   unknown: Math.log(800),
 } as const;
 
+/** Suction at one flow: by Darcy it is in proportion to it. A draw without a noted flow is taken to have the usual one. */
 function suctionChannel(holes: readonly Hole[]): Channel {
+  const flows = holes.flatMap((h) => h.samples.flatMap((s) => flowOf(s) ?? []));
+  const usualFlow = flows.length === 0 ? 1 : median(flows);
   return build('suction', holes, (sample, probe) => {
     if (sample.suctionPa === null) return null;
     const ground = describedGround(probe);
     return {
       part: { excess: Math.max(sample.suctionPa, 0), ...METER.suction },
-      offset: 0,
+      offset: Math.log(usualFlow / (flowOf(sample) ?? usualFlow)),
       extraVariance: 0,
       group: ground.key,
       priorMean: SUCTION_PRIOR[ground.cls ?? 'unknown'],
     };
   });
+}
+
+function flowOf({ flowMlPerMin }: Sample): number | null {
+  return flowMlPerMin !== undefined && flowMlPerMin > 0 ? flowMlPerMin : null;
 }
 
 interface Taken {
@@ -237,6 +245,7 @@ function build(
         sampleId: sample.id,
         point,
         logValue,
+        offset: t.offset,
         shift,
         scatterLeft,
         errorVariance: AIR_SHARES.map((m) => Math.min(variance(1 - m), 1)),

@@ -39,7 +39,7 @@ function keyOf(
     const p = probeById.get(s.probeId);
     return [
       ...[s.id, s.probeId, s.kind, s.depthM, s.radonKBqPerM3, s.radonUKBqPerM3, s.radonBelowKBqPerM3],
-      ...[s.oxygenPct, s.carbonDioxidePct, s.suctionPa, certain.has(s.id)],
+      ...[s.oxygenPct, s.carbonDioxidePct, s.suctionPa, s.flowMlPerMin, certain.has(s.id)],
       ...(p === undefined
         ? []
         : [p.positionM, p.depthM, p.soil, p.permeabilityClass, p.fineFractionPct, p.permeabilityM2]),

@@ -42,12 +42,12 @@ export function findFromOdds(
   return together === null ? found : [...found, together];
 }
 
-/** Two gases go together in some ground without any leak, and ask for a little more. */
+/** Radon and suction scatter more widely than gases, in more ways, and ask for a little more. */
 function suspectLimit(
-  sample: FieldSample,
+  { oxygenPct, carbonDioxidePct }: FieldSample,
   thresholds: FlagThresholds,
 ): { key: 'suspectGasZ' | 'suspectZ'; z: number } {
-  const key = sample.oxygenPct !== null && sample.carbonDioxidePct !== null ? 'suspectGasZ' : 'suspectZ';
+  const key = oxygenPct !== null || carbonDioxidePct !== null ? 'suspectGasZ' : 'suspectZ';
   return { key, z: thresholds[key] };
 }
 
@@ -95,13 +95,14 @@ function radonAgainstLot(sample: FieldSample, odds: SampleOdds, thresholds: Flag
     evidence('neighbours predict', predicted, null, 'kBq/m3'),
   ];
   const others = (Object.keys(odds.alone) as ChannelKind[]).filter((k) => k !== 'radon');
-  const isAlone = others.every((k) => (odds.alone[k]?.ratio ?? 1) >= SPEAKS_AGAINST);
-  if (z < 0 && !isAlone && odds.z < suspectLimit(sample, thresholds).z) {
+  // A leak lowers all signs: where one that was read does not say so, all of them together must come to the limit.
+  const silent = others.filter((k) => (odds.alone[k]?.ratio ?? 1) < 1);
+  if (z < 0 && silent.length > 0 && odds.z < suspectLimit(sample, thresholds).z) {
     return other(
       'low-but-undiluted',
       'outlier',
       'note',
-      `${round(value)} kBq/m3 is far below the ${predicted} kBq/m3 that ${neighbourCount} neighbours predict (z = ${z.toFixed(1)}), but ${others.map((k) => SIGN_NAMES[k]).join(', ')} speak against outside air: the ground seems to be low here.`,
+      `${round(value)} kBq/m3 is far below the ${predicted} kBq/m3 that ${neighbourCount} neighbours predict (z = ${z.toFixed(1)}), but this does not show in ${silent.map((k) => SIGN_NAMES[k]).join(', ')}, and all signs together are not unusual: the ground seems to be low here.`,
       shown(-thresholds.neighbourZ),
       sourceOf('neighbourZ'),
     );
@@ -134,11 +135,12 @@ function suctionAgainstLot(
   const alone = odds.alone.suction;
   if (alone === undefined || odds.suction === null || alone.z < thresholds.suspectZ) return null;
   const predicted = round(Math.exp(odds.suction.logPredicted));
+  const flow = sample.flowMlPerMin === undefined ? '' : ` at ${round(sample.flowMlPerMin)} mL/min`;
   return dilution(
     'suction-below-same-soil',
     'suction',
     1,
-    `Suction (${sample.suctionPa} Pa) is far below the ${predicted} Pa of holes in the same soil: air may have come down along the rod, or a looser lens was met.`,
+    `Suction (${sample.suctionPa} Pa${flow}) is far below the ${predicted} Pa of holes in the same soil: air may have come down along the rod, or a looser lens was met.`,
     [
       evidence('z of the sign', round(alone.z), thresholds.suspectZ, ''),
       evidence('suction', sample.suctionPa, null, 'Pa'),
@@ -174,7 +176,7 @@ export function easeByOdds(
   odds: SampleOdds | undefined,
   isLotLikeAir: boolean,
 ): readonly Finding[] {
-  if (odds === undefined || odds.ratio >= SPEAKS_AGAINST || isLotLikeAir) return findings;
+  if (odds === undefined || odds.ratio >= 1 || isLotLikeAir) return findings;
   if (Object.keys(odds.alone).length < 2) return findings;
   return findings.map((f) =>
     f.points === 2 && GROUND_BREAKS.has(f.flag.rule)
@@ -183,17 +185,14 @@ export function easeByOdds(
           'outlier',
           'note',
           `${f.flag.message} All signs together speak against outside air: the ground seems to be so here.`,
-          [
-            ...f.flag.evidence,
-            evidence('likelihood ratio of all signs', round(odds.ratio), SPEAKS_AGAINST, ''),
-          ],
+          [...f.flag.evidence, evidence('likelihood ratio of all signs', round(odds.ratio), 1, '')],
           f.flag.source,
         )
       : f,
   );
 }
 
-/** A sign whose ratio is under this clears a sample whose radon alone stands out. */
+/** A sign whose ratio is under this speaks against outside air two to one. */
 const SPEAKS_AGAINST = 0.5;
 /** A sign that speaks for outside air by itself, if only weakly. */
 const SUPPORTS = 2;

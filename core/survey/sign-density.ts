@@ -10,6 +10,8 @@ export interface ChannelReading {
   /** Index into the channel's points. */
   readonly point: number;
   readonly logValue: number;
+  /** What the log value holds beside the reading, to be compared with others at one depth and one flow. */
+  readonly offset: number;
   /** For each share of `AIR_SHARES`: shift of the log value, variance of the reading, share of the scatter left. */
   readonly shift: Float64Array;
   readonly errorVariance: Float64Array;
@@ -117,12 +119,9 @@ function evenDensity(d: number, variance: number, error: number): number {
   return (onMean * normalDensity(onMean - 1, total)) / overZero;
 }
 
-/** Chance of a value as low as this or lower, without tails for odd holes. */
-export function lowTail(reading: ChannelReading, at: Prediction): number {
-  const total = at.variance + reading.cleanErrorVariance;
-  const d = reading.logValue - at.mean;
-  const z = at.isEven ? Math.exp(d - 0.5 * Math.min(total, 0.5)) - 1 : d;
-  return normalCdf(z / Math.sqrt(total));
+/** Chance of a log value as low as this or lower, normal about its mean, without tails for odd holes. */
+export function lowTail(reading: ChannelReading, mean: number, variance: number): number {
+  return normalCdf((reading.logValue - mean) / Math.sqrt(variance + reading.cleanErrorVariance));
 }
 
 const UNMOVED = { shift: 0, variance: 0 } as const;

@@ -35,6 +35,8 @@ export interface Campaign {
   /** Scatter of suction within one soil, and share of holes that meet a loose lens not described. */
   readonly suctionGsd: number;
   readonly lensRate: number;
+  /** How the pump is set: at one flow; by hand, anew at each hole, 80 to 250 mL/min; or by hand and noted. */
+  readonly flow: 'steady' | 'by hand' | 'by hand, noted';
   readonly soils: 1 | 2;
   readonly repeatRate: number;
   readonly wetRate: number;
@@ -75,6 +77,7 @@ export const REPEAT_SD = 0.05;
 /** A loose lens lowers suction by up to this, on the log. */
 export const LENS_SPAN = Math.log(20);
 
+const STEADY_ML_PER_MIN = 150;
 /** Typical suction at a sampling flow by soil, Pa: orders of magnitude. */
 const SOILS = [
   { soil: 'sandy till', suctionPa: 900 },
@@ -84,6 +87,7 @@ const SOILS = [
 
 export function simulateCampaign(c: Campaign): SimulatedCampaign {
   const random = randomStream(c.seed, 0);
+  const flows = randomStream(c.seed, 1);
   const places = layOut(c, random);
   const field = smoothNoise(c, places, random);
   const sigma = Math.log(c.gsd);
@@ -116,6 +120,7 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
     const gas = groundGas(c, breath, random);
     const loose = random.uniform() < c.lensRate ? Math.exp(-LENS_SPAN * random.uniform()) : 1;
     const tight = soil.suctionPa * loose * breath * Math.exp(Math.log(c.suctionGsd) * random.normal());
+    const flowMlPerMin = c.flow === 'steady' ? STEADY_ML_PER_MIN : 80 * (250 / 80) ** flows.uniform();
     const isWet = random.uniform() < c.wetRate;
     const isLeaky = random.uniform() < c.leakRate;
     const [least, most] = c.leak;
@@ -158,7 +163,10 @@ export function simulateCampaign(c: Campaign): SimulatedCampaign {
             ? null
             : isWet
               ? 21_000
-              : Math.round(Math.max((1 - leak) * tight + 10 * random.normal(), 0)),
+              : Math.round(
+                  Math.max((1 - leak) * tight * (flowMlPerMin / STEADY_ML_PER_MIN) + 10 * random.normal(), 0),
+                ),
+          ...(c.flow === 'by hand, noted' ? { flowMlPerMin: Math.round(flowMlPerMin) } : {}),
           saidFreshAir: false,
           saidWater: isWet,
           remark: null,
@@ -281,6 +289,7 @@ export function drawCampaign(seed: number, fixed: Partial<Campaign> = {}): Campa
     suction: true,
     suctionGsd: between(1.3, 1.8),
     lensRate: 0.05,
+    flow: 'steady',
     soils: oneOf(1, 2),
     repeatRate: 0.2,
     wetRate: 0.05,

@@ -95,6 +95,24 @@ describe('signs together', () => {
     );
     expect(found[6]?.dilution).toBe('diluted');
   });
+
+  // Darcy: at one resistance of the ground suction is in proportion to the flow.
+  test.each([
+    ['a fifth of the suction at a fifth of the flow is the ground as elsewhere', 180, 30, false],
+    ['the usual suction at five times the flow is a fifth of the resistance', 900, 750, true],
+  ])('%s', (_name, suctionPa, flowMlPerMin, isHeld) => {
+    const found = lot(
+      (x, y, n) => even(x, y, n) * (n === 6 ? 0.2 : 1),
+      (n) =>
+        n === 6
+          ? { suctionPa, flowMlPerMin }
+          : { suctionPa: Math.round(900 + 150 * (JITTER[n] ?? 0)), flowMlPerMin: 150 },
+    );
+    expect(found[6]?.dilution).toBe(isHeld ? 'diluted' : 'none');
+    const message = found[6]?.flags.find((f) => f.rule === 'suction-below-same-soil')?.message;
+    if (isHeld) expect(message).toMatch(/900 Pa at 750 mL\/min.*below the 4\d\d\d Pa/);
+    else expect(message).toBeUndefined();
+  });
 });
 
 describe('numbers beneath', () => {
@@ -164,6 +182,7 @@ test('an answer that is kept is the one computed anew, and any number changes it
     { radonUKBqPerM3: 3 },
     { oxygenPct: 17.5 },
     { suctionPa: 300 },
+    { flowMlPerMin: 90 },
     { depthM: 0.7 },
   ];
   for (const change of changes) {
