@@ -47,6 +47,13 @@ describe('leaks', () => {
     expect(rates.falseAlarms).toBeLessThan(0.025);
   });
 
+  test.each(['oxygen', 'carbon dioxide'] as const)('one even gas, %s, is enough for as many', (gases) => {
+    const rates = ratesOf(judgeMany(SEEDS, { gases, gasGsd: 1.1, breathingGsd: 1, leak: [0.3, 1] }), 0.3);
+    expect(rates.leaks).toBeGreaterThan(100);
+    expect(rates.found).toBeGreaterThan(0.93);
+    expect(rates.falseAlarms).toBeLessThan(0.025);
+  });
+
   test.each([
     [1.5, 0.8],
     [2, 0.5],
