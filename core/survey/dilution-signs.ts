@@ -1,8 +1,8 @@
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
 import type { Probe, Sample } from '../contract/model.ts';
+import { median } from '../median.ts';
 import { OUTSIDE_AIR } from '../soil/mixing.ts';
 import type { DirectEvidence } from './dilution-odds.ts';
-import { median } from './median.ts';
 import { describedGround, sampleDepthM, uncertaintyOf } from './sample-facts.ts';
 import type { FieldPoint } from './scatter-field.ts';
 import { AIR_SHARES, type Channel, type ChannelReading, normalDensity } from './sign-density.ts';
