@@ -128,7 +128,7 @@ export function chanceOfSoMany(least: number, n: number): number {
   return Math.max(0, 1 - below);
 }
 
-/** 'No real difference' is said only where neither the ground nor the probes show more than chance would. */
+/** 'No clear change' is said only where neither the ground nor the probes show more than chance would. */
 export function changeStatement(
   { clearShare }: SurfaceDifference,
   patches: readonly ChangePatch[],
@@ -146,8 +146,8 @@ export function changeStatement(
   if (clearShare === null) return isByProbes ? sentence(atProbes) : 'Change without a known error';
   if (clearShare <= CHANCE_SHARE && !isByProbes)
     return patches.length === 0
-      ? 'No real difference'
-      : 'No real difference: what stands out is no more than chance gives';
+      ? 'No clear change'
+      : 'No clear change: what stands out is no more than chance gives';
   const share = (direction: ChangePatch['direction']) => {
     const own = patches.filter((p) => p.direction === direction).reduce((sum, p) => sum + p.areaM2, 0);
     const all = patches.reduce((sum, p) => sum + p.areaM2, 0);

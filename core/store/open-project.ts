@@ -162,12 +162,12 @@ function openForReading(
   const why = look.hotJournal
     ? 'its last change was cut short and must be rolled back'
     : look.version < newestOf(migrations)
-      ? `it has version ${look.version} and must be brought to ${newestOf(migrations)}`
+      ? `an older Gasplat saved it (file version ${look.version}; now ${newestOf(migrations)})`
       : null;
   if (why !== null)
     throw new AppError(
       'BAD_INPUT',
-      `"${path}" cannot be opened for reading only: ${why}. Open it for work once.`,
+      `"${path}" cannot be only read: ${why}. Open it as a project once, then try again.`,
       {
         file: path,
       },

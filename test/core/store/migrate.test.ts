@@ -105,7 +105,7 @@ describe('an older file', () => {
     const path = smallProject(tempFolder());
     const before = fileHash(path);
     expect(refusalOf(() => openProject(path, { readOnly: true, migrations })).message).toContain(
-      'Open it for work once',
+      'Open it as a project once',
     );
     expect(fileHash(path)).toBe(before);
   });
