@@ -2,6 +2,7 @@
 import type { PageLayout } from '../figure/layout.ts';
 import type { RectMm } from '../figure/scene.ts';
 import { fitSize, measureText, shortenText } from '../figure/text.ts';
+import { CODE_SQUARE_MM, drawCodeSquare } from './code-square.ts';
 import { FRAME, type Pen, RULE } from './pen.ts';
 import type { FieldSheetInput, SheetProbe } from './sheet-model.ts';
 import { depthText, placeText, sheetUnits } from './sheet-words.ts';
@@ -9,7 +10,7 @@ import { depthText, placeText, sheetUnits } from './sheet-words.ts';
 const ACROSS = 2;
 const DOWN = 2;
 const GAP_MM = 4;
-const NAME_MM = 15;
+const NAME_MM = CODE_SQUARE_MM + 2.6;
 const TICK_ROW_MM = 6.5;
 const INSET_MM = 2;
 
@@ -91,24 +92,26 @@ function drawCard(
 
 function drawName(pen: Pen, input: FieldSheetInput, rect: RectMm, probe: SheetProbe, stop: number): void {
   const left = rect.xMm + INSET_MM;
-  const right = rect.xMm + rect.widthMm - INSET_MM;
+  const squareMm = rect.xMm + rect.widthMm - CODE_SQUARE_MM - 0.3;
+  pen.nodes.push(drawCodeSquare(probe.code, squareMm, rect.yMm + 0.3));
+  const right = squareMm - 0.5;
   const codePt = 13;
   const room = right - left - measureText(probe.code, 'semibold', codePt) - 4;
   const sizePt = fitSize(probe.label, 'semibold', 15, 8, room);
-  pen.text(shortenText(probe.label, 'semibold', sizePt, room), left, rect.yMm + 6.4, {
+  pen.text(shortenText(probe.label, 'semibold', sizePt, room), left, rect.yMm + 7.4, {
     sizePt,
     face: 'semibold',
     role: 'label',
   });
-  pen.text(probe.code, right, rect.yMm + 6.4, {
+  pen.text(probe.code, right, rect.yMm + 7.4, {
     sizePt: codePt,
     face: 'semibold',
     anchor: 'end',
     role: 'code',
   });
   const place = placeText(probe.native).join('   ');
-  pen.text(`${place}  ${input.frame.unitLabel}`, left, rect.yMm + 11.2, { sizePt: 7.5, role: 'place' });
-  pen.text(`stop ${stop} of ${input.probes.length}`, right, rect.yMm + 11.2, { sizePt: 7.5, anchor: 'end' });
+  pen.text(`${place}  ${input.frame.unitLabel}`, left, rect.yMm + 13, { sizePt: 7.5, role: 'place' });
+  pen.text(`stop ${stop} of ${input.probes.length}`, right, rect.yMm + 13, { sizePt: 7.5, anchor: 'end' });
   pen.line(rect.xMm, rect.yMm + NAME_MM - 2, rect.xMm + rect.widthMm, rect.yMm + NAME_MM - 2, RULE);
 }
 
