@@ -7,17 +7,18 @@ import { describeMap } from './describe-map.ts';
 import { drawAddedMark, drawSymbol } from './draw-symbol.ts';
 import type { FigureInput } from './figure-model.ts';
 import { drawFrameGrid } from './frame-grid.ts';
+import { backHatch, boxAround, hatch } from './hatch.ts';
 import { keepOutRings } from './keep-out-outline.ts';
 import type { MapView } from './map-view.ts';
 import { toPage } from './map-view.ts';
-import { contains, inflate, lineBoxes, Obstacles } from './obstacles.ts';
+import { nameAlongRing } from './name-along-ring.ts';
+import { contains, inflate, Obstacles } from './obstacles.ts';
 import { type ProbeMark, placeProbeLabels, symbolBox } from './probe-labels.ts';
-import type { PathSegment, PointMm, RectMm, SceneNode, Tag, TextNode } from './scene.ts';
+import type { PointMm, RectMm, SceneNode, Tag } from './scene.ts';
 import { polylineSegments, rectSegments } from './scene.ts';
 import {
   CONTOUR_LINE,
   FOOTPRINT_LINE,
-  INK,
   KEEP_OUT_LINE,
   LIMIT_LINE,
   LOT_LINE,
@@ -27,7 +28,7 @@ import {
   SOFT_INK,
   WEAK_LINE,
 } from './style.ts';
-import { CAP_HEIGHT, MM_PER_PT, measureText, wrapText } from './text.ts';
+import { wrapText } from './text.ts';
 import { drawStart, drawWalk } from './walk.ts';
 import { formatLevel } from './words.ts';
 
@@ -94,15 +95,6 @@ function drawWeakGround(input: FigureInput, view: MapView): SceneNode[] {
   ];
 }
 
-/** Hatching that falls from left to right, where that of keep-outs rises. */
-function backHatch(box: RectMm, spacingMm: number): PathSegment[] {
-  const right = box.xMm + box.widthMm;
-  return hatch(box, spacingMm).map((segment) => {
-    const [command, x, y] = segment as readonly ['M' | 'L', number, number];
-    return [command, box.xMm + right - x, y];
-  });
-}
-
 function drawContours(
   input: FigureInput,
   view: MapView,
@@ -137,79 +129,6 @@ function drawContours(
     labels.push(...drawn.labels);
   }
   return { lines, labels };
-}
-
-/** Slanted hatching over a rectangle, to be clipped to an outline. */
-function hatch(box: RectMm, spacingMm: number): PathSegment[] {
-  const segments: PathSegment[] = [];
-  const right = box.xMm + box.widthMm;
-  const bottom = box.yMm + box.heightMm;
-  for (let s = Math.ceil((box.xMm + box.yMm) / spacingMm) * spacingMm; s < right + bottom; s += spacingMm) {
-    segments.push(['M', s - bottom, bottom], ['L', s - box.yMm, box.yMm]);
-  }
-  return segments;
-}
-
-function boxAround(points: readonly PointMm[]): RectMm {
-  const xs = points.map(([x]) => x);
-  const ys = points.map(([, y]) => y);
-  const [xMm, yMm] = [Math.min(...xs), Math.min(...ys)];
-  return { xMm, yMm, widthMm: Math.max(...xs) - xMm, heightMm: Math.max(...ys) - yMm };
-}
-
-/** A name along an edge of a ring, on the first edge and side where it lies free; none where there is no such place. */
-function nameAlongRing(
-  ring: readonly PointMm[],
-  text: string,
-  within: RectMm,
-  obstacles: Obstacles,
-): TextNode | null {
-  const width = measureText(text, 'italic', SMALL_PT);
-  const capHeight = CAP_HEIGHT * SMALL_PT * MM_PER_PT;
-  const edges = ring
-    .map((from, i) => ({ from, to: ring[(i + 1) % ring.length] as PointMm }))
-    .map((edge) => ({ ...edge, length: Math.hypot(edge.to[0] - edge.from[0], edge.to[1] - edge.from[1]) }))
-    .filter((edge) => edge.length > 0)
-    .sort((a, b) => b.length - a.length)
-    .slice(0, 8);
-  for (const { from, to, length } of edges) {
-    const along: PointMm = [(to[0] - from[0]) / length, (to[1] - from[1]) / length];
-    for (const offset of [-1, 1]) {
-      for (const part of [0.5, 0.25, 0.75]) {
-        const lift = offset * (capHeight / 2 + 0.9);
-        const centre: PointMm = [
-          from[0] + along[0] * length * part - along[1] * lift,
-          from[1] + along[1] * length * part + along[0] * lift,
-        ];
-        const half = (width / 2) * 1.02;
-        const boxes = lineBoxes(
-          [centre[0] - along[0] * half, centre[1] - along[1] * half],
-          [centre[0] + along[0] * half, centre[1] + along[1] * half],
-          capHeight / 2 + 0.35,
-        );
-        if (boxes.some((box) => !contains(within, box) || obstacles.hits(box))) continue;
-        for (const box of boxes) obstacles.add(box);
-        let angle = (Math.atan2(along[1], along[0]) * 180) / Math.PI;
-        if (angle > 90.01) angle -= 180;
-        if (angle <= -89.99) angle += 180;
-        const radians = (angle * Math.PI) / 180;
-        return {
-          kind: 'text',
-          text,
-          xMm: centre[0] - (Math.sin(radians) * capHeight) / 2,
-          yMm: centre[1] + (Math.cos(radians) * capHeight) / 2,
-          sizePt: SMALL_PT,
-          face: 'italic',
-          colour: INK,
-          anchor: 'middle',
-          rotationDeg: angle,
-          halo: { colour: PAPER, widthMm: 0.35 },
-          role: 'outline-label',
-        };
-      }
-    }
-  }
-  return null;
 }
 
 interface Lettering {

@@ -4,7 +4,7 @@ import type { ControlPointView, ControlView } from '../contract/requests.ts';
 import { AppError } from '../errors.ts';
 import type { ProjectStore } from '../store/open-project.ts';
 import { type CsvTable, readTable } from '../survey/csv-table.ts';
-import { parseNumber } from '../survey/parse-cell.ts';
+import { numberAt } from '../survey/number-at.ts';
 import { setControl } from './control-points.ts';
 import { readWhole } from './files.ts';
 
@@ -52,18 +52,8 @@ function readPoints(table: CsvTable): ControlPointView[] {
     mappedX: find('mappedX'),
     mappedY: find('mappedY'),
   };
-  return table.rows.map(({ row, cells }) => {
-    const read = (index: number): number => {
-      const raw = cells[index] ?? '';
-      const parsed = parseNumber(raw, table.decimal);
-      if (parsed.kind === 'number') return parsed.value;
-      const field = table.columns[index]?.name ?? '';
-      throw new AppError(
-        'BAD_INPUT',
-        `Row ${row} of ${file}: "${raw}" in column "${field}" is not a number.`,
-        { file, row, field },
-      );
-    };
+  return table.rows.map((line) => {
+    const { row, cells } = line;
     const label = (cells[at.label] ?? '').trim();
     if (label === '')
       throw new AppError('BAD_INPUT', `Row ${row} of ${file}: the control point has no name.`, {
@@ -73,8 +63,8 @@ function readPoints(table: CsvTable): ControlPointView[] {
       });
     return {
       label,
-      local: [read(at.localX), read(at.localY)],
-      mapped: [read(at.mappedX), read(at.mappedY)],
+      local: [numberAt(table, line, at.localX), numberAt(table, line, at.localY)],
+      mapped: [numberAt(table, line, at.mappedX), numberAt(table, line, at.mappedY)],
     };
   });
 }

@@ -18,7 +18,8 @@ import type { ProjectStore } from '../store/open-project.ts';
 import type { CsvTable } from '../survey/csv-table.ts';
 import { readTable } from '../survey/csv-table.ts';
 import { decodeText } from '../survey/decode-text.ts';
-import { parseNumber, parseYesNo } from '../survey/parse-cell.ts';
+import { numberAt } from '../survey/number-at.ts';
+import { parseYesNo } from '../survey/parse-cell.ts';
 import { type LengthUnit, toMetres } from '../units.ts';
 import { setFootprint, setLot } from './edit.ts';
 import { readWhole } from './files.ts';
@@ -244,22 +245,11 @@ function readPlaces(table: CsvTable): PlaceTable {
     );
   }
   const mark = find(/^added( later| probe| after the first round)?$/i);
-  const read = (row: number, cells: readonly string[], index: number): number => {
-    const raw = cells[index] ?? '';
-    const parsed = parseNumber(raw, table.decimal);
-    if (parsed.kind === 'number') return parsed.value;
-    const field = table.columns[index]?.name ?? '';
-    throw new AppError(
-      'BAD_INPUT',
-      `Row ${row} of ${table.file}: "${raw}" in column "${field}" is not a number.`,
-      { file: table.file, row, field },
-    );
-  };
   const base = (index: number) => table.columns[index]?.base.trim() ?? '';
   const unit = (index: number) => LENGTH_UNITS.find((one) => one === table.columns[index]?.unit) ?? null;
   return {
     file: table.file,
-    places: table.rows.map(({ row, cells }): PositionNative => [read(row, cells, x), read(row, cells, y)]),
+    places: table.rows.map((row): PositionNative => [numberAt(table, row, x), numberAt(table, row, y)]),
     labels: name < 0 ? [] : table.rows.map(({ cells }, i) => (cells[name] ?? '').trim() || String(i + 1)),
     added: mark < 0 ? [] : table.rows.map(({ cells }) => parseYesNo(cells[mark] ?? '') === true),
     inDegrees: /^lon/i.test(base(x)) && /^lat/i.test(base(y)),

@@ -8,7 +8,8 @@ import { ARTIFACT, moveNode, polylineSegments } from '../figure/scene.ts';
 import { DEMO_INK, HAIRLINE, SOFT_INK } from '../figure/style.ts';
 import { measureText, shortenText } from '../figure/text.ts';
 import type { ReportBlock, ReportDocument } from './document.ts';
-import { type Piece, setBlock, setDrawingPair, typeScale } from './set-blocks.ts';
+import { type Piece, typeScale } from './pieces.ts';
+import { setBlock, setDrawingPair } from './set-blocks.ts';
 
 const MARGIN_MM = 20;
 const HEAD_MM = 8;

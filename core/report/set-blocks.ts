@@ -1,122 +1,25 @@
 /** A block of the document as pieces that stand under each other and may be parted between pages. */
-import type { FontFace, SceneNode, Tag, TextNode } from '../figure/scene.ts';
+import type { SceneNode, Tag } from '../figure/scene.ts';
 import { ARTIFACT, moveNode, polylineSegments, rectSegments, tagRow } from '../figure/scene.ts';
-import { DEMO_INK, HAIRLINE, INK, NEAT_LINE, SOFT_INK } from '../figure/style.ts';
-import { CAP_HEIGHT, MM_PER_PT, wrapText } from '../figure/text.ts';
-import type { ReportBlock, TableColumn, Tone } from './document.ts';
+import { DEMO_INK, HAIRLINE, SOFT_INK } from '../figure/style.ts';
+import { MM_PER_PT, wrapText } from '../figure/text.ts';
+import type { ReportBlock, Tone } from './document.ts';
+import {
+  gap,
+  joinPieces,
+  keepEnds,
+  keepTogether,
+  LEADING,
+  type LineStyle,
+  lines,
+  MOST_WHOLE_LINES,
+  type Piece,
+  type TypeScale,
+  textLine,
+} from './pieces.ts';
+import { setTable } from './set-table.ts';
 
-export interface Piece {
-  readonly heightMm: number;
-  /** From the piece's own top left corner. */
-  readonly nodes: readonly SceneNode[];
-  /** Never the last on a page. */
-  readonly keepWithNext?: boolean;
-  /** Left out at the top of a page. */
-  readonly isGap?: boolean;
-  /** Set again at the top of the page where the next piece begins a page. */
-  readonly repeatedHead?: Piece;
-  readonly outline?: { readonly title: string; readonly level: 1 | 2 };
-  readonly breakTo?: 'portrait' | 'landscape';
-}
-
-/** Text sizes of one setting; smaller ones let a summary fit its page. */
-export interface TypeScale {
-  readonly bodyPt: number;
-  readonly smallPt: number;
-  readonly h1Pt: number;
-  readonly h2Pt: number;
-  readonly statementPt: number;
-}
-
-export function typeScale(factor: number): TypeScale {
-  return {
-    bodyPt: 9.5 * factor,
-    smallPt: 8 * factor,
-    h1Pt: 14 * Math.sqrt(factor),
-    h2Pt: 10.5 * factor,
-    statementPt: 20 * Math.sqrt(factor),
-  };
-}
-
-const LEADING = 1.3;
-const TABLE_LEADING = 1.2;
-const CELL_GAP_MM = 2;
-/** Between numbers set to the right and words set to the left. */
-const WIDE_GAP_MM = 3.6;
-const CELL_PAD_MM = 0.6;
 const FACT_NAME_SHARE = 0.27;
-/** Rows of a table up to so many lines are not parted between pages. */
-const MOST_WHOLE_LINES = 24;
-const MOST_WHOLE_ROWS = 5;
-
-function textLine(
-  text: string,
-  xMm: number,
-  topMm: number,
-  stepMm: number,
-  sizePt: number,
-  more: Partial<TextNode> = {},
-): TextNode {
-  return {
-    kind: 'text',
-    text,
-    xMm,
-    yMm: topMm + stepMm / 2 + (CAP_HEIGHT / 2) * sizePt * MM_PER_PT,
-    sizePt,
-    face: 'regular',
-    colour: INK,
-    anchor: 'start',
-    ...more,
-  };
-}
-
-function gap(heightMm: number): Piece {
-  return { heightMm, nodes: [], isGap: true };
-}
-
-/** No line of a text alone at the foot or at the top of a page. */
-function keepEnds(pieces: readonly Piece[]): Piece[] {
-  const last = pieces.length - 1;
-  return pieces.map((piece, i) =>
-    i < last && (i === 0 || i === last - 1) ? { ...piece, keepWithNext: true } : piece,
-  );
-}
-
-/** All but the last stay with what follows. */
-function keepTogether(pieces: readonly Piece[]): Piece[] {
-  return pieces.map((piece, i) => (i < pieces.length - 1 ? { ...piece, keepWithNext: true } : piece));
-}
-
-interface LineStyle {
-  readonly sizePt: number;
-  readonly face?: FontFace;
-  readonly colour?: string;
-  readonly indentMm?: number;
-  readonly leading?: number;
-  /** A paragraph of its own where absent. */
-  readonly tag?: Tag;
-}
-
-function lines(text: string, widthMm: number, style: LineStyle): Piece[] {
-  const { sizePt, face = 'regular', colour = INK, indentMm = 0, leading = LEADING } = style;
-  const stepMm = sizePt * MM_PER_PT * leading;
-  const tag: Tag = style.tag ?? { role: 'P' };
-  return wrapText(text, face, sizePt, widthMm - indentMm).map((line) => ({
-    heightMm: stepMm,
-    nodes: [textLine(line, indentMm, 0, stepMm, sizePt, { face, colour, tag })],
-  }));
-}
-
-function horizontal(widthMm: number, yMm: number, stroke = HAIRLINE): SceneNode {
-  return {
-    kind: 'path',
-    segments: polylineSegments([
-      [0, yMm],
-      [widthMm, yMm],
-    ]),
-    stroke,
-  };
-}
 
 const TONES: Record<Tone, (scale: TypeScale) => LineStyle> = {
   normal: (s) => ({ sizePt: s.bodyPt }),
@@ -261,106 +164,6 @@ function setFacts(rows: readonly (readonly [string, string])[], widthMm: number,
     return isEnd ? whole.map((piece) => ({ ...piece, keepWithNext: true })) : whole;
   });
   return [...pieces, gap(scale.bodyPt * 0.2)];
-}
-
-/** A row is one piece for each of its lines, so that even a row longer than a page can be parted. */
-function setTable(
-  columns: readonly TableColumn[],
-  rows: readonly (readonly string[])[],
-  widthMm: number,
-  small: boolean,
-  scale: TypeScale,
-): Piece[] {
-  const sizePt = small ? scale.smallPt - 1 : scale.smallPt;
-  const stepMm = sizePt * MM_PER_PT * TABLE_LEADING;
-  const shares = columns.reduce((sum, c) => sum + c.share, 0);
-  const gapAfter = (i: number): number => {
-    const next = columns[i + 1];
-    if (next === undefined) return 0;
-    return columns[i]?.align === 'end' && next.align !== 'end' ? WIDE_GAP_MM : CELL_GAP_MM;
-  };
-  const free = widthMm - columns.reduce((sum, _, i) => sum + gapAfter(i), 0);
-  let x = 0;
-  const places = columns.map((column, i) => {
-    const width = (free * column.share) / shares;
-    const place = { column, width, left: x };
-    x += width + gapAfter(i);
-    return place;
-  });
-  const table: Tag = { role: 'Table' };
-  const setRow = (cells: readonly string[], isHead: boolean): Piece[] => {
-    const tags = tagRow(table, columns.length, isHead ? 'columns' : 'none');
-    const wrapped = places.map(({ column, width }, i) => ({
-      face: isHead || column.strong === true ? ('semibold' as const) : ('regular' as const),
-      lines: wrapText(
-        cells[i] ?? '',
-        isHead || column.strong === true ? 'semibold' : 'regular',
-        sizePt,
-        width,
-      ),
-    }));
-    const count = Math.max(1, ...wrapped.map((w) => w.lines.length));
-    return Array.from({ length: count }, (_, k) => {
-      const topMm = k === 0 ? CELL_PAD_MM : 0;
-      const isLast = k === count - 1;
-      const heightMm = topMm + stepMm + (isLast ? CELL_PAD_MM : 0);
-      const nodes: SceneNode[] = wrapped.flatMap(({ face, lines: own }, i) => {
-        const text = own[k];
-        const place = places[i];
-        if (text === undefined || place === undefined) return [];
-        const { column, left, width } = place;
-        const isEnd = column.align === 'end';
-        return [
-          textLine(text, isEnd ? left + width : left, topMm, stepMm, sizePt, {
-            face,
-            colour: isHead ? SOFT_INK : INK,
-            anchor: isEnd ? 'end' : 'start',
-            role: 'cell',
-            tag: tags[i] ?? ARTIFACT,
-          }),
-        ];
-      });
-      if (isLast) nodes.push(horizontal(widthMm, heightMm, isHead ? NEAT_LINE : HAIRLINE));
-      // A row stays whole; one too long for that is parted, with no line of it alone.
-      return {
-        heightMm,
-        nodes,
-        ...(isHead || (!isLast && (count <= MOST_WHOLE_LINES || k < 2 || k === count - 2))
-          ? { keepWithNext: true }
-          : {}),
-      };
-    });
-  };
-  const head = joinPieces(
-    setRow(
-      columns.map((c) => c.head),
-      true,
-    ),
-    [horizontal(widthMm, 0, NEAT_LINE)],
-  );
-  if (rows.length === 0) return [];
-  // The head was read out where the table began.
-  const repeatedHead = { ...head, nodes: head.nodes.map((node) => ({ ...node, tag: ARTIFACT })) };
-  const body = rows
-    .flatMap((row, i) => {
-      const set = setRow(row, false);
-      // A short table stays whole; the last row of a long one is not left alone on the next page.
-      const isKept = i === rows.length - 2 || (rows.length <= MOST_WHOLE_ROWS && i < rows.length - 1);
-      return isKept ? set.map((piece) => ({ ...piece, keepWithNext: true })) : set;
-    })
-    .map((piece) => ({ ...piece, repeatedHead }));
-  return [{ ...head, keepWithNext: true }, ...body, gap(scale.bodyPt * 0.3)];
-}
-
-function joinPieces(pieces: readonly Piece[], more: readonly SceneNode[]): Piece {
-  let y = 0;
-  const nodes: SceneNode[] = [...more];
-  for (const piece of pieces) {
-    const top = y;
-    nodes.push(...piece.nodes.map((node) => moveNode(node, 0, top)));
-    y += piece.heightMm;
-  }
-  return { heightMm: y, nodes };
 }
 
 function setSignatures(

@@ -1,13 +1,14 @@
 import type { StyleSpecification } from 'maplibre-gl';
 import { ACCENT, INK, MUTED, PAPER_SHEET } from './colours.ts';
+import { DRAWING_LAYERS } from './drawing-style.ts';
+import { FONT } from './font.ts';
 import { collect, type LayerData } from './layers.ts';
+import { PROPOSAL_LAYERS } from './proposal-style.ts';
 
 /** Layer under which a cell-by-cell field is slid in. */
 export const FIELD_GOES_BELOW = 'outside';
 /** Layer under which pictures of site plans lie: everything that was measured is above them. */
 export const PICTURES_GO_BELOW = 'bands';
-
-const FONT = ['Plat Sans'];
 
 const SOURCES: readonly (keyof LayerData)[] = [
   'bands',
@@ -172,69 +173,7 @@ export function mapStyle(): StyleSpecification {
         },
         paint: { 'text-color': ACCENT, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.6 },
       },
-      {
-        id: 'placement-fill',
-        type: 'fill',
-        source: 'proposals',
-        filter: ['any', ['==', ['get', 'part'], 'moved'], ['==', ['get', 'chosen'], true]],
-        paint: { 'fill-color': ACCENT, 'fill-opacity': 0.14 },
-      },
-      {
-        id: 'placement-line',
-        type: 'line',
-        source: 'proposals',
-        filter: ['==', ['get', 'part'], 'placement'],
-        paint: { 'line-color': ACCENT, 'line-width': ['case', ['get', 'chosen'], 2.4, 1.1] },
-      },
-      {
-        id: 'moved-line',
-        type: 'line',
-        source: 'proposals',
-        filter: ['==', ['get', 'part'], 'moved'],
-        paint: { 'line-color': ACCENT, 'line-width': 2.2, 'line-dasharray': [3, 1.5] },
-      },
-      {
-        id: 'kept-line',
-        type: 'line',
-        source: 'proposals',
-        filter: ['==', ['get', 'part'], 'kept'],
-        paint: { 'line-color': ACCENT, 'line-width': 1.2, 'line-opacity': 0.75 },
-      },
-      {
-        id: 'walk',
-        type: 'line',
-        source: 'proposals',
-        filter: ['==', ['get', 'part'], 'walk'],
-        layout: { 'line-join': 'round' },
-        paint: { 'line-color': ACCENT, 'line-width': 1.2, 'line-dasharray': [1.5, 2.5] },
-      },
-      {
-        id: 'proposed-probes',
-        type: 'circle',
-        source: 'proposals',
-        filter: ['==', ['geometry-type'], 'Point'],
-        paint: {
-          'circle-radius': ['case', ['==', ['get', 'part'], 'next'], 6.5, 4.5],
-          'circle-color': ['match', ['get', 'part'], 'next', '#e3efec', 'walk-start', ACCENT, PAPER_SHEET],
-          'circle-stroke-color': ACCENT,
-          'circle-stroke-width': 2,
-        },
-      },
-      {
-        id: 'proposed-labels',
-        type: 'symbol',
-        source: 'proposals',
-        filter: ['==', ['geometry-type'], 'Point'],
-        layout: {
-          'text-field': ['get', 'label'],
-          'text-font': FONT,
-          'text-size': 11.5,
-          'text-variable-anchor': ['left', 'right', 'top', 'bottom'],
-          'text-radial-offset': 0.75,
-          'text-justify': 'auto',
-        },
-        paint: { 'text-color': ACCENT, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 1.7 },
-      },
+      ...PROPOSAL_LAYERS,
       {
         id: 'selection',
         type: 'circle',
@@ -333,78 +272,7 @@ export function mapStyle(): StyleSpecification {
         },
         paint: { 'text-color': ACCENT, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 2 },
       },
-      {
-        id: 'turn-line',
-        type: 'line',
-        source: 'proposals',
-        filter: ['==', ['get', 'part'], 'turn'],
-        paint: { 'line-color': ACCENT, 'line-width': 1, 'line-dasharray': [2, 2] },
-      },
-      {
-        id: 'turn-handle',
-        type: 'circle',
-        source: 'proposals',
-        filter: ['==', ['get', 'part'], 'turn-handle'],
-        paint: {
-          'circle-radius': 6,
-          'circle-color': PAPER_SHEET,
-          'circle-stroke-color': ACCENT,
-          'circle-stroke-width': 2.2,
-        },
-      },
-      {
-        id: 'drawing-fill',
-        type: 'fill',
-        source: 'drawing',
-        filter: ['==', ['geometry-type'], 'Polygon'],
-        paint: { 'fill-color': ACCENT, 'fill-opacity': 0.1 },
-      },
-      {
-        id: 'drawing-line',
-        type: 'line',
-        source: 'drawing',
-        filter: ['!=', ['geometry-type'], 'Point'],
-        paint: { 'line-color': ACCENT, 'line-width': 1.6 },
-      },
-      {
-        id: 'drawing-corners',
-        type: 'circle',
-        source: 'drawing',
-        filter: ['==', ['get', 'part'], 'corner'],
-        paint: {
-          'circle-radius': 4,
-          'circle-color': PAPER_SHEET,
-          'circle-stroke-color': ACCENT,
-          'circle-stroke-width': 2,
-        },
-      },
-      {
-        id: 'snap-mark',
-        type: 'circle',
-        source: 'drawing',
-        filter: ['==', ['get', 'part'], 'snap'],
-        paint: {
-          'circle-radius': 8,
-          'circle-color': 'rgba(255, 253, 248, 0.35)',
-          'circle-stroke-color': ACCENT,
-          'circle-stroke-width': 2.5,
-        },
-      },
-      {
-        id: 'snap-label',
-        type: 'symbol',
-        source: 'drawing',
-        filter: ['==', ['get', 'part'], 'snap'],
-        layout: {
-          'text-field': ['get', 'label'],
-          'text-font': FONT,
-          'text-size': 12,
-          'text-anchor': 'left',
-          'text-offset': [1.1, -0.9],
-          'text-allow-overlap': true,
-        },
-        paint: { 'text-color': ACCENT, 'text-halo-color': PAPER_SHEET, 'text-halo-width': 2 },
-      },
+      ...DRAWING_LAYERS,
     ],
   };
 }

@@ -2,24 +2,17 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
 import { distanceToRing, pointInPolygon } from '../../../core/geo/planar.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Engine } from '../../../core/project/engine.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask, refused } = asking(() => engine);
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-plan-'));
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 2 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine({ threads: 2 });
   await ask('project.demo', { path: join(folder, 'demo.gasplat'), lot: 'ordinary' });
 });
 
@@ -27,12 +20,6 @@ afterAll(async () => {
   await engine.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
 
 const REQUEST = {
   pattern: 'offset',
@@ -92,13 +79,8 @@ describe('planning', () => {
   test('a plan along a footprint that is not there is refused in words', async () => {
     const { footprint } = await ask('project.view', {});
     await ask('footprint.set', { label: '', ring: null });
-    const reply = await engine.handle({
-      kind: 'request',
-      id: nextId++,
-      name: 'plan.propose',
-      input: { ...REQUEST, pattern: 'along-footprint' },
-    });
-    expect(reply).toMatchObject({ ok: false, error: { code: 'BAD_INPUT' } });
+    const error = await refused('plan.propose', { ...REQUEST, pattern: 'along-footprint' });
+    expect(error.code).toBe('BAD_INPUT');
     await ask('record.undo', {});
     expect((await ask('project.view', {})).footprint?.ring).toEqual(footprint?.ring);
   });

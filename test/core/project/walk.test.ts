@@ -3,23 +3,16 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { PositionM } from '../../../core/contract/model.ts';
-import type { Input, Output, RequestName } from '../../../core/contract/requests.ts';
-import { createJobRunner } from '../../../core/jobs/runner.ts';
-import { createEngine, type Engine } from '../../../core/project/engine.ts';
+import type { Engine } from '../../../core/project/engine.ts';
+import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
 let engine: Engine;
-let nextId = 1;
+const { ask } = asking(() => engine);
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'gasplat-walk-'));
-  engine = createEngine({
-    jobs: createJobRunner({ threads: 1 }),
-    emit: () => {},
-    host: 'test',
-    version: '0.0.0',
-    actor: 'tester',
-  });
+  engine = newTestEngine();
   const crs = { kind: 'epsg', code: 32633 } as const;
   await ask('project.create', { path: join(folder, 'walk.gasplat'), name: 'Walk', crs });
   await ask('lot.set', { ring: rectangle(0, 0, 45, 40) });
@@ -29,12 +22,6 @@ afterAll(async () => {
   await engine.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends RequestName>(name: N, input: Input<N>): Promise<Output<N>> {
-  const reply = await engine.handle({ kind: 'request', id: nextId++, name, input });
-  if (!reply.ok) throw new Error(`${name}: ${reply.error.code}: ${reply.error.message}`);
-  return reply.output as Output<N>;
-}
 
 function rectangle(x: number, y: number, w: number, h: number): (readonly [number, number])[] {
   const [east, north] = [600000 + x, 5500000 + y];
