@@ -187,9 +187,12 @@ function makeFolder(path: string): void {
     throw new AppError(
       'BAD_INPUT',
       `${path} is a file, not a folder, and ends in none of .pdf, .html and .docx.`,
-      {
-        file: path,
-      },
+      { file: path },
+    );
+  // A mistyped ending would else become a folder of that name; "reports 2026.05.12" may.
+  if (!existsSync(path) && /^\.[a-z]{2,5}$/i.test(extname(path)))
+    throw usage(
+      `--out ${path} ends in none of .pdf, .html and .docx. For a folder of that name, make it first.`,
     );
   mkdirSync(path, { recursive: true });
 }

@@ -169,6 +169,7 @@ describe('gasplat report', () => {
     [['report', 'ordinary.gasplat'], 2],
     [['report', 'ordinary.gasplat', 'troubled.gasplat', '--out', 'one.pdf'], 2],
     [['report', 'ordinary.gasplat', '--out', 'x.pdf', '--date', 'Tuesday'], 2],
+    [['report', 'ordinary.gasplat', '--out', 'x.rtf'], 2],
     [['report', 'ordinary.gasplat', '--out', 'junk.gasplat'], 1],
   ])('%j ends with %i', (args, code) => {
     expect(gasplat(...args).code).toBe(code);
