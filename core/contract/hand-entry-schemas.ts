@@ -32,6 +32,7 @@ const entry = z.object({
   radonKBqPerM3: number.min(-1e4).max(1e6).nullable(),
   radonUKBqPerM3: number.min(0).max(1e6).nullable(),
   radonBelowKBqPerM3: number.positive().max(1e6).nullable(),
+  radonAboveKBqPerM3: number.positive().max(1e6).optional(),
   oxygenPct: number.min(-1).max(101).nullable(),
   carbonDioxidePct: number.min(-1).max(101).nullable(),
   suctionPa: number.min(0).max(1.1e5).nullable(),

@@ -131,8 +131,14 @@ function checkEntry(entry: SampleEntry, probe: ProbeRow | null): void {
     );
   if (probe !== null && entry.place !== null)
     refuse('place', `Probe ${probe.label} has its place already: leave it as it is.`);
+  const above = entry.radonAboveKBqPerM3 ?? null;
   if (entry.radonKBqPerM3 !== null && entry.radonBelowKBqPerM3 !== null)
     refuse('radonBelowKBqPerM3', 'A sample has a value or was not detected, not both.');
+  if (above !== null && (entry.radonKBqPerM3 !== null || entry.radonBelowKBqPerM3 !== null))
+    refuse(
+      'radonAboveKBqPerM3',
+      'A sample over the range of its instrument has neither a value nor a limit it lies below.',
+    );
   if (entry.radonUKBqPerM3 !== null && entry.radonKBqPerM3 === null)
     refuse('radonUKBqPerM3', 'An uncertainty needs the value it belongs to.');
   if (entry.readings.length > 0 && entry.instrumentId === null)
@@ -150,6 +156,7 @@ function checkRefused(
   const isRead =
     entry.radonKBqPerM3 !== null ||
     entry.radonBelowKBqPerM3 !== null ||
+    entry.radonAboveKBqPerM3 !== undefined ||
     entry.readings.length + entry.values.length > 0;
   if (isRead || entry.kind !== 'grab')
     throw refuse(

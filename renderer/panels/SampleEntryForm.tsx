@@ -154,6 +154,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
           </select>
         </label>
         {field('below', `or not detected below, ${radonUnit}`)}
+        {field('above', `or over the range, at least, ${radonUnit}`)}
       </div>
       <div className="row">
         {field('oxygen', 'Oxygen, %')}

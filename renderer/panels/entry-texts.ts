@@ -14,6 +14,7 @@ export const ENTRY_FIELDS = [
   'radon',
   'uncertainty',
   'below',
+  'above',
   'oxygen',
   'carbonDioxide',
   'suction',
@@ -59,6 +60,7 @@ export function textsOf(entry: SampleEntry | null, units: EntryUnits, depthM: nu
       radon: radon(entry?.radonKBqPerM3 ?? null),
       uncertainty: radon(entry?.radonUKBqPerM3 == null ? null : 2 * entry.radonUKBqPerM3),
       below: radon(entry?.radonBelowKBqPerM3 ?? null),
+      above: radon(entry?.radonAboveKBqPerM3 ?? null),
       oxygen: number(entry?.oxygenPct ?? null),
       carbonDioxide: number(entry?.carbonDioxidePct ?? null),
       suction: number(entry?.suctionPa ?? null),
@@ -114,6 +116,7 @@ export function entryOf(
   const taken = utcOf(texts.fields.taken.trim());
   if (taken === null && texts.fields.taken.trim() !== '') bad.add('taken');
   const expanded = radon('uncertainty');
+  const above = radon('above');
   const { readings, values } = readIntervals(texts.intervals, units.radon, Number(texts.k), bad);
   const ingrowthS = readIngrowthS(texts.ingrowthMin, bad);
   const entry: SampleEntry = {
@@ -127,6 +130,7 @@ export function entryOf(
     radonKBqPerM3: radon('radon'),
     radonUKBqPerM3: expanded === null ? null : expanded / Number(texts.k),
     radonBelowKBqPerM3: radon('below'),
+    ...(above === null ? {} : { radonAboveKBqPerM3: above }),
     oxygenPct: number('oxygen'),
     carbonDioxidePct: number('carbonDioxide'),
     suctionPa: number('suction'),

@@ -51,6 +51,8 @@ test('a sample goes into the fields and back, in the units of the project', () =
   expect(Number(texts.fields.radon)).toBeCloseTo(31_500 / 37, 5);
   expect(Number(texts.fields.depth)).toBeCloseTo(0.8 / 0.3048, 6);
   expect(entryOf(texts, units, false).entry?.radonKBqPerM3).toBeCloseTo(31.5, 6);
+  const over = { ...ENTRY, radonKBqPerM3: null, radonUKBqPerM3: null, radonAboveKBqPerM3: 200 };
+  expect(entryOf(textsOf(over, UNITS, 0.8), UNITS, false).entry).toEqual(over);
 });
 
 test('an uncertainty is brought to k = 1, an empty field is not known, a decimal comma is one', () => {

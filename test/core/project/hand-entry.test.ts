@@ -190,6 +190,7 @@ test('a slip is refused with its field, and nothing is written', async () => {
   const slips: readonly (readonly [Partial<SampleEntry>, RegExp])[] = [
     [{ place: null }, /no probe H1 yet: say where it is/],
     [{ radonBelowKBqPerM3: 5 }, /a value or was not detected, not both/],
+    [{ radonAboveKBqPerM3: 200 }, /over the range of its instrument has neither a value nor a limit/],
     [{ radonKBqPerM3: null }, /uncertainty needs the value/],
     [{ readings: [{ window: null, startS: 0, lengthS: 60, liveS: null, counts: 3 }] }, /need the instrument/],
     [{ oxygenPct: 180 }, /sample\.enter: entry\.oxygenPct/],
@@ -268,7 +269,7 @@ test('a sample moved to another probe takes the one that was typed for it away',
   expect(view.samples.map((s) => s.id)).toEqual([sampleId]);
 });
 
-test('a refused hole, a failed leak test and tight ground are said by hand as in a sheet, and taken back with undo', async () => {
+test('a refused hole, a failed leak test, tight ground and a reading over the range are said by hand as in a sheet, and taken back with undo', async () => {
   const none = { radonKBqPerM3: null, radonUKBqPerM3: null, oxygenPct: null, carbonDioxidePct: null };
   const at = (label: string, x: number) => ({ probeLabel: label, place: [x, 7] as const });
   const refused = await enter({ ...none, ...at('R1', 5), depthM: 0.3, saidRefused: true, suctionPa: null });
@@ -287,6 +288,13 @@ test('a refused hole, a failed leak test and tight ground are said by hand as in
   expect(found?.measured).toEqual({ kind: 'none', reason: 'tight' });
   const { entry } = await ask('sample.entry', { sampleId: tight.sampleId });
   expect(entry).toMatchObject({ saidTight: true, leakTestPassed: null, saidRefused: false });
+
+  const over = await enter({ ...none, ...at('O1', 35), radonAboveKBqPerM3: 200 });
+  expect(over.view.assessments.find((a) => a.sampleId === over.sampleId)?.measured).toEqual({
+    kind: 'atLeast',
+    boundKBqPerM3: 200,
+  });
+  expect((await ask('sample.entry', { sampleId: over.sampleId })).entry?.radonAboveKBqPerM3).toBe(200);
 
   // Driven after all: the value makes it so; a blank says nothing of the hole.
   const stateOf = (view: typeof tight.view) => view.probes.find((p) => p.label === 'R1')?.state;
