@@ -42,7 +42,7 @@ export async function proposeNext(
   const asked = {
     points: found.points,
     count: request.count,
-    ground: probeGround(view).polygons,
+    ground: probeGround(view).stand,
     target: [[target]],
     occupied: view.probes.map((p) => p.positionM),
     labels: { prefix: 'N', taken: view.probes.map((p) => p.label) },

@@ -93,6 +93,7 @@ describe('planning', () => {
     for (const { positionM, gain } of next.added) {
       expect(gain).toBeGreaterThan(0);
       expect(pointInPolygon(positionM, [view.lot ?? []])).toBe(true);
+      expect(distanceToRing(positionM, view.lot ?? [])).toBeGreaterThan(0.499);
       for (const p of view.probes) {
         expect(Math.hypot(p.positionM[0] - positionM[0], p.positionM[1] - positionM[1])).toBeGreaterThan(
           1.49,
