@@ -1,6 +1,6 @@
 import type { PermeabilityClass } from '../contract/model.ts';
 import { AppError } from '../errors.ts';
-import { classOfPermeability, isOn, type ValidPoint } from './points.ts';
+import { classOfPermeability, isOn, PERMEABILITY_ORDER, type ValidPoint } from './points.ts';
 import { type QuantileRule, quantile } from './quantile.ts';
 import type { Scheme, SchemeLimit } from './scheme.ts';
 
@@ -96,8 +96,6 @@ export interface Permeability {
   readonly isThin: boolean;
 }
 
-const ORDER: readonly PermeabilityClass[] = ['low', 'medium', 'high'];
-
 /**
  * Permeability of the lot from its valid points: the quantile of measured permeability where the minimum number of
  * points has one, else the quantile of the points' classes, rounded up to the more permeable.
@@ -111,17 +109,26 @@ export function findPermeability(
   if (scheme.permeability === null) return { ...none, basis: 'the scheme does not ask for permeability' };
   const p = scheme.statistic.kind === 'quantile' ? scheme.statistic.p.value : 1;
   const classes = points.flatMap((pt) => (pt.permeabilityClass === null ? [] : [pt.permeabilityClass]));
-  const highest = ORDER[Math.max(-1, ...classes.map((c) => ORDER.indexOf(c)))] ?? null;
+  const highest =
+    PERMEABILITY_ORDER[Math.max(-1, ...classes.map((c) => PERMEABILITY_ORDER.indexOf(c)))] ?? null;
   const mixed = new Set(classes).size > 1;
   const measured = points.flatMap((pt) => (pt.permeabilityM2 === null ? [] : [pt.permeabilityM2]));
-  if (measured.length > 0 && measured.length >= Math.min(scheme.minimumCount.value, points.length)) {
-    const statisticM2 = quantile(measured, p, rule);
+  const bounds = points.flatMap((pt) => pt.permeabilityBound ?? []);
+  const drawnCount = points.filter((pt) => pt.permeabilityFrom === 'draw').length;
+  const drawn = drawnCount === 0 ? '' : `, ${drawnCount} of them from flow and suction of the draw`;
+  const statisticM2 =
+    measured.length > 0 &&
+    measured.length + bounds.length >= Math.min(scheme.minimumCount.value, points.length)
+      ? quantileWithBounds(measured, bounds, p, rule)
+      : null;
+  if (statisticM2 !== null) {
     const { cls, onBorder } = classOfPermeability(statisticM2, scheme);
     const border = onBorder === null ? '' : `, exactly on the border ${onBorder} m2`;
+    const bounded = bounds.length === 0 ? '' : ` (${bounds.length} known as a bound)`;
     return {
       cls,
       statisticM2,
-      basis: `${scheme.statistic.name} of permeability measured at ${measured.length} points: ${format(statisticM2)} m2${border}`,
+      basis: `${scheme.statistic.name} of permeability measured at ${measured.length + bounds.length} points${drawn}${bounded}: ${format(statisticM2)} m2${border}`,
       worst: mixed ? highest : null,
       open: null,
       isThin: false,
@@ -130,14 +137,16 @@ export function findPermeability(
   if (classes.length === 0) return { ...none, basis: 'no valid point has a permeability class' };
   const among = (list: readonly PermeabilityClass[]): PermeabilityClass => {
     const rank = quantile(
-      list.map((c) => ORDER.indexOf(c)),
+      list.map((c) => PERMEABILITY_ORDER.indexOf(c)),
       p,
       rule,
     );
-    return ORDER[Math.ceil(rank - 1e-9)] ?? 'high';
+    return PERMEABILITY_ORDER[Math.ceil(rank - 1e-9)] ?? 'high';
   };
   const cls = among(classes);
-  const counts = ORDER.map((c) => ({ c, n: classes.filter((x) => x === c).length })).filter(({ n }) => n > 0);
+  const counts = PERMEABILITY_ORDER.map((c) => ({ c, n: classes.filter((x) => x === c).length })).filter(
+    ({ n }) => n > 0,
+  );
   const list = counts.map(({ c, n }) => `${n} ${c}`).join(', ');
   const missing = points.length - classes.length;
   const others = (c: PermeabilityClass) => among([...classes, ...Array<PermeabilityClass>(missing).fill(c)]);
@@ -149,8 +158,8 @@ export function findPermeability(
         ? `; ${missing} of ${points.length} points without a class, too many to judge them by the others`
         : `; ${missing} points without a class, judged by the others`;
   const basis = mixed
-    ? `mixed classes (${list}): ${scheme.statistic.name}, rounded up to the more permeable${without}`
-    : `all points with a class are ${cls}${without}`;
+    ? `mixed classes (${list}): ${scheme.statistic.name}, rounded up to the more permeable${drawn}${without}`
+    : `all points with a class are ${cls}${drawn}${without}`;
   return {
     cls,
     statisticM2: null,
@@ -159,6 +168,19 @@ export function findPermeability(
     open: missing === 0 ? null : { missing, least: others('low'), most: others('high') },
     isThin,
   };
+}
+
+/** 'Less than' stands at its bound, the cautious end; null where 'more than' reaches into the quantile. */
+function quantileWithBounds(
+  measured: readonly number[],
+  bounds: readonly NonNullable<ValidPoint['permeabilityBound']>[],
+  p: number,
+  rule: QuantileRule,
+): number | null {
+  const [found, other] = [1, 2].map((topM2) =>
+    quantile([...measured, ...bounds.map((b) => (b.kind === 'lessThan' ? b.boundM2 : topM2))], p, rule),
+  );
+  return found === undefined || found !== other ? null : found;
 }
 
 export function statisticOf(values: ArrayLike<number>, scheme: Scheme, rule: QuantileRule): number {

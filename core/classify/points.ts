@@ -1,3 +1,4 @@
+import type { DrawnGround } from '../contract/draw-test.ts';
 import type { PermeabilityClass } from '../contract/model.ts';
 import { lowerBoundOf } from '../survey/lower-bound.ts';
 import type { ProbeValue } from '../survey/reduce-probes.ts';
@@ -14,9 +15,11 @@ export interface ValidPoint {
   /** True where only 'at most' is known: the value lies somewhere from 0 to `radonKBqPerM3`. */
   readonly isNonDetect: boolean;
   readonly permeabilityM2: number | null;
-  /** From measured permeability, else as stated, else from the fine fraction, by the scheme's limits. */
+  /** Measured, else as stated, else from flow and suction, else from the fine fraction, by the scheme's limits. */
   readonly permeabilityClass: PermeabilityClass | null;
-  readonly permeabilityFrom: 'measured' | 'stated' | 'fines' | null;
+  readonly permeabilityFrom: 'measured' | 'stated' | 'draw' | 'fines' | null;
+  /** Where flow and suction give no more than a bound. */
+  readonly permeabilityBound?: Exclude<DrawnGround, { kind: 'value' }>;
   readonly depthM: number | null;
 }
 
@@ -62,7 +65,6 @@ export function divideProbes(probes: readonly ProbeValue[], scheme: Scheme): Poi
         randomUKBqPerM3: value ? measured.randomUKBqPerM3 : 0,
         commonURel: value ? measured.commonURel : 0,
         isNonDetect: !value,
-        permeabilityM2: probe.permeabilityM2,
         ...groundOf(probe, scheme),
         depthM: probe.depthM,
       });
@@ -108,25 +110,58 @@ export function whyNotValid(probe: ProbeValue, scheme: Scheme): string | null {
   return null;
 }
 
-function groundOf(
-  probe: ProbeValue,
-  scheme: Scheme,
-): Pick<ValidPoint, 'permeabilityClass' | 'permeabilityFrom'> {
-  const unknown = { permeabilityClass: null, permeabilityFrom: null };
-  const rule = scheme.permeability;
-  if (rule === null) return unknown;
-  if (probe.permeabilityM2 !== null) {
-    const { cls } = classOfPermeability(probe.permeabilityM2, scheme);
-    return { permeabilityClass: cls, permeabilityFrom: 'measured' };
+type Ground = Pick<
+  ValidPoint,
+  'permeabilityM2' | 'permeabilityClass' | 'permeabilityFrom' | 'permeabilityBound'
+>;
+
+function groundOf(probe: ProbeValue, scheme: Scheme): Ground {
+  const { permeabilityM2, permeabilityDraw: draw } = probe;
+  const unknown = { permeabilityM2, permeabilityClass: null, permeabilityFrom: null };
+  if (scheme.permeability === null) return unknown;
+  if (permeabilityM2 !== null) {
+    const { cls } = classOfPermeability(permeabilityM2, scheme);
+    return { permeabilityM2, permeabilityClass: cls, permeabilityFrom: 'measured' };
   }
   if (probe.permeabilityClass !== null) {
-    return { permeabilityClass: probe.permeabilityClass, permeabilityFrom: 'stated' };
+    return { ...unknown, permeabilityClass: probe.permeabilityClass, permeabilityFrom: 'stated' };
   }
-  if (probe.fineFractionPct === null || rule.fineFraction === null) return unknown;
-  const { lowAbove, highBelow } = rule.fineFraction;
-  const fines = probe.fineFractionPct;
-  const cls = fines > lowAbove.value ? 'low' : fines < highBelow.value ? 'high' : 'medium';
-  return { permeabilityClass: cls, permeabilityFrom: 'fines' };
+  if (draw?.kind === 'value') {
+    const { cls } = classOfPermeability(draw.permeabilityM2, scheme);
+    return { permeabilityM2: draw.permeabilityM2, permeabilityClass: cls, permeabilityFrom: 'draw' };
+  }
+  const fines = classOfFines(probe.fineFractionPct, scheme);
+  if (draw !== undefined)
+    return { permeabilityM2, permeabilityBound: draw, ...boundGround(draw, fines, scheme) };
+  return fines === null ? unknown : { ...unknown, permeabilityClass: fines, permeabilityFrom: 'fines' };
+}
+
+/** The one class a bound leaves; else that of the fines, raised to what 'more than' leaves at least. */
+function boundGround(
+  draw: Exclude<DrawnGround, { kind: 'value' }>,
+  fines: PermeabilityClass | null,
+  scheme: Scheme,
+): Pick<Ground, 'permeabilityClass' | 'permeabilityFrom'> {
+  const settled = classOfPermeabilityBound(
+    draw.kind === 'moreThan' ? 'above' : 'below',
+    draw.boundM2,
+    scheme,
+  );
+  if (settled !== null) return { permeabilityClass: settled, permeabilityFrom: 'draw' };
+  if (fines === null) return { permeabilityClass: null, permeabilityFrom: null };
+  const least = draw.kind === 'moreThan' ? classOfPermeability(draw.boundM2, scheme).cls : null;
+  return least !== null && PERMEABILITY_ORDER.indexOf(least) > PERMEABILITY_ORDER.indexOf(fines)
+    ? { permeabilityClass: least, permeabilityFrom: 'draw' }
+    : { permeabilityClass: fines, permeabilityFrom: 'fines' };
+}
+
+/** From the least to the most permeable. */
+export const PERMEABILITY_ORDER: readonly PermeabilityClass[] = ['low', 'medium', 'high'];
+
+function classOfFines(finesPct: number | null, scheme: Scheme): PermeabilityClass | null {
+  const rule = scheme.permeability?.fineFraction ?? null;
+  if (finesPct === null || rule === null) return null;
+  return finesPct > rule.lowAbove.value ? 'low' : finesPct < rule.highBelow.value ? 'high' : 'medium';
 }
 
 function isTooShallow(probe: ProbeValue, scheme: Scheme): boolean {

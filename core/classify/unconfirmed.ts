@@ -52,7 +52,10 @@ function hasPart(field: string, found: Judgement): boolean {
   if (field.startsWith('table.')) return found.route === 'table';
   if (field.startsWith('raised.') || field.startsWith('layout.')) return false;
   if (field.startsWith('permeability.limits')) {
-    return found.route === 'table' && valid.some((p) => p.permeabilityFrom === 'measured');
+    return (
+      found.route === 'table' &&
+      valid.some((p) => p.permeabilityFrom === 'measured' || p.permeabilityFrom === 'draw')
+    );
   }
   if (field.startsWith('permeability.fineFraction')) return valid.some((p) => p.permeabilityFrom === 'fines');
   return true;

@@ -3,6 +3,7 @@
  * Positions are [x, y] in project metres (see `ProjectFrame`) unless a name says `native`.
  */
 
+import type { DrawTest, SampleDraw } from './draw-test.ts';
 import type { SheetTexts } from './sheet.ts';
 import type { SymbolKind } from './symbols.ts';
 
@@ -99,6 +100,8 @@ export interface Sample extends SampleValues {
   /** Share of the ground's volume that is filled with gas, 0..1. */
   readonly airPorosity?: number;
   readonly flowMlPerMin?: number;
+  /** What flow and suction say of the ground; absent without a set-up, or where one of them was not noted. */
+  readonly draw?: SampleDraw;
   /** The crew's word that the ground is tight and holds no water. */
   readonly saidTight?: boolean;
   /** True: found spent. False: found fresh. Absent: nobody looked. */
@@ -342,6 +345,8 @@ export interface ProjectSettings {
   /** Hashes of the kept scheme files of the project; only importing or removing one changes them. */
   readonly schemeFiles?: readonly string[];
   readonly referenceDepthM: number;
+  /** How permeability follows from flow and suction; absent: it does not. */
+  readonly drawTest?: DrawTest;
   readonly thresholds: FlagThresholds;
   readonly surface: SurfaceSettings;
   readonly radonUnit: 'kBq/m3' | 'pCi/L';

@@ -1,5 +1,6 @@
 /** One map of request to input and output. A new request is added here, in `schemas.ts` and in the engine's handlers. */
 import type { CompareRequests } from './comparing.ts';
+import type { DrawNumberInfo } from './draw-test.ts';
 import type { FieldSheetRequests } from './field-sheets.ts';
 import type { HandEntryRequests } from './hand-entry.ts';
 import type { MergeRequests } from './merge.ts';
@@ -250,6 +251,8 @@ export interface Catalogue {
     readonly mark: string;
   }[];
   readonly cautions: readonly string[];
+  /** Numbers of the draw test, as a new set-up starts with them. */
+  readonly drawNumbers: readonly DrawNumberInfo[];
 }
 
 export interface RequestMap

@@ -1,6 +1,7 @@
 /** Run-time checks of every request's input: shape, length and finiteness. Tested to cover the whole request map. */
 import { z } from 'zod';
 import { compareWithSchema } from './comparing-schemas.ts';
+import { drawTestSchema } from './draw-test-schemas.ts';
 import { fieldSheetSchemas } from './field-sheet-schemas.ts';
 import { handEntrySchemas } from './hand-entry-schemas.ts';
 import { mergeSchemas } from './merge-schemas.ts';
@@ -83,6 +84,7 @@ export const settingsSchema = z.object({
   sitePlanInFigure: z.boolean().optional(),
   schemeFiles: z.array(z.string().length(64)).max(50).optional(),
   referenceDepthM: finite.positive().max(10),
+  drawTest: drawTestSchema.optional(),
   /** The keys are those of `FlagThresholds`; which there are is for the catalogue to say. */
   thresholds: z.record(z.string().max(64), finite.min(0)),
   surface: z.object({

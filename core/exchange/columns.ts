@@ -48,6 +48,7 @@ export function sampleColumns(view: ProjectView, radon: readonly Column<SampleRo
     column('carbon_dioxide_pct', 'Carbon dioxide (%)', 'number', ({ sample }) => sample.carbonDioxidePct),
     column('suction_pa', 'Suction (Pa)', 'number', ({ sample }) => sample.suctionPa),
     ...drawingColumns(),
+    ...(view.samples.some((s) => s.draw !== undefined) ? drawColumns() : []),
     column('fresh_air_seen', 'Fresh air seen', 'yes-no', ({ sample }) => sample.saidFreshAir),
     column('water_seen', 'Water seen', 'yes-no', ({ sample }) => sample.saidWater),
     column('remark', 'Remark', 'text', ({ sample }) => sample.remark),
@@ -91,6 +92,29 @@ function drawingColumns(): Column<SampleRow>[] {
     ),
     column('dryer', 'Dryer', 'text', ({ sample }) => said(sample.saidDryerSpent, 'spent', 'fresh')),
     column('tight_ground', 'Tight ground', 'yes-no', ({ sample }) => sample.saidTight ?? null),
+  ];
+}
+
+/** From flow and suction. Its headers are none the importer knows: a derived value never comes back as a given one. */
+function drawColumns(): Column<SampleRow>[] {
+  const groundOf = ({ sample }: SampleRow) => sample.draw?.ground ?? null;
+  return [
+    column('draw_k_kind', 'k of the draw', 'text', (row) => groundOf(row)?.kind ?? null),
+    column('draw_k_m2', 'k of the draw (m2)', 'number', (row) => {
+      const ground = groundOf(row);
+      if (ground === null) return null;
+      return ground.kind === 'value' ? ground.permeabilityM2 : ground.boundM2;
+    }),
+    column('draw_k_standard_uncertainty_m2', 'u of k of the draw (m2)', 'number', (row) => {
+      const ground = groundOf(row);
+      return ground?.kind === 'value' ? ground.uM2 : null;
+    }),
+    column(
+      'draw_k_enters_class',
+      'k of the draw may enter a class',
+      'yes-no',
+      ({ sample }) => sample.draw?.enters ?? null,
+    ),
   ];
 }
 

@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import type { DrawnGround } from '../contract/draw-test.ts';
 import type { Probe, ProjectView, RingM } from '../contract/model.ts';
 import { isFootFrame } from '../contract/project-words.ts';
 import type { ClassResult, ShownSurface, SurfaceResult } from '../contract/results.ts';
@@ -8,7 +9,7 @@ import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
 import { isOfIssue } from '../report/issue-state.ts';
 import type { ReadableStore } from '../store/open-project.ts';
-import { classLimits } from './classify-lot.ts';
+import { classLimits, probeValues } from './classify-lot.ts';
 
 export interface FigureExtrasInput {
   readonly view: ProjectView;
@@ -21,12 +22,16 @@ export interface FigureExtrasInput {
 export function extendFigure(base: FigureInput, store: ReadableStore, parts: FigureExtrasInput): FigureInput {
   const { view, surface, classResult } = parts;
   const probes = new Map(view.probes.map((p) => [p.label, p]));
+  const draws = new Map(probeValues(view).map((v) => [v.label, v.permeabilityDraw]));
   const [lot] = store.rows('lot');
   return {
     ...base,
     ...(parts.sheet === undefined ? {} : { sheet: parts.sheet }),
     ...groundOf(view, surface),
-    rows: base.rows.map((row) => ({ ...row, permeability: permeabilityText(probes.get(row.label)) })),
+    rows: base.rows.map((row) => ({
+      ...row,
+      permeability: permeabilityText(probes.get(row.label), draws.get(row.label)),
+    })),
     highRulings: highRulings(view, classResult),
     lotSource: lot?.source ?? null,
     dataFiles: store
@@ -81,11 +86,14 @@ function usedPoints(view: ProjectView, surface: SurfaceResult): Probe['positionM
   return view.probes.filter((p) => probeIds.has(p.id)).map((p) => p.positionM);
 }
 
-export function permeabilityText(probe: Probe | undefined): string {
+export function permeabilityText(probe: Probe | undefined, draw?: DrawnGround): string {
   if (probe === undefined) return '';
   const { permeabilityClass, permeabilityM2, fineFractionPct } = probe;
   if (permeabilityM2 !== null) return `${permeabilityM2.toExponential(1)} m²`;
   if (permeabilityClass !== null) return permeabilityClass;
+  if (draw?.kind === 'value') return `${draw.permeabilityM2.toExponential(1)} m²`;
+  if (draw !== undefined)
+    return `${draw.kind === 'lessThan' ? '<' : '>'} ${draw.boundM2.toExponential(1)} m²`;
   return fineFractionPct === null ? '' : `${fineFractionPct} % fines`;
 }
 

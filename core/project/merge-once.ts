@@ -7,6 +7,7 @@ import { type ControlPoint, fitLocalGrid } from '../geo/local-grid.ts';
 import type { Transaction } from '../store/change.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import type { ControlPointRow, FootprintRow, NewRow, PlacementRow } from '../store/rows.ts';
+import { drawTestWords } from '../survey/draw-numbers.ts';
 import { THRESHOLDS } from '../survey/thresholds.ts';
 import { projectCrs, projectRow } from './frame-of.ts';
 import { converter } from './merge-side.ts';
@@ -86,6 +87,7 @@ function settingsApart(mine: ReadableStore, theirs: ReadableStore): MergeDiffere
   const surface = fieldsApart(
     SURFACE_NAMES.map(([key, name]) => [name, cellOf(a.surface[key]), cellOf(b.surface[key])]),
   );
+  const draw = fieldsApart([['draw test', drawWords(a), drawWords(b)]]);
   const shown = fieldsApart([
     ['unit of radon', a.radonUnit, b.radonUnit],
     ['site plan in the figure', yesNo(a.sitePlanInFigure), yesNo(b.sitePlanInFigure)],
@@ -114,6 +116,10 @@ function settingsApart(mine: ReadableStore, theirs: ReadableStore): MergeDiffere
     difference('settings:thresholds', 'Limits behind the findings', thresholds, null, (t) => {
       t.settings = { ...t.settings, thresholds: b.thresholds };
     }),
+    difference('settings:draw', 'Permeability from flow and suction', draw, null, (t) => {
+      const { drawTest: _mine, ...rest } = t.settings;
+      t.settings = { ...rest, ...(b.drawTest === undefined ? {} : { drawTest: b.drawTest }) };
+    }),
     difference('settings:surface', 'How the surface is drawn', surface, null, (t) => {
       t.settings = { ...t.settings, surface: b.surface };
     }),
@@ -132,6 +138,9 @@ function settingsApart(mine: ReadableStore, theirs: ReadableStore): MergeDiffere
 function ofSameId(mine: ReadableStore, a: ProjectSettings, b: ProjectSettings): string | null {
   return schemeFileOf(mine, { ...a, schemeId: b.schemeId });
 }
+
+const drawWords = ({ drawTest }: ProjectSettings) =>
+  drawTest === undefined ? null : drawTestWords(drawTest);
 
 const SURFACE_NAMES: readonly (readonly [keyof SurfaceSettings, string])[] = [
   ['method', 'method'],

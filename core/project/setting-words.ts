@@ -1,4 +1,5 @@
 import type { ProjectSettings } from '../contract/model.ts';
+import { drawTestWords } from '../survey/draw-numbers.ts';
 
 const NAMES: Record<keyof ProjectSettings, string> = {
   schemeId: 'scheme',
@@ -6,6 +7,7 @@ const NAMES: Record<keyof ProjectSettings, string> = {
   raisedLimitId: 'raised limit',
   schemeFiles: 'scheme files',
   referenceDepthM: 'reference depth, m',
+  drawTest: 'draw test',
   thresholds: 'limits of findings',
   surface: 'surface',
   radonUnit: 'radon unit',
@@ -17,6 +19,10 @@ export function changedSettings(before: ProjectSettings, after: ProjectSettings)
   return (Object.keys(NAMES) as (keyof ProjectSettings)[])
     .filter((key) => JSON.stringify(before[key]) !== JSON.stringify(after[key]))
     .map((key) => {
+      if (key === 'drawTest')
+        return after.drawTest === undefined
+          ? 'draw test taken off'
+          : `draw test: ${drawTestWords(after.drawTest)}`;
       const value = after[key];
       return typeof value === 'string' || typeof value === 'number'
         ? `${NAMES[key]} to ${value}`

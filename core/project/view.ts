@@ -28,6 +28,7 @@ import { readingWarnings } from './reading-warnings.ts';
 import { assessReduced, reduceRows, withReduction } from './reduced-samples.ts';
 import { basisOf } from './result-basis.ts';
 import { sampleValues } from './sample-cells.ts';
+import { withDraws } from './sample-draws.ts';
 import { importedSchemes, schemeOf, schemeWarnings } from './schemes.ts';
 import { parseSettings } from './settings.ts';
 import { readSheetTexts } from './sheet-texts.ts';
@@ -53,7 +54,7 @@ export function buildView(
   const files = new Map(store.attachments().map((a) => [a.sha256, a.name]));
   const reduced = reduceRows(store);
   const instruments = new Map(store.rows('instrument').map((i) => [i.id, i]));
-  const samples = withDayVolumes(
+  const withDays = withDayVolumes(
     store
       .rows('sample')
       .filter(isTaken)
@@ -67,6 +68,8 @@ export function buildView(
       ),
     listDayLogs(store),
   );
+  const scheme = schemeOrNull(settings, imported);
+  const samples = withDraws(withDays, probes, settings, scheme);
   const rulings = readRulings(store);
   const assessments = assessSamples(
     samples,
@@ -94,13 +97,7 @@ export function buildView(
     probes,
     samples,
     assessments,
-    marks: markProbes(
-      probes,
-      samples,
-      assessments,
-      settings.referenceDepthM,
-      schemeOrNull(settings, imported),
-    ),
+    marks: markProbes(probes, samples, assessments, settings.referenceDepthM, scheme),
     settings,
     basis: basisOf(measured),
     sheetTexts: readSheetTexts(store),

@@ -1,3 +1,4 @@
+import type { DrawnGround } from '../contract/draw-test.ts';
 import type {
   Measured,
   NoValueReason,
@@ -8,6 +9,7 @@ import type {
   SampleAssessment,
   Treatment,
 } from '../contract/model.ts';
+import { mostPermeable } from './drawn-permeability.ts';
 import { sampleDepthM } from './sample-facts.ts';
 
 /** One probe as statistics and surface take it. */
@@ -26,6 +28,8 @@ export interface ProbeValue {
   readonly permeabilityM2: number | null;
   readonly permeabilityClass: PermeabilityClass | null;
   readonly fineFractionPct: number | null;
+  /** From flow and suction of its samples; absent where the probe's own permeability was given. */
+  readonly permeabilityDraw?: DrawnGround;
   /** Samples of the probe that did not enter its value. */
   readonly excluded: readonly { readonly sampleId: string; readonly reason: string }[];
 }
@@ -82,6 +86,8 @@ interface Member {
 function reduceProbe(probe: Probe, members: readonly Member[], referenceDepthM: number): ProbeValue {
   const chosen = chooseMembers(probe, members, referenceDepthM);
   const first = chosen.members[0] ?? members[0];
+  const draw =
+    mostPermeable(chosen.members.map((m) => m.sample)) ?? mostPermeable(members.map((m) => m.sample));
   const used = new Set(chosen.members.map((m) => m.sample.id));
   return {
     probeId: probe.id,
@@ -96,6 +102,7 @@ function reduceProbe(probe: Probe, members: readonly Member[], referenceDepthM: 
     permeabilityM2: probe.permeabilityM2,
     permeabilityClass: probe.permeabilityClass,
     fineFractionPct: probe.fineFractionPct,
+    ...(draw === null ? {} : { permeabilityDraw: draw }),
     excluded: members
       .filter((m) => !used.has(m.sample.id))
       .map((m) => ({

@@ -22,6 +22,7 @@ export function mockCatalogue(): Catalogue {
         mark: 'confirmed',
       },
     ],
+    drawNumbers: [],
     cautions: [
       'Have buried services located and marked before any probe is driven.',
       'Follow radiation and site-safety rules.',

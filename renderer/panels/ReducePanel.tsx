@@ -5,6 +5,7 @@ import { WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';
 import { plural } from '../format.ts';
 import { useAppState, useView } from '../state/context.ts';
+import { DrawTestForm } from './DrawTestForm.tsx';
 import { HandlingForm } from './HandlingForm.tsx';
 import { QualityPage } from './QualityPage.tsx';
 import { RulingForm } from './RulingForm.tsx';
@@ -99,6 +100,7 @@ export function ReducePanel() {
               Select a sample in the table or on the map to see its evidence. A finding never removes a
               sample; a ruling is yours.
             </p>
+            <DrawTestForm key={JSON.stringify(view.settings.drawTest ?? null)} />
             <ThresholdForm key={JSON.stringify([view.settings.thresholds, view.settings.referenceDepthM])} />
           </>
         )}

@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react';
+import type { SampleDraw } from '../../core/contract/draw-test.ts';
 import type { Evidence, Flag, ProjectView } from '../../core/contract/model.ts';
 import { SymbolIcon } from '../components/SymbolIcon.tsx';
 import {
@@ -74,6 +75,15 @@ function Fact({ name, children }: { name: string; children: ReactNode }) {
   );
 }
 
+function drawText({ ground, enters }: SampleDraw): string {
+  if (ground === null) return '';
+  const value =
+    ground.kind === 'value'
+      ? `${formatScientific(ground.permeabilityM2)} m², u ${formatScientific(ground.uM2)} m²`
+      : `${ground.kind === 'lessThan' ? 'less than' : 'more than'} ${formatScientific(ground.boundM2)} m²`;
+  return enters ? value : `${value}; enters no class`;
+}
+
 /** One sample with everything that speaks for and against it, and the form to rule on it. */
 export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView }) {
   const { sample, probe, assessment } = row;
@@ -139,6 +149,16 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
         )}
         {sample.flowMlPerMin === undefined ? null : (
           <Fact name="Flow">{trimNumber(sample.flowMlPerMin, 4)} mL/min</Fact>
+        )}
+        {sample.draw === undefined ? null : (
+          <Fact name="Permeability from the draw">
+            {sample.draw.ground === null ? 'none' : drawText(sample.draw)}
+            {sample.draw.notes.map((note) => (
+              <p key={note} className="source">
+                {note}
+              </p>
+            ))}
+          </Fact>
         )}
         {sample.airPorosity === undefined ? null : (
           <Fact name="Air-filled porosity">{trimNumber(100 * sample.airPorosity)} %</Fact>

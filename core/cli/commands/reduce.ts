@@ -1,16 +1,21 @@
+import type { SampleDraw } from '../../contract/draw-test.ts';
 import type { ProjectView, RulingVerdict, SampleAssessment } from '../../contract/model.ts';
 import { formatExpanded, formatMeasured } from '../../figure/words.ts';
-import { setRuling } from '../../project/edit.ts';
+import { setRuling, setSettings } from '../../project/edit.ts';
 import { buildView } from '../../project/view.ts';
+import type { ProjectStore } from '../../store/open-project.ts';
 import { openProject } from '../../store/open-project.ts';
-import type { Command } from '../command.ts';
+import { groundText } from '../../survey/drawn-permeability.ts';
+import type { Command, CommandContext } from '../command.ts';
+import { DRAW_NAMES, drawTestOf } from '../draw-test-flags.ts';
 import { explainSamples, probeOf, reductionLine } from '../explain-samples.ts';
 import { list, positional, text, usage } from '../flags.ts';
 import { reduceAll } from './import.ts';
 
 export const reduceCommand: Command = {
   name: 'reduce',
-  usage: 'reduce PROJECT.gasplat [--sample PROBE] [--ruling PROBE=VERDICT --reason TEXT]',
+  usage:
+    'reduce PROJECT.gasplat [--sample PROBE] [--ruling PROBE=VERDICT --reason TEXT] [--draw-test NAME=VALUE]',
   summary: 'every sample with its value, flags and treatment; give a ruling',
   positionals: { min: 1, max: 1 },
   options: {
@@ -21,6 +26,12 @@ export const reduceCommand: Command = {
       help: 'use, leave-out, lower-bound or none, for the samples of a probe',
     },
     reason: { type: 'string', help: 'why; printed in the report' },
+    'draw-test': {
+      type: 'string',
+      value: 'NAME=VALUE',
+      multiple: true,
+      help: `how permeability follows from flow and suction, kept in the project; none takes it off. Names: ${DRAW_NAMES.join(', ')}`,
+    },
     sample: {
       type: 'string',
       value: 'PROBE',
@@ -34,6 +45,7 @@ export const reduceCommand: Command = {
         const { sampleIds, verdict } = readRuling(entry, buildView(store));
         setRuling(store, { sampleIds, verdict, reason: text(context, 'reason') ?? '' });
       }
+      setDrawTest(context, store);
       await reduceAll(context, store);
       const view = buildView(store);
       const label = text(context, 'sample');
@@ -43,11 +55,13 @@ export const reduceCommand: Command = {
       return {
         json: {
           path: view.path,
+          drawTest: view.settings.drawTest ?? null,
           counts,
           samples: view.assessments.map((a) => ({
             ...a,
             probe: labelOf(view, a.probeId),
             reduction: reductionOf(view, a),
+            draw: sampleOf(view, a)?.draw ?? null,
           })),
         },
         text: `${rows.join('\n')}\n\n${countLine(counts)}`,
@@ -58,9 +72,21 @@ export const reduceCommand: Command = {
   },
 };
 
+function setDrawTest(context: CommandContext, store: ProjectStore): void {
+  const entries = list(context, 'draw-test');
+  if (entries.length === 0) return;
+  const { drawTest: kept, ...rest } = buildView(store).settings;
+  const drawTest = drawTestOf(entries, kept);
+  setSettings(store, { ...rest, ...(drawTest === undefined ? {} : { drawTest }) });
+}
+
+function sampleOf(view: ProjectView, a: SampleAssessment) {
+  return view.samples.find((s) => s.id === a.sampleId);
+}
+
 /** The number before anyone judges it, with all it rests on. */
 function reductionOf(view: ProjectView, a: SampleAssessment) {
-  const sample = view.samples.find((s) => s.id === a.sampleId);
+  const sample = sampleOf(view, a);
   const r = sample?.reduction;
   const value = sample?.radonKBqPerM3 ?? null;
   const below = sample?.radonBelowKBqPerM3 ?? null;
@@ -105,13 +131,21 @@ function sampleLine(view: ProjectView, a: SampleAssessment): string {
   const unit = view.settings.radonUnit;
   const value = `${formatMeasured(a.measured, unit)} ${formatExpanded(a.measured, unit)}`.trim();
   const ruling = a.ruling === null ? '' : ` [ruling: ${a.ruling.reason}]`;
-  const summary = view.samples.find((s) => s.id === a.sampleId)?.reduction;
+  const sample = sampleOf(view, a);
+  const summary = sample?.reduction;
   const counted =
     summary?.basis === 'readings' || summary?.basis === 'values'
       ? `\n      ${reductionLine(summary, unit)}`
       : '';
+  const drawn = sample?.draw === undefined ? '' : `\n      ${drawLine(sample.draw)}`;
   const flags = a.flags.map((f) => `\n      ${f.weight}: ${f.message} (${f.source})`).join('');
-  return `  ${labelOf(view, a.probeId).padEnd(8)}${value.padEnd(18)}${a.treatment.padEnd(13)}${a.treatmentReason}${ruling}${counted}${flags}`;
+  return `  ${labelOf(view, a.probeId).padEnd(8)}${value.padEnd(18)}${a.treatment.padEnd(13)}${a.treatmentReason}${ruling}${counted}${drawn}${flags}`;
+}
+
+function drawLine({ ground, enters, notes }: SampleDraw): string {
+  const value = ground === null ? 'none' : `${groundText(ground)} m2`;
+  const use = ground === null || enters ? '' : ', enters no class';
+  return [`permeability from flow and suction: ${value}${use}`, ...notes].join('. ');
 }
 
 export interface FindingCounts {

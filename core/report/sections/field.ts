@@ -1,5 +1,6 @@
 /** Why, where, how it was planned and with what it was measured. */
 
+import type { DrawnGround } from '../../contract/draw-test.ts';
 import type { Instrument } from '../../contract/model.ts';
 import {
   areaText,
@@ -11,6 +12,8 @@ import {
 } from '../../contract/project-words.ts';
 import { formatCoordinate } from '../../figure/frame-grid.ts';
 import { describeNorth, describeSystem } from '../../figure/furniture.ts';
+import { drawTestWords } from '../../survey/draw-numbers.ts';
+import { groundText } from '../../survey/drawn-permeability.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { countOf, NOT_RECORDED, nameSome, plain, sheetNumbers, spanOf, timeText } from '../words.ts';
@@ -250,6 +253,7 @@ export function fieldLog(input: ReportInput): ReportBlock[] {
         const permeability = [
           p.permeabilityClass,
           p.permeabilityM2 === null ? null : `${p.permeabilityM2.toExponential(2)} m²`,
+          ...own.flatMap((s) => (s.draw?.ground == null ? [] : [drawText(s.draw.ground, s.draw.enters)])),
           p.fineFractionPct === null ? null : `fines ${plain(p.fineFractionPct, 3)} %`,
         ].filter((t) => t !== null);
         const remarks = [
@@ -276,6 +280,21 @@ export function fieldLog(input: ReportInput): ReportBlock[] {
         ];
       }),
     },
+    ...drawTestLine(input),
     ...dayLogs(input),
+  ];
+}
+
+function drawText(ground: DrawnGround, enters: boolean): string {
+  return `${groundText(ground).replace('+-', '±')} m² (draw${enters ? '' : ', enters no class'})`;
+}
+
+function drawTestLine({ view }: ReportInput): ReportBlock[] {
+  const { drawTest } = view.settings;
+  if (drawTest === undefined) return [];
+  return [
+    paragraph(
+      `Permeability marked 'draw' follows from flow and suction, k = mu Q / (F dP), u with k = 1: ${drawTestWords(drawTest)}. Standard values are assumptions of this program unless confirmed on site.`,
+    ),
   ];
 }
