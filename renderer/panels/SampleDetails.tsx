@@ -76,10 +76,10 @@ function Fact({ name, children }: { name: string; children: ReactNode }) {
 }
 
 function drawText({ ground, enters }: SampleDraw): string {
-  if (ground === null) return '';
+  if (ground === null) return 'none';
   const value =
     ground.kind === 'value'
-      ? `${formatScientific(ground.permeabilityM2)} m², u ${formatScientific(ground.uM2)} m²`
+      ? `${formatScientific(ground.permeabilityM2)} m², u ${((100 * ground.uM2) / ground.permeabilityM2).toFixed(0)} %`
       : `${ground.kind === 'lessThan' ? 'less than' : 'more than'} ${formatScientific(ground.boundM2)} m²`;
   return enters ? value : `${value}; enters no class`;
 }
@@ -151,14 +151,7 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
           <Fact name="Flow">{trimNumber(sample.flowMlPerMin, 4)} mL/min</Fact>
         )}
         {sample.draw === undefined ? null : (
-          <Fact name="Permeability from the draw">
-            {sample.draw.ground === null ? 'none' : drawText(sample.draw)}
-            {sample.draw.notes.map((note) => (
-              <p key={note} className="source">
-                {note}
-              </p>
-            ))}
-          </Fact>
+          <Fact name="Permeability from the draw">{drawText(sample.draw)}</Fact>
         )}
         {sample.airPorosity === undefined ? null : (
           <Fact name="Air-filled porosity">{trimNumber(100 * sample.airPorosity)} %</Fact>
@@ -177,6 +170,11 @@ export function SampleDetails({ row, view }: { row: SampleRow; view: ProjectView
           </Fact>
         ) : null}
       </dl>
+      {sample.draw?.notes.map((note) => (
+        <p key={note} className="source">
+          Permeability from the draw: {note}
+        </p>
+      ))}
       {assessment.flags.length > 0 ? (
         <ul className="flags" aria-label="Findings">
           {assessment.flags.map((flag) => (

@@ -38,8 +38,8 @@ test('a draw is set up once, and every sample with flow and suction tells its pe
 
   await page.getByRole('button', { name: 'P1', exact: true }).click();
   // 1.750e-5 x 2e-5 / (0.149 x 1964) and a little less: gas at 10 C that thins on its way.
-  await expect(page.getByText(/1\.2 × 10⁻¹² m², u 1\.\d × 10⁻¹³ m²/)).toBeVisible();
-  await page.getByText('Permeability from the draw').scrollIntoViewIfNeeded();
+  await expect(page.getByText(/1\.2 × 10⁻¹² m², u 1\d %/)).toBeVisible();
+  await page.getByText('Permeability from the draw', { exact: true }).scrollIntoViewIfNeeded();
   await look('32-draw-test-sample');
   await page.getByRole('button', { name: 'P2', exact: true }).click();
   await expect(page.getByText(/less than .* enters no class/)).toBeVisible();
@@ -47,6 +47,6 @@ test('a draw is set up once, and every sample with flow and suction tells its pe
   await expect(
     page.getByText(/Differs from the permeability given for the probe \(class high\)/),
   ).toBeVisible();
-  await page.getByText('Permeability from the draw').scrollIntoViewIfNeeded();
+  await page.getByText('Permeability from the draw', { exact: true }).scrollIntoViewIfNeeded();
   await page.screenshot({ path: join(root, 'artefacts', 'screens', '33-draw-test-differs.png') });
 });
