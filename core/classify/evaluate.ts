@@ -116,13 +116,28 @@ export function findPermeability(
   const bounds = points.flatMap((pt) => pt.permeabilityBound ?? []);
   const drawnCount = points.filter((pt) => pt.permeabilityFrom === 'draw').length;
   const drawn = drawnCount === 0 ? '' : `, ${drawnCount} of them from flow and suction of the draw`;
+  const among = (list: readonly PermeabilityClass[]): PermeabilityClass => {
+    const rank = quantile(
+      list.map((c) => PERMEABILITY_ORDER.indexOf(c)),
+      p,
+      rule,
+    );
+    return PERMEABILITY_ORDER[Math.ceil(rank - 1e-9)] ?? 'high';
+  };
   const statisticM2 =
     measured.length > 0 &&
     measured.length + bounds.length >= Math.min(scheme.minimumCount.value, points.length)
       ? quantileWithBounds(measured, bounds, p, rule)
       : null;
-  if (statisticM2 !== null) {
-    const { cls, onBorder } = classOfPermeability(statisticM2, scheme);
+  const byValue = statisticM2 === null ? null : classOfPermeability(statisticM2, scheme);
+  // Beside derived values a class that was given still counts: it must not be lost because others were drawn.
+  const isOutweighed =
+    drawnCount > 0 &&
+    byValue?.cls != null &&
+    points.some((pt) => pt.permeabilityFrom === 'stated' || pt.permeabilityFrom === 'fines') &&
+    PERMEABILITY_ORDER.indexOf(among(classes)) > PERMEABILITY_ORDER.indexOf(byValue.cls);
+  if (statisticM2 !== null && byValue !== null && !isOutweighed) {
+    const { cls, onBorder } = byValue;
     const border = onBorder === null ? '' : `, exactly on the border ${onBorder} m2`;
     const bounded = bounds.length === 0 ? '' : ` (${bounds.length} known as a bound)`;
     return {
@@ -135,14 +150,6 @@ export function findPermeability(
     };
   }
   if (classes.length === 0) return { ...none, basis: 'no valid point has a permeability class' };
-  const among = (list: readonly PermeabilityClass[]): PermeabilityClass => {
-    const rank = quantile(
-      list.map((c) => PERMEABILITY_ORDER.indexOf(c)),
-      p,
-      rule,
-    );
-    return PERMEABILITY_ORDER[Math.ceil(rank - 1e-9)] ?? 'high';
-  };
   const cls = among(classes);
   const counts = PERMEABILITY_ORDER.map((c) => ({ c, n: classes.filter((x) => x === c).length })).filter(
     ({ n }) => n > 0,

@@ -44,7 +44,7 @@ export function drawTestWords(test: DrawTest): string {
       const mark = test[key] === standard ? ' (standard)' : '';
       return `${label.toLowerCase()} ${short(test[key])} ${unit}${mark}`;
     }),
-  ].join(', ');
+  ].join('; ');
 }
 
 const short = (value: number) => Number(value.toPrecision(6)).toString();

@@ -172,6 +172,15 @@ test('bounds in the class: more than any limit is high; a quantile that reaches 
   expect(found.classId).toBe('medium');
 });
 
+test('classes that were given are not lost beside fifteen derived values', () => {
+  // Of 22 points 7 are stated as high: the third quartile by rank 16.75 lies between a medium and a high, rounded up.
+  bring([...Array.from({ length: 15 }, () => DRAWN), ...Array.from({ length: 7 }, () => ',,,,high,')]);
+  setUp();
+  const found = computeClass(buildView(store));
+  expect(found.permeabilityClass).toBe('high');
+  expect(found.permeabilityBasis).toMatch(/15 medium, 7 high/);
+});
+
 test('what cannot be a set-up is refused by name', () => {
   expect(() => drawTestOf(['cavity-length-mm=50'], undefined)).toThrow(/needs the cavity/);
   expect(() => drawTestOf(['shape-factor-m=0.1', ...STATED.slice(2)], undefined)).toThrow(/needs its source/);
