@@ -3,11 +3,10 @@
 import { TABLE_LENGTH } from '../kernels/correlation-table.ts';
 import { fillToFour, packFactor, panelStart } from '../kernels/panels.ts';
 import { reserveRoom, threadKernels } from '../kernels/thread.ts';
-import type { BlockNodes } from './block.ts';
 import { kernelModel } from './kernel-structures.ts';
 import type { KrigingPredictor } from './krige.ts';
 import { finishVariance, sharedNugget, targetOf } from './krige-target.ts';
-import type { GlobalSystem, KrigingState } from './kriging.ts';
+import type { BlockNodes, GlobalSystem, KrigingState } from './kriging.ts';
 import { addStructuredCovariances } from './models.ts';
 import { dot } from './solve.ts';
 

@@ -7,7 +7,6 @@
  * each carry their own nugget; the truth there is then their mean.
  */
 import { AppError } from '../errors.ts';
-import type { BlockNodes } from './block.ts';
 import {
   addStructuredCovariances,
   compileModel,
@@ -24,6 +23,12 @@ export interface Neighbourhood {
   readonly maxDistanceM?: number;
   /** Cells with fewer points than this get NaN. Default 1. */
   readonly minimum?: number;
+}
+
+/** A block as nodes with weights that sum to 1. Offsets are interleaved [dx, dy] from the cell, metres. */
+export interface BlockNodes {
+  readonly offsetsXy: Float64Array;
+  readonly weights: Float64Array;
 }
 
 export interface KrigingOptions {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { gaussBlock, polygonBlock, regularBlock } from '../../../core/geostat/block.ts';
 import { krige } from '../../../core/geostat/krige.ts';
 import type { KrigingOptions } from '../../../core/geostat/kriging.ts';
+import { gaussBlock, polygonBlock, regularBlock } from './block.ts';
 import {
   caseModel,
   gridXy,

@@ -1,7 +1,6 @@
 import { expect, test } from 'vitest';
 import { quantile } from '../../../core/classify/quantile.ts';
 import type { PolygonM, PositionM } from '../../../core/contract/model.ts';
-import { polygonBlock } from '../../../core/geostat/block.ts';
 import { krige } from '../../../core/geostat/krige.ts';
 import type { VariogramModel } from '../../../core/geostat/models.ts';
 import { prepareSimulation, simulateInto } from '../../../core/geostat/simulate.ts';
@@ -10,6 +9,7 @@ import {
   type NextByClassRequest,
   proposeNextByClass,
 } from '../../../core/plan/next-by-class.ts';
+import { polygonBlock } from '../geostat/block.ts';
 import { seededNormal } from '../geostat/simulate.ts';
 
 const quiet = { stopped: () => false, progress: () => {} };

@@ -1,12 +1,12 @@
 /** The whole way: points, conditional realisations, a footprint; held against block kriging of the same footprint. */
 import { expect, test } from 'vitest';
 import type { PositionM, RingM } from '../../../core/contract/model.ts';
-import { polygonBlock } from '../../../core/geostat/block.ts';
 import { krige } from '../../../core/geostat/krige.ts';
 import type { VariogramModel } from '../../../core/geostat/models.ts';
 import { prepareSimulation, simulateInto } from '../../../core/geostat/simulate.ts';
 import { placeRing } from '../../../core/site/placement.ts';
 import { statisticsUnder } from '../../../core/site/statistics-under.ts';
+import { polygonBlock } from '../geostat/block.ts';
 import { seededUniform } from '../geostat/simulate.ts';
 
 const grid = { x0M: 0.25, y0M: 0.25, cellM: 0.5, columns: 60, rows: 48 };

@@ -1,11 +1,7 @@
+/** Blocks for block kriging: the reference that means over an area are held to. */
 // biome-ignore-all lint/style/noNonNullAssertion: indices into flat arrays are in bounds by construction
-import { AppError } from '../errors.ts';
-
-/** A block as nodes with weights that sum to 1. Offsets are interleaved [dx, dy] from the cell, metres. */
-export interface BlockNodes {
-  readonly offsetsXy: Float64Array;
-  readonly weights: Float64Array;
-}
+import { AppError } from '../../../core/errors.ts';
+import type { BlockNodes } from '../../../core/geostat/kriging.ts';
 
 /** Gauss-Legendre nodes and weights of order 4 on [-1, 1], in closed form. */
 const INNER = Math.sqrt(3 / 7 - (2 / 7) * Math.sqrt(6 / 5));
