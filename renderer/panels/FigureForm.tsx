@@ -62,6 +62,7 @@ export function FigureForm() {
   const { drawn, busy, problem } = useFigurePreview(asDrawn, wantedPage, view.revision, settleMs);
   const pageCount = drawn?.pageCount ?? 1;
   const shownPage = Math.min(wantedPage, pageCount - 1);
+  arrangement.settle(busy);
   // While a part is pulled, its own rectangle is measured from where it stood.
   if (draft === null && drawn !== null && drawn.layout !== layout) setLayout(drawn.layout);
   const alt = `Figure of ${view.name}, ${page} ${orientation}, page ${shownPage + 1} of ${pageCount}`;

@@ -5,6 +5,8 @@ import { useApp } from '../state/context.ts';
 export interface PartDraft {
   readonly id: string;
   readonly place: PartPlace;
+  /** Kept in the project, and not drawn there yet. */
+  readonly isKept?: boolean;
 }
 
 /** What the project keeps, as the layout shows it, with the part that is being pulled. */
@@ -31,17 +33,21 @@ export function useArrangement(sheet: SheetKind) {
     setDraft,
     change,
     reset: (part: string | null) => app.resetSheet(sheet, part),
-    /** Keeps what was pulled; the draft stays on the screen until it is kept. */
+    /** Keeps what was pulled. The draft stays, and the next pull starts from it, until it is drawn: see `settle`. */
     async drop(layout: SheetLayoutView | null): Promise<void> {
-      if (draft === null) return;
+      if (draft === null || draft.isKept === true) return;
       const from = layout?.parts.find((part) => part.id === draft.id);
       const isSame =
         from !== undefined &&
         (['page', 'xMm', 'yMm', 'widthMm', 'heightMm'] as const).every(
           (field) => Math.abs(from[field] - draft.place[field]) < 0.051,
         );
-      if (!isSame) await change({ [draft.id]: { place: draft.place, hidden: false } });
-      setDraft((now) => (now === draft ? null : now));
+      const isKept = !isSame && (await change({ [draft.id]: { place: draft.place, hidden: false } }));
+      setDraft((now) => (now !== draft ? now : isKept ? { ...draft, isKept } : null));
+    },
+    /** Lets a kept draft go once it is drawn. */
+    settle(busy: boolean): void {
+      if (!busy && draft?.isKept === true) setDraft(null);
     },
   };
 }

@@ -14,6 +14,7 @@ export interface DrawnPage {
 
 export interface FigurePreview {
   readonly drawn: DrawnPage | null;
+  /** Until what is shown is what was asked for last. */
   readonly busy: boolean;
   readonly problem: Problem | null;
 }
@@ -36,9 +37,16 @@ export function useFigurePreview(
 ): FigurePreview {
   const app = useApp();
   const [preview, setPreview] = useState<FigurePreview>({ drawn: null, busy: true, problem: null });
-  const lane = useRef<{ gone: boolean; busy: boolean; wanted: Ask | null; url: string | null }>({
+  const lane = useRef<{
+    gone: boolean;
+    busy: boolean;
+    resting: boolean;
+    wanted: Ask | null;
+    url: string | null;
+  }>({
     gone: false,
     busy: false,
+    resting: false,
     wanted: null,
     url: null,
   });
@@ -58,7 +66,7 @@ export function useFigurePreview(
       if (own.gone) return;
       if (own.url) URL.revokeObjectURL(own.url);
       own.url = drawn?.url ?? null;
-      setPreview({ drawn, busy: own.wanted !== null, problem });
+      setPreview({ drawn, busy: own.resting || own.wanted !== null, problem });
     };
     const next = (): void => {
       const ask = own.wanted;
@@ -80,7 +88,9 @@ export function useFigurePreview(
         });
     };
     setPreview((before) => (before.busy ? before : { ...before, busy: true }));
+    own.resting = true;
     const timer = setTimeout(() => {
+      own.resting = false;
       own.wanted = { options, pageIndex };
       next();
     }, settleMs);
