@@ -43,6 +43,11 @@ export function listUnconfirmed(rules: Rules, found: Judgement): string[] {
   if (found.permeability.worst !== null && mixed !== undefined && mixed.mark !== 'read') {
     lines.push(`Mixed permeability: ${mixed.text.replace(/\.$/, '')} (our reading of the method)`);
   }
+  if (found.sets.valid.some((p) => p.permeabilityFrom === 'draw')) {
+    lines.push(
+      "Permeability from flow and suction is as sure as the project's draw test: standard values in it are assumptions of this program, the shape factor of a cylinder is from memory",
+    );
+  }
   return lines;
 }
 

@@ -9,6 +9,7 @@ import { findWeakGround } from '../figure/weak-ground.ts';
 import { formatBothUnits } from '../figure/words.ts';
 import { isOfIssue } from '../report/issue-state.ts';
 import type { ReadableStore } from '../store/open-project.ts';
+import { boundedText } from '../survey/drawn-permeability.ts';
 import { classLimits, probeValues } from './classify-lot.ts';
 
 export interface FigureExtrasInput {
@@ -91,9 +92,7 @@ export function permeabilityText(probe: Probe | undefined, draw?: DrawnGround): 
   const { permeabilityClass, permeabilityM2, fineFractionPct } = probe;
   if (permeabilityM2 !== null) return `${permeabilityM2.toExponential(1)} m²`;
   if (permeabilityClass !== null) return permeabilityClass;
-  if (draw?.kind === 'value') return `${draw.permeabilityM2.toExponential(1)} m²`;
-  if (draw !== undefined)
-    return `${draw.kind === 'lessThan' ? '<' : '>'} ${draw.boundM2.toExponential(1)} m²`;
+  if (draw !== undefined) return `${boundedText(draw, 1)} m²`;
   return fineFractionPct === null ? '' : `${fineFractionPct} % fines`;
 }
 

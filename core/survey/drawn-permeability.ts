@@ -96,9 +96,14 @@ function rank(ground: DrawnGround): number {
   return ground.kind === 'moreThan' ? ground.boundM2 : ground.boundM2 - 1;
 }
 
-/** `1.23e-12 +- 1.5e-13`, `< 4.5e-15` or `> 3.4e-11`, all m2. */
+/** `1.23e-12`, `< 4.50e-15` or `> 3.40e-11`, m2. */
+export function boundedText(ground: DrawnGround, digits = 2): string {
+  if (ground.kind === 'value') return ground.permeabilityM2.toExponential(digits);
+  return `${ground.kind === 'lessThan' ? '<' : '>'} ${ground.boundM2.toExponential(digits)}`;
+}
+
+/** As `boundedText`, a value with its standard uncertainty: `1.23e-12 +- 1.5e-13`. */
 export function groundText(ground: DrawnGround): string {
-  if (ground.kind === 'value')
-    return `${ground.permeabilityM2.toExponential(2)} +- ${ground.uM2.toExponential(1)}`;
-  return `${ground.kind === 'lessThan' ? '<' : '>'} ${ground.boundM2.toExponential(2)}`;
+  const u = ground.kind === 'value' ? ` +- ${ground.uM2.toExponential(1)}` : '';
+  return `${boundedText(ground)}${u}`;
 }

@@ -13,7 +13,7 @@ import {
 import { formatCoordinate } from '../../figure/frame-grid.ts';
 import { describeNorth, describeSystem } from '../../figure/furniture.ts';
 import { drawTestWords } from '../../survey/draw-numbers.ts';
-import { groundText } from '../../survey/drawn-permeability.ts';
+import { boundedText } from '../../survey/drawn-permeability.ts';
 import { facts, heading, list, paragraph, type ReportBlock } from '../document.ts';
 import type { ReportInput } from '../report-model.ts';
 import { countOf, NOT_RECORDED, nameSome, plain, sheetNumbers, spanOf, timeText } from '../words.ts';
@@ -286,7 +286,8 @@ export function fieldLog(input: ReportInput): ReportBlock[] {
 }
 
 function drawText(ground: DrawnGround, enters: boolean): string {
-  return `${groundText(ground).replace('+-', '±')} m² (draw${enters ? '' : ', enters no class'})`;
+  const u = ground.kind === 'value' ? `, u ${((100 * ground.uM2) / ground.permeabilityM2).toFixed(0)} %` : '';
+  return `${boundedText(ground)} m² (draw${u}${enters ? '' : ', enters no class'})`;
 }
 
 function drawTestLine({ view }: ReportInput): ReportBlock[] {

@@ -33,8 +33,6 @@ test('import flow and suction, set up, reduce and classify: k of a worked draw d
   const head = 'Probe,x (m),y (m),Depth (m),Radon (kBq/m3),u (kBq/m3),Flow (L/min),Suction (kPa)';
   writeFileSync(join(folder, 's.csv'), [head, ...rows].join('\n'));
   gasplat('import', 'a.gasplat', 's.csv');
-  const before = JSON.parse(gasplat('classify', 'a.gasplat', '--json'));
-  expect(before.permeabilityClass).toBeNull();
   const set = [
     'cavity-length-mm=50',
     'cavity-diameter-mm=12',
@@ -57,6 +55,4 @@ test('import flow and suction, set up, reduce and classify: k of a worked draw d
   // 24 / (11.9351 - 10) = 12.40, medium from 10 to 35 (Neznal et al. 2004)
   expect(after).toMatchObject({ classId: 'medium', permeabilityClass: 'medium' });
   expect(after.permeabilityBasis).toContain('16 of them from flow and suction of the draw');
-  gasplat('reduce', 'a.gasplat', '--draw-test', 'none');
-  expect(JSON.parse(gasplat('classify', 'a.gasplat', '--json'))).toEqual(before);
 }, 60_000);

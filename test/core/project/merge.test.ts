@@ -2,9 +2,11 @@ import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from '
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
+import type { DrawTest } from '../../../core/contract/draw-test.ts';
 import type { Input, Output } from '../../../core/contract/requests.ts';
 import type { Engine } from '../../../core/project/engine.ts';
 import { resourcePath } from '../../../core/resources.ts';
+import { standardDrawNumbers } from '../../../core/survey/draw-numbers.ts';
 import { asking, newTestEngine } from './engine-asking.ts';
 
 let folder: string;
@@ -363,6 +365,12 @@ test('settings, placements and control points that differ are shown, stay mine u
   await ask('project.close', {});
   copyFileSync(MINE(), THEIRS());
   const pose = { dxM: 2, dyM: -1, turnDeg: 30, mirrored: false };
+  const drawTest: DrawTest = {
+    ...standardDrawNumbers(),
+    cavity: { kind: 'cylinder', lengthM: 0.05, diameterM: 0.012 },
+    line: { kind: 'measured', lossPa: 30, atFlowMlPerMin: 1000 },
+    meteredAt: 'line',
+  };
   await asColleague(THEIRS(), async () => {
     const { settings } = await ask('project.view', {});
     await ask('settings.set', {
@@ -371,6 +379,7 @@ test('settings, placements and control points that differ are shown, stay mine u
         schemeId: 'swedish-ground-classes',
         raisedLimitId: 'silt',
         referenceDepthM: 1,
+        drawTest,
         thresholds: { ...settings.thresholds, shallowDepthM: settings.thresholds.shallowDepthM + 0.1 },
         surface: { ...settings.surface, drift: 'linear' },
       },
@@ -389,6 +398,7 @@ test('settings, placements and control points that differ are shown, stay mine u
     'Scheme',
     'Reference depth',
     'Limits behind the findings',
+    'Permeability from flow and suction',
     'How the surface is drawn',
     'Placement South',
     'Where the building stands',
@@ -400,7 +410,7 @@ test('settings, placements and control points that differ are shown, stay mine u
     'nothing',
   ]);
   expect(preview.differences[0]?.hint).toMatch(/lowers the class/);
-  expect(preview.differences[4]?.fields).toEqual([
+  expect(preview.differences[5]?.fields).toEqual([
     { name: 'place', mine: 'not kept', theirs: 'east 2.00 m, north -1.00 m, turned 30°' },
   ]);
   const commit = (what: readonly string[]) =>
@@ -423,6 +433,7 @@ test('settings, placements and control points that differ are shown, stay mine u
   const taken = [
     'Scheme',
     'Reference depth',
+    'Permeability from flow and suction',
     'Placement South',
     'Where the building stands',
     'Control point B',
@@ -433,6 +444,7 @@ test('settings, placements and control points that differ are shown, stay mine u
     schemeId: 'swedish-ground-classes',
     raisedLimitId: 'silt',
     referenceDepthM: 1,
+    drawTest,
   });
   expect(view.footprint?.placements).toMatchObject([{ label: 'South', pose, chosen: true }]);
   const points = (await ask('control.get', {})).control?.points ?? [];
@@ -441,7 +453,9 @@ test('settings, placements and control points that differ are shown, stay mine u
     ['B', 500100.4],
   ]);
   expect(report.differencesTaken).toEqual(taken);
-  expect(view.canUndo).toMatch(/taken as theirs: Scheme, Reference depth, Placement South/);
+  expect(view.canUndo).toMatch(
+    /taken as theirs: Scheme, Reference depth, Permeability from flow and suction, Placement South/,
+  );
   const undone = await ask('record.undo', {});
   expect(undone.settings).toEqual(before.settings);
   expect(undone.footprint?.placements).toEqual([]);

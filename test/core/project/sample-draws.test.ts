@@ -9,10 +9,13 @@ import { settingsSchema } from '../../../core/contract/schemas.ts';
 import { writeSamplesCsv } from '../../../core/exchange/csv-out.ts';
 import { computeClass } from '../../../core/project/classify-lot.ts';
 import { setLot, setSettings } from '../../../core/project/edit.ts';
+import { permeabilityText } from '../../../core/project/figure-extras.ts';
 import { commitImport, previewImport } from '../../../core/project/import-files.ts';
 import { newProject } from '../../../core/project/new-project.ts';
 import { listRecord } from '../../../core/project/record.ts';
 import { buildView } from '../../../core/project/view.ts';
+import type { ReportInput } from '../../../core/report/report-model.ts';
+import { fieldLog } from '../../../core/report/sections/field.ts';
 import type { ProjectStore } from '../../../core/store/open-project.ts';
 
 let folder: string;
@@ -87,6 +90,7 @@ test('1200 mL/min at 2 kPa: k, radon potential and class by hand; without a set-
   const found = computeClass(buildView(store));
   // (25 - 1) / (-log10 1.1628e-12 - 10) = 24 / 1.93449 = 12.41: between 10 and 35, medium (Neznal et al. 2004).
   expect(found).toMatchObject({ permeabilityClass: 'medium', classId: 'medium' });
+  expect(found.unconfirmed.join()).toContain("as sure as the project's draw test");
   expect(found.permeabilityBasis).toMatch(
     /measured at 15 points, 15 of them from flow and suction of the draw/,
   );
@@ -95,6 +99,19 @@ test('1200 mL/min at 2 kPa: k, radon potential and class by hand; without a set-
   store.undo();
   expect(drawsOf().every((d) => d === undefined)).toBe(true);
   expect(computeClass(buildView(store))).toEqual(computeClass(before));
+});
+
+test('the report tells k with u, the set-up, and what of it is standard', () => {
+  bring([DRAWN, '0,20000,yes,,,']);
+  setUp('cavity-length-mm=50', 'cavity-diameter-mm=12', ...STATED.slice(2));
+  const view = buildView(store);
+  const text = JSON.stringify(fieldLog({ view, days: [] } as unknown as ReportInput));
+  // As in the hand calculation of the command line's test: F 0.1492 m, 1.1612e-12 m2.
+  expect(text).toMatch(/1\.16e-12 m² \(draw, u 13 %\)/);
+  expect(text).toMatch(/< \d\.\d\de-1[56] m² \(draw\)/);
+  expect(text).toMatch(/cavity 50 mm long and 12 mm wide; .*air pressure 1013\.25 hPa \(standard\)/);
+  expect(permeabilityText(view.probes[0], view.samples[0]?.draw?.ground ?? undefined)).toBe('1.2e-12 m²');
+  expect(drawTestOf(['none'], view.settings.drawTest)).toBeUndefined();
 });
 
 test('the line takes its share: laminar loss in step with flow, or by Hagen and Poiseuille', () => {
