@@ -4,14 +4,7 @@ import type { DrawNumberInfo } from './draw-test.ts';
 import type { FieldSheetRequests } from './field-sheets.ts';
 import type { HandEntryRequests } from './hand-entry.ts';
 import type { MergeRequests } from './merge.ts';
-import type {
-  FlagThresholds,
-  PositionM,
-  ProjectCrs,
-  ProjectSettings,
-  ProjectView,
-  RulingVerdict,
-} from './model.ts';
+import type { PositionM, ProjectCrs, ProjectView, RulingVerdict } from './model.ts';
 import type { OutlineRequests } from './outlines.ts';
 import type {
   NextProposal,
@@ -25,6 +18,7 @@ import type { QualityRequests } from './quality.ts';
 import type { ReadingRequests } from './readings.ts';
 import type { ClassResult, ShownSurface } from './results.ts';
 import type { RuleRequests } from './rules.ts';
+import type { FlagThresholds, ProjectSettings } from './settings.ts';
 import type {
   Orientation,
   PageSize,

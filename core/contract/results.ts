@@ -1,5 +1,6 @@
 /** Computed results as they cross the border. Arrays are row by row from the south-west cell, NaN outside the lot. */
-import type { Measured, PolygonM, PositionM, SampleReductionSummary, VariogramParameters } from './model.ts';
+import type { Measured, PolygonM, PositionM, SampleReductionSummary } from './model.ts';
+import type { VariogramParameters } from './settings.ts';
 
 export interface GridSpec {
   /** Centre of the south-west cell. */

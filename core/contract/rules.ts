@@ -1,5 +1,6 @@
 /** Requests on the rules a project is judged by: limits behind the findings, and schemes that come as files. */
-import type { DilutionFinding, FlagThresholds, ProjectView, Treatment, WaterFinding } from './model.ts';
+import type { DilutionFinding, ProjectView, Treatment, WaterFinding } from './model.ts';
+import type { FlagThresholds } from './settings.ts';
 
 export interface ThresholdOutcome {
   readonly dilution: DilutionFinding;

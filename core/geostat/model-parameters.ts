@@ -1,5 +1,5 @@
 /** Between the one-structure model a person sees and the model that is computed with. */
-import type { VariogramParameters } from '../contract/model.ts';
+import type { VariogramParameters } from '../contract/settings.ts';
 import type { VariogramModel } from './models.ts';
 
 export function toModel(p: VariogramParameters): VariogramModel {

@@ -1,9 +1,9 @@
 import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { basename } from 'node:path';
 import { z } from 'zod';
-import type { ProjectSettings } from '../contract/model.ts';
 import { crsSchema } from '../contract/outline-schemas.ts';
 import type { DemoLot } from '../contract/requests.ts';
+import type { ProjectSettings } from '../contract/settings.ts';
 import { AppError } from '../errors.ts';
 import { resourcePath } from '../resources.ts';
 import type { ProjectStore } from '../store/open-project.ts';

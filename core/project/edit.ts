@@ -1,4 +1,5 @@
-import type { ProjectCrs, ProjectSettings, RulingVerdict } from '../contract/model.ts';
+import type { ProjectCrs, RulingVerdict } from '../contract/model.ts';
+import type { ProjectSettings } from '../contract/settings.ts';
 import { AppError } from '../errors.ts';
 import { refuseDegrees } from '../exchange/check-geometry.ts';
 import type { PositionNative } from '../geo/frame.ts';

@@ -1,6 +1,7 @@
 /** What a project holds once (settings, the building with its places, the tie of its grid): where two crews differ. */
 import type { MergeDifferenceView } from '../contract/merge.ts';
-import type { ProjectCrs, ProjectSettings, SurfaceSettings } from '../contract/model.ts';
+import type { ProjectCrs } from '../contract/model.ts';
+import type { ProjectSettings, SurfaceSettings } from '../contract/settings.ts';
 import { findCrs, systemTitle } from '../geo/crs-table.ts';
 import type { PositionNative } from '../geo/frame.ts';
 import { type ControlPoint, fitLocalGrid } from '../geo/local-grid.ts';

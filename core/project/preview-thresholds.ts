@@ -1,5 +1,6 @@
-import type { FlagThresholds, ProjectView } from '../contract/model.ts';
+import type { ProjectView } from '../contract/model.ts';
 import type { ClassInShort, ThresholdPreview } from '../contract/rules.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import { AppError } from '../errors.ts';
 import type { ReadableStore } from '../store/open-project.ts';
 import { compareOutcomes } from '../survey/preview-thresholds.ts';

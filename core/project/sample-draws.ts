@@ -2,7 +2,8 @@
 import { classOfPermeability, classOfPermeabilityBound, PERMEABILITY_ORDER } from '../classify/points.ts';
 import type { Scheme } from '../classify/scheme.ts';
 import type { DrawnGround, SampleDraw } from '../contract/draw-test.ts';
-import type { PermeabilityClass, Probe, ProjectSettings, Sample } from '../contract/model.ts';
+import type { PermeabilityClass, Probe, Sample } from '../contract/model.ts';
+import type { ProjectSettings } from '../contract/settings.ts';
 import { drawOf } from '../survey/drawn-permeability.ts';
 import { ASSUMED_RELATIVE_U } from '../survey/thresholds.ts';
 

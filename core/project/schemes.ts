@@ -11,8 +11,9 @@ import {
   schemeById,
 } from '../classify/scheme.ts';
 import { markWords } from '../classify/unconfirmed.ts';
-import type { ImportedScheme, ProjectSettings, ProjectView } from '../contract/model.ts';
+import type { ImportedScheme, ProjectView } from '../contract/model.ts';
 import type { SchemeInfo, SchemeLimitInfo, SchemeList } from '../contract/rules.ts';
+import type { ProjectSettings } from '../contract/settings.ts';
 import { AppError } from '../errors.ts';
 import { sha256 } from '../store/canonical.ts';
 import type { ProjectStore, ReadableStore } from '../store/open-project.ts';

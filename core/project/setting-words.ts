@@ -1,4 +1,4 @@
-import type { ProjectSettings } from '../contract/model.ts';
+import type { ProjectSettings } from '../contract/settings.ts';
 import { drawTestWords } from '../survey/draw-numbers.ts';
 
 const NAMES: Record<keyof ProjectSettings, string> = {

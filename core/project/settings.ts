@@ -1,5 +1,5 @@
-import type { ProjectSettings, SurfaceSettings } from '../contract/model.ts';
 import { settingsSchema } from '../contract/schemas.ts';
+import type { ProjectSettings, SurfaceSettings } from '../contract/settings.ts';
 import { AppError } from '../errors.ts';
 import { defaultThresholds } from '../survey/thresholds.ts';
 

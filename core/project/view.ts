@@ -6,11 +6,11 @@ import type {
   PositionM,
   Probe,
   ProjectFrame,
-  ProjectSettings,
   ProjectView,
   Ruling,
   Sample,
 } from '../contract/model.ts';
+import type { ProjectSettings } from '../contract/settings.ts';
 import { AppError } from '../errors.ts';
 import { outOfAreaMessage } from '../geo/crs.ts';
 import type { PositionNative } from '../geo/frame.ts';

@@ -1,8 +1,9 @@
 /** What is asked for at each probe and over the day, each with who asks for it. */
 
 import type { Scheme, SourcedNumber } from '../classify/scheme.ts';
-import type { FlagThresholds, ProjectFrame } from '../contract/model.ts';
+import type { ProjectFrame } from '../contract/model.ts';
 import { isFootFrame, sayInUnits } from '../contract/project-words.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import type { SheetReminder } from './sheet-model.ts';
 import { depthText } from './sheet-words.ts';
 

@@ -1,4 +1,5 @@
-import type { Evidence, Flag, FlagThresholds, Probe } from '../contract/model.ts';
+import type { Evidence, Flag, Probe } from '../contract/model.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import type { FieldSample } from './field-sample.ts';
 
 /** Evidence for dilution comes in groups; within a group only the strongest counts, since it is one and the same sign. */

@@ -1,6 +1,5 @@
 import type {
   DilutionFinding,
-  FlagThresholds,
   Measured,
   NoValueReason,
   Probe,
@@ -10,6 +9,7 @@ import type {
   Treatment,
   WaterFinding,
 } from '../contract/model.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import type { FieldSample } from './field-sample.ts';
 import { type Finding, round } from './finding.ts';
 import { findOwn } from './flag-rules.ts';

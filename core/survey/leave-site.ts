@@ -1,5 +1,6 @@
-import type { FlagThresholds, Probe, SampleAssessment } from '../contract/model.ts';
+import type { Probe, SampleAssessment } from '../contract/model.ts';
 import type { ChecklistItem, DayLogEntry, LeaveSite } from '../contract/quality.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import { dayBackgrounds, type UsedInstrument } from './day-backgrounds.ts';
 import { dryerStates } from './dryer-states.ts';
 import type { FieldSample } from './field-sample.ts';

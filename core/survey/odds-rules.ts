@@ -1,4 +1,5 @@
-import type { Evidence, FlagThresholds } from '../contract/model.ts';
+import type { Evidence } from '../contract/model.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import { OUTSIDE_AIR } from '../soil/mixing.ts';
 import type { SampleOdds } from './dilution-odds.ts';
 import type { FieldSample } from './field-sample.ts';

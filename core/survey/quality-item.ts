@@ -1,5 +1,6 @@
-import type { FlagThresholds, Probe, SampleAssessment } from '../contract/model.ts';
+import type { Probe, SampleAssessment } from '../contract/model.ts';
 import type { DayLogEntry, LimitMark, QualityItem, QualityVerdict } from '../contract/quality.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 import type { UsedInstrument } from './day-backgrounds.ts';
 import type { FieldSample } from './field-sample.ts';
 import { THRESHOLDS } from './thresholds.ts';

@@ -1,5 +1,5 @@
-import type { FlagThresholds } from '../contract/model.ts';
 import type { LimitMark } from '../contract/quality.ts';
+import type { FlagThresholds } from '../contract/settings.ts';
 
 /**
  * Relative standard uncertainty put in place of one that a file does not give. An assumption of this program,

@@ -1,7 +1,6 @@
 /** Invented lot for looking at the window without an engine. Development and tests only. */
 import type {
   Flag,
-  FlagThresholds,
   Measured,
   PositionM,
   Probe,
@@ -10,6 +9,7 @@ import type {
   SampleAssessment,
   Treatment,
 } from '../../core/contract/model.ts';
+import type { FlagThresholds } from '../../core/contract/settings.ts';
 import { toNative } from '../map/project-frame.ts';
 import { sampleSymbol } from '../map/sample-symbol.ts';
 import { mockCatalogue } from './mock-catalogue.ts';

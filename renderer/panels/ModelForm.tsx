@@ -1,4 +1,4 @@
-import type { SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
+import type { SurfaceSettings, VariogramParameters } from '../../core/contract/settings.ts';
 import { fromMetres, toMetres } from '../../core/units.ts';
 import { NumberInput } from '../components/NumberInput.tsx';
 import { trimNumber } from '../format.ts';

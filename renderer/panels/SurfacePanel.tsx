@@ -1,5 +1,6 @@
 import { useMemo, useState } from 'react';
-import type { ProjectView, SurfaceSettings, VariogramParameters } from '../../core/contract/model.ts';
+import type { ProjectView } from '../../core/contract/model.ts';
+import type { SurfaceSettings, VariogramParameters } from '../../core/contract/settings.ts';
 import { NoSamplesYet } from '../components/NoSamplesYet.tsx';
 import { ProblemNotice, WarningList } from '../components/Notice.tsx';
 import { PanelScroll } from '../components/PanelScroll.tsx';

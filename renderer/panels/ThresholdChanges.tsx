@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
-import type { FlagThresholds } from '../../core/contract/model.ts';
 import type { ThresholdOutcome, ThresholdPreview } from '../../core/contract/rules.ts';
+import type { FlagThresholds } from '../../core/contract/settings.ts';
 import { formatRadon, plural, prettyUnits, radonUnitLabel } from '../format.ts';
 import { useApp, useView } from '../state/context.ts';
 import { TREATMENT_NAMES } from './sample-rows.ts';

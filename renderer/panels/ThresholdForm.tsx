@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import type { FlagThresholds, ProjectSettings } from '../../core/contract/model.ts';
 import type { Catalogue } from '../../core/contract/requests.ts';
+import type { FlagThresholds, ProjectSettings } from '../../core/contract/settings.ts';
 import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
 import { prettyUnits, radonUnitLabel, trimNumber } from '../format.ts';
 import { usesFeet } from '../map/project-frame.ts';

@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import type { VariogramParameters } from '../../core/contract/model.ts';
 import type { VariogramBin, VariogramResult } from '../../core/contract/results.ts';
+import type { VariogramParameters } from '../../core/contract/settings.ts';
 import { fromMetres } from '../../core/units.ts';
 import { prettyUnits, trimNumber } from '../format.ts';
 import { axisTicks } from './axis.ts';

@@ -1,5 +1,5 @@
 import { type PointerEvent, useRef } from 'react';
-import type { VariogramParameters } from '../../core/contract/model.ts';
+import type { VariogramParameters } from '../../core/contract/settings.ts';
 import { fromMetres } from '../../core/units.ts';
 import { trimNumber } from '../format.ts';
 import { semivarianceAt } from './variogram-curve.ts';

@@ -1,4 +1,4 @@
-import type { VariogramParameters } from '../../core/contract/model.ts';
+import type { VariogramParameters } from '../../core/contract/settings.ts';
 
 /**
  * Semivariance for drawing the curve only; surfaces are worked out by the engine. Matern is drawn for the

@@ -1,6 +1,7 @@
-import type { ProjectCrs, ProjectSettings, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
+import type { ProjectCrs, ProjectView, RulingVerdict } from '../../core/contract/model.ts';
 import type { SampleHandling } from '../../core/contract/readings.ts';
 import type { Input } from '../../core/contract/requests.ts';
+import type { ProjectSettings } from '../../core/contract/settings.ts';
 import type { SheetChanges, SheetKind, SheetTexts } from '../../core/contract/sheet.ts';
 import type { ShellBridge } from '../../core/contract/shell.ts';
 import { AppError } from '../../core/errors.ts';

@@ -1,4 +1,5 @@
-import type { DilutionFinding, FlagThresholds, SampleAssessment } from '../../core/contract/model.ts';
+import type { DilutionFinding, SampleAssessment } from '../../core/contract/model.ts';
+import type { FlagThresholds } from '../../core/contract/settings.ts';
 import { assessSamples } from '../../core/survey/flags.ts';
 import { defaultThresholds } from '../../core/survey/thresholds.ts';
 import { type Campaign, drawCampaign, simulateCampaign } from './simulate.ts';
