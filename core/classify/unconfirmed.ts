@@ -45,7 +45,7 @@ export function listUnconfirmed(rules: Rules, found: Judgement): string[] {
   }
   if (found.sets.valid.some((p) => p.permeabilityFrom === 'draw')) {
     lines.push(
-      "Permeability from flow and suction is as sure as the project's draw test: standard values in it are assumptions of this program, the shape factor of a cylinder is from memory",
+      "Permeability from flow and suction is as sure as the project's draw test: standard values in it are assumptions of this program, the shape factor of a cylinder is from memory; a clogged tip or a smeared hole reads tighter than the ground",
     );
   }
   return lines;

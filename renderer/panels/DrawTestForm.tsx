@@ -129,7 +129,7 @@ export function DrawTestForm() {
       >
         <p className="hint">
           For samples with flow and suction and no permeability given for their probe. It can change the
-          class.
+          class; a clogged tip or a smeared hole reads tighter than the ground is.
         </p>
         <div className="row">
           <label className="field">
