@@ -98,7 +98,8 @@ export interface Permeability {
 
 /**
  * Permeability of the lot from its valid points: the quantile of measured permeability where the minimum number of
- * points has one, else the quantile of the points' classes, rounded up to the more permeable.
+ * points has one; else, and where classes given for other points make the lot more permeable (own), the quantile of the
+ * points' classes, rounded up to the more permeable.
  */
 export function findPermeability(
   points: readonly ValidPoint[],
@@ -130,9 +131,8 @@ export function findPermeability(
       ? quantileWithBounds(measured, bounds, p, rule)
       : null;
   const byValue = statisticM2 === null ? null : classOfPermeability(statisticM2, scheme);
-  // Beside derived values a class that was given still counts: it must not be lost because others were drawn.
+  // A class given for a point without a value still counts: it must not be lost because others were measured.
   const isOutweighed =
-    drawnCount > 0 &&
     byValue?.cls != null &&
     points.some((pt) => pt.permeabilityFrom === 'stated' || pt.permeabilityFrom === 'fines') &&
     PERMEABILITY_ORDER.indexOf(among(classes)) > PERMEABILITY_ORDER.indexOf(byValue.cls);

@@ -264,6 +264,23 @@ describe('permeability of the lot', () => {
     expect(czech(withClasses(elevenLow)).permeabilityClass).toBe('medium');
   });
 
+  test('classes stated where nothing was measured are not lost beside 15 measured points', () => {
+    const measured = aroundQuartile(15, { permeabilityM2: 1e-12, permeabilityClass: null });
+    const stated = (n: number) =>
+      measured.slice(0, n).map((p, i) => ({
+        ...p,
+        probeId: `stated-${i}`,
+        label: `S${i}`,
+        permeabilityM2: null,
+        permeabilityClass: 'high' as const,
+      }));
+    // Medium: under 20 kBq/m3 is low; high: from 10 kBq/m3 medium (published table).
+    expect(czech([...measured, ...stated(2)])).toMatchObject({ permeabilityClass: 'medium', classId: 'low' });
+    const result = czech([...measured, ...stated(7)]);
+    expect(result).toMatchObject({ permeabilityClass: 'high', classId: 'medium' });
+    expect(result.permeabilityBasis).toMatch(/15 medium, 7 high/);
+  });
+
   // Limits 4e-13 and 4e-12 m2, fines 15 and 65 %: from memory (Neznal et al. 2004).
   test.each([
     [{ permeabilityM2: 3.9e-13 }, 'low'],
