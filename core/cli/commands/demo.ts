@@ -4,6 +4,7 @@ import { createFromDemo } from '../../project/demo.ts';
 import { exportData } from '../../project/export-data.ts';
 import { gatherFigure, renderProjectFigure } from '../../project/figure.ts';
 import { writeWhole } from '../../project/files.ts';
+import { gatherReport, saveReport } from '../../project/report.ts';
 import type { Command } from '../command.ts';
 import { choice, required } from '../flags.ts';
 import { classText } from './classify.ts';
@@ -19,7 +20,7 @@ export const demoCommand: Command = {
     out: {
       type: 'string',
       value: 'DIR',
-      help: 'folder for the project, figure and data; made where missing',
+      help: 'folder for the project, figure, report and data; made where missing',
     },
     lot: { type: 'string', value: 'ordinary|troubled', help: 'which sample (troubled)' },
   },
@@ -27,17 +28,22 @@ export const demoCommand: Command = {
     const folder = required(context, 'out');
     const lot = choice(context, 'lot', ['ordinary', 'troubled'], 'troubled');
     mkdirSync(folder, { recursive: true });
-    const store = createFromDemo({ path: join(folder, `${lot}.gasplat`), lot, actor: context.actor });
+    const project = join(folder, `${lot}.gasplat`);
+    const store = createFromDemo({ path: project, lot, actor: context.actor });
     try {
       const work = { signal: context.signal, onProgress: context.progress };
       const options = figureOptions(context);
       const parts = await gatherFigure(store, context.jobs, options, work, context.version);
-      const files = [store.path];
+      const files = [project];
       for (const format of ['pdf', 'svg', 'png'] as const) {
         const path = join(folder, `${lot}-map.${format}`);
         writeWhole(path, (await renderProjectFigure(parts, store, format, options)).bytes);
         files.push(path);
       }
+      const report = join(folder, `${lot}-report.pdf`);
+      const input = await gatherReport(store, context.jobs, {}, work, context.version);
+      await saveReport(context.jobs, report, input, 'pdf', 'A4', work);
+      files.push(report);
       const data = join(folder, `${lot}-samples.csv`);
       writeWhole(data, await exportData(store, context.jobs, 'csv', {}, work));
       files.push(data);
