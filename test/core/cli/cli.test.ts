@@ -1,10 +1,9 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { extname, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { gasplatIn } from './gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 const reference = join(import.meta.dirname, '..', '..', 'reference', 'geostat');
 let folder: string;
 
@@ -14,14 +13,7 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args], {
-    encoding: 'utf8',
-    cwd: folder,
-    env: { ...process.env, GASPLAT_ACTOR: 'tester' },
-  });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const gasplat = gasplatIn(() => folder);
 
 /** Rows of a plain table without quotes, as objects. */
 function table(path: string): Record<string, string>[] {

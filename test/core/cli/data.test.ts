@@ -1,8 +1,8 @@
-import { spawnSync } from 'node:child_process';
 import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { gasplatIn } from './gasplat.ts';
 
 vi.setConfig({ testTimeout: 60_000 });
 
@@ -15,14 +15,7 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [join(root, 'core', 'cli', 'main.ts'), ...args], {
-    encoding: 'utf8',
-    cwd: folder,
-    env: { ...process.env, GASPLAT_ACTOR: 'tester' },
-  });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const gasplat = gasplatIn(() => folder);
 
 const sheet = (...rows: string[]) =>
   ['Probe,Easting (m),Northing (m),Depth (m),Taken (UTC),Radon (kBq/m3)', ...rows].join('\n');

@@ -1,10 +1,9 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { gasplatIn } from './gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 
 beforeAll(() => {
@@ -13,14 +12,12 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
+const run = gasplatIn(() => folder);
+
 function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args], {
-    encoding: 'utf8',
-    cwd: folder,
-    env: { ...process.env, GASPLAT_ACTOR: 'tester' },
-  });
-  expect(run.stderr + (run.status === 0 ? '' : run.stdout)).toBe('');
-  return run.stdout;
+  const { code, out, err } = run(...args);
+  expect(err + (code === 0 ? '' : out)).toBe('');
+  return out;
 }
 
 test('import flow and suction, set up, reduce and classify: k of a worked draw decides', () => {

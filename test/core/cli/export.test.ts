@@ -1,11 +1,10 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { gasplatIn } from './gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 let crs: string;
 let probes: { label: string; driven_x: number; driven_y: number }[];
@@ -22,10 +21,7 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: folder });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const gasplat = gasplatIn(() => folder);
 
 function exported(file: string, ...args: string[]): Buffer {
   const run = gasplat('export', 'ordinary.gasplat', '--out', file, ...args, '--json');

@@ -1,18 +1,15 @@
 /** Paper and tables for the field from the command line, and back. */
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Papa from 'papaparse';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { gasplatIn } from './gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args, '--quiet'], { encoding: 'utf8', cwd: folder });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const run = gasplatIn(() => folder);
+const gasplat = (...args: string[]) => run(...args, '--quiet');
 
 type Row = Record<string, string>;
 const rowsOf = (file: string) =>

@@ -1,13 +1,12 @@
 /** A lot by its deed and a scanned plan from the command line, as a person runs it. */
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { writeArrayBuffer } from 'geotiff';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { decodeTiff } from '../../../core/jobs/decode-tiff.ts';
+import { gasplatIn } from './gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 
 beforeAll(() => {
@@ -16,10 +15,7 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: folder });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const gasplat = gasplatIn(() => folder);
 
 /** Red, green, blue in three columns; 2 m a pixel, upper left corner at 617000, 5450400. */
 async function geoTiff(): Promise<Uint8Array> {

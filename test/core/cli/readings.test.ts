@@ -1,13 +1,12 @@
-import { spawnSync } from 'node:child_process';
 import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { resourcePath } from '../../../core/resources.ts';
+import { gasplatIn } from './gasplat.ts';
 
 vi.setConfig({ testTimeout: 60_000 });
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 
 beforeAll(() => {
@@ -18,14 +17,7 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args], {
-    encoding: 'utf8',
-    cwd: folder,
-    env: { ...process.env, GASPLAT_ACTOR: 'tester' },
-  });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const gasplat = gasplatIn(() => folder);
 
 const json = (...args: string[]) => {
   const run = gasplat(...args, '--json');

@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -7,8 +6,8 @@ import type { SiteResult } from '../../../core/contract/planning.ts';
 import type { ControlView } from '../../../core/contract/requests.ts';
 import type { FootprintClass, KeptComparison } from '../../../core/contract/siting.ts';
 import { createFromDemo } from '../../../core/project/demo.ts';
+import { gasplatIn } from './gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 let demo: string;
 
@@ -20,13 +19,11 @@ beforeAll(() => {
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
+const run = gasplatIn(() => folder);
+
 function gasplat<T>(...args: string[]): { code: number | null; json: T; err: string } {
-  const run = spawnSync(process.execPath, [main, ...args, '--json', '--quiet'], {
-    encoding: 'utf8',
-    cwd: folder,
-    env: { ...process.env, GASPLAT_ACTOR: 'tester' },
-  });
-  return { code: run.status, json: JSON.parse(run.stdout) as T, err: run.stderr };
+  const { code, out, err } = run(...args, '--json', '--quiet');
+  return { code, json: JSON.parse(out) as T, err };
 }
 
 describe('siting from the command line', () => {

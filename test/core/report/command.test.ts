@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process';
 import {
   copyFileSync,
   mkdtempSync,
@@ -14,18 +13,11 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { createFromDemo } from '../../../core/project/demo.ts';
 import { setRuling } from '../../../core/project/edit.ts';
 import { openProject } from '../../../core/store/open-project.ts';
+import { gasplatIn } from '../cli/gasplat.ts';
 
-const main = join(import.meta.dirname, '..', '..', '..', 'core', 'cli', 'main.ts');
 let folder: string;
 
-function gasplat(...args: string[]) {
-  const run = spawnSync(process.execPath, [main, ...args], {
-    encoding: 'utf8',
-    cwd: folder,
-    env: { ...process.env, GASPLAT_ACTOR: 'tester' },
-  });
-  return { code: run.status, out: run.stdout, err: run.stderr };
-}
+const gasplat = gasplatIn(() => folder);
 
 interface Answer {
   readonly projects: readonly {
@@ -77,16 +69,15 @@ describe('gasplat report', () => {
     );
     expect(gasplat('check', 'ordinary.gasplat', '--report', sent)).toMatchObject({ code: 1 });
     expect(gasplat('report', 'sent.gasplat', '--review', '2').err).toMatch(/your own/);
-    const bo = spawnSync(
-      process.execPath,
-      [main, 'report', 'sent.gasplat', '--review', '2', '--note', 'Seen'],
-      {
-        encoding: 'utf8',
-        cwd: folder,
-        env: { ...process.env, GASPLAT_ACTOR: 'Bo Example' },
-      },
+    const reviewed = gasplatIn(() => folder, 'Bo Example')(
+      'report',
+      'sent.gasplat',
+      '--review',
+      '2',
+      '--note',
+      'Seen',
     );
-    expect(bo.stdout).toMatch(/Reviewed by Bo Example, .*; Seen/);
+    expect(reviewed.out).toMatch(/Reviewed by Bo Example, .*; Seen/);
     const listed = JSON.parse(gasplat('report', 'sent.gasplat', '--issues', '--json').out);
     expect(listed.issues).toMatchObject([{ number: 1 }, { number: 2, reviews: [{ note: 'Seen' }] }]);
     expect(gasplat('report', 'sent.gasplat', '--copy', '1', '--out', 'copy.html').code).toBe(0);
