@@ -1,22 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type ClassifyOptions, classify } from '../../../core/classify/classify.ts';
+import { classify } from '../../../core/classify/classify.ts';
 import { radonPotential } from '../../../core/classify/evaluate.ts';
 import { divideProbes } from '../../../core/classify/points.ts';
 import { schemeById } from '../../../core/classify/scheme.ts';
-import type { ProbeValue } from '../../../core/survey/reduce-probes.ts';
+import { alternative, CZECH, czech, QUICK } from './czech.ts';
 import { aroundQuartile, diluted, notDetected, value, values, wet } from './probe-values.ts';
-
-const CZECH = schemeById('czech-building-site-index');
-const QUICK: ClassifyOptions = { draws: 200 };
-
-function czech(points: readonly ProbeValue[], unruled = points, options = QUICK) {
-  return classify(CZECH, points, unruled, options);
-}
-
-function alternative(result: ReturnType<typeof czech>, what: RegExp) {
-  return result.alternatives.find((a) => what.test(a.what));
-}
 
 // Check values 32 to 35 of the trade facts. Limits: table of decree 422/2016 Sb. annex 26, read in two Czech testing
 // firms' descriptions. That a value on a border belongs to the higher class is from memory (Neznal et al. 2004).
@@ -227,81 +216,6 @@ describe('bounds', () => {
   });
 });
 
-describe('permeability of the lot', () => {
-  const radon = aroundQuartile(25);
-  const withClasses = (classes: readonly ('low' | 'medium' | 'high' | null)[]) =>
-    radon.map((p, i) => ({ ...p, permeabilityClass: classes[i] ?? null }));
-
-  test('missing everywhere: the classes left open, and each permeability listed', () => {
-    const result = czech(withClasses([]));
-    expect(result).toMatchObject({ classId: null, range: ['low', 'medium'], permeabilityClass: null });
-    expect(
-      result.alternatives.filter((a) => /If permeability is/.test(a.what)).map((a) => a.classId),
-    ).toEqual(['low', 'medium', 'medium']);
-  });
-
-  test('missing everywhere, but every permeability gives the same class', () => {
-    const result = czech(aroundQuartile(110, { permeabilityClass: null }));
-    expect(result).toMatchObject({ classId: 'high', range: null, permeabilityClass: null });
-    expect(result.decidedBy).toMatch(/110 kBq\/m3.*whatever the permeability/);
-  });
-
-  test('missing at some points: judged by the others, and it is said', () => {
-    const result = czech(withClasses(Array(9).fill('low')));
-    expect(result).toMatchObject({ permeabilityClass: 'low', classId: 'low' });
-    expect(result.permeabilityBasis).toMatch(/6 points without a class/);
-  });
-
-  test('mixed: third quartile of the classes rounded up, the worst class listed beside it', () => {
-    const twelveLow = [...Array(12).fill('low'), 'medium', 'high', 'high'] as const;
-    const result = czech(withClasses(twelveLow));
-    expect(result).toMatchObject({ permeabilityClass: 'low', classId: 'low' });
-    expect(result.permeabilityBasis).toMatch(/12 low, 1 medium, 2 high/);
-    expect(alternative(result, /Most permeable class among the points \(high\)/)).toMatchObject({
-      classId: 'medium',
-    });
-    const elevenLow = [...Array(11).fill('low'), ...Array(4).fill('medium')] as ('low' | 'medium')[];
-    expect(czech(withClasses(elevenLow)).permeabilityClass).toBe('medium');
-  });
-
-  test('classes stated where nothing was measured are not lost beside 15 measured points', () => {
-    const measured = aroundQuartile(15, { permeabilityM2: 1e-12, permeabilityClass: null });
-    const stated = (n: number) =>
-      measured.slice(0, n).map((p, i) => ({
-        ...p,
-        probeId: `stated-${i}`,
-        label: `S${i}`,
-        permeabilityM2: null,
-        permeabilityClass: 'high' as const,
-      }));
-    // Medium: under 20 kBq/m3 is low; high: from 10 kBq/m3 medium (published table).
-    expect(czech([...measured, ...stated(2)])).toMatchObject({ permeabilityClass: 'medium', classId: 'low' });
-    const result = czech([...measured, ...stated(7)]);
-    expect(result).toMatchObject({ permeabilityClass: 'high', classId: 'medium' });
-    expect(result.permeabilityBasis).toMatch(/15 medium, 7 high/);
-  });
-
-  // Limits 4e-13 and 4e-12 m2, fines 15 and 65 %: from memory (Neznal et al. 2004).
-  test.each([
-    [{ permeabilityM2: 3.9e-13 }, 'low'],
-    [{ permeabilityM2: 4e-13 }, 'medium'],
-    [{ permeabilityM2: 4e-12 }, 'medium'],
-    [{ permeabilityM2: 4.1e-12 }, 'high'],
-    [{ fineFractionPct: 66 }, 'low'],
-    [{ fineFractionPct: 65 }, 'medium'],
-    [{ fineFractionPct: 15 }, 'medium'],
-    [{ fineFractionPct: 14 }, 'high'],
-  ])('%j is %s', (ground, cls) => {
-    expect(czech(aroundQuartile(25, { permeabilityClass: null, ...ground })).permeabilityClass).toBe(cls);
-  });
-
-  test('a permeability on its border is said to be on it', () => {
-    expect(czech(aroundQuartile(25, { permeabilityM2: 4e-12 })).permeabilityBasis).toMatch(
-      /exactly on the border/,
-    );
-  });
-});
-
 describe('what stands beside the class', () => {
   test('check value 44: the class hangs on the quartile rule, and the others are listed', () => {
     const data = [10, 20, 25, 30, 35, 40, 45, 50, 55, 60, 64, 72, 80, 95, 120];
@@ -363,64 +277,6 @@ describe('what stands beside the class', () => {
   });
 });
 
-describe('doubts', () => {
-  const full: ClassifyOptions = { draws: 4000, seed: 5 };
-  const shares = (result: ReturnType<typeof czech>, kind: string) =>
-    Object.fromEntries(
-      (result.doubts.find((d) => d.kind === kind)?.probabilities ?? []).map((p) => [
-        p.classId,
-        p.probability,
-      ]),
-    );
-
-  test('both are named, add up to 1, and the same seed gives the same', () => {
-    const result = czech(aroundQuartile(60), undefined, full);
-    expect(result.doubts.map((d) => d.kind)).toEqual(['measurement', 'sampling']);
-    for (const d of result.doubts) {
-      expect(d.probabilities.reduce((sum, p) => sum + p.probability, 0)).toBeCloseTo(1, 12);
-      expect(d.method).toMatch(/4000 seeded draws/);
-    }
-    expect(czech(aroundQuartile(60), undefined, full).doubts).toEqual(result.doubts);
-    expect(czech(aroundQuartile(60), undefined, { ...full, seed: 6 }).doubts).not.toEqual(result.doubts);
-  });
-
-  // With one common relative error of 10 % only, the quartile is 60 (1 + 0.1 z): over 70 with probability
-  // 1 - Phi(1.6667) = 0.0478 (normal table).
-  test('a common error shifts all points together and does not average out', () => {
-    const points = aroundQuartile(60).map((p) => ({
-      ...p,
-      measured: { ...p.measured, randomUKBqPerM3: 0, commonURel: 0.1 } as ProbeValue['measured'],
-    }));
-    const high = shares(czech(points, undefined, full), 'measurement')['high'] ?? 0;
-    expect(Math.abs(high - 0.0478)).toBeLessThan(4 * Math.sqrt((0.0478 * 0.9522) / 4000));
-  });
-
-  // By hand: 15 points, 11 low and 4 high. A bootstrap sample's third quartile (n-1 rule, rank
-  // 11.5) reaches the limit if at least 5 of its 15 values are high, or exactly 4 with the mean of ranks 11 and 12
-  // over it: (10 + 100) / 2 = 55 < 70, so no. P(binomial(15, 4/15) >= 5) = 0.371.
-  test('sampling doubt agrees with the binomial law of the bootstrap', () => {
-    const points = values([...Array(11).fill(10), ...Array(4).fill(100)]);
-    let expected = 1;
-    for (let k = 0; k < 5; k++) expected -= choose(15, k) * (4 / 15) ** k * (11 / 15) ** (15 - k);
-    const high = shares(czech(points, undefined, full), 'sampling')['high'] ?? 0;
-    expect(Math.abs(high - expected)).toBeLessThan(4 * Math.sqrt((expected * (1 - expected)) / 4000));
-  });
-
-  test('no uncertainty, no doubt of measurement', () => {
-    const sure = aroundQuartile(60).map((p) => ({
-      ...p,
-      measured: { ...p.measured, randomUKBqPerM3: 0 } as ProbeValue['measured'],
-    }));
-    expect(shares(czech(sure, undefined, full), 'measurement')).toEqual({ low: 0, medium: 1, high: 0 });
-  });
-});
-
-function choose(n: number, k: number): number {
-  let c = 1;
-  for (let i = 0; i < k; i++) c = (c * (n - i)) / (i + 1);
-  return c;
-}
-
 describe('limits I enter', () => {
   const scheme = schemeById('limits-entered');
   const compare = (limits: number[], points = aroundQuartile(50)) =>
@@ -454,37 +310,6 @@ test('the order of the points changes nothing, not even the doubts', () => {
     }),
     { numRuns: 20 },
   );
-});
-
-// Permeability missing at a point is judged by the other points (from memory); by how many of them is our own rule.
-describe('points without a permeability class', () => {
-  const some = (known: number) =>
-    aroundQuartile(29.25).map((p, i) => ({
-      ...p,
-      permeabilityClass: i < known ? ('low' as const) : null,
-    }));
-
-  test('few of them are judged by the others, with what it would be if they were permeable', () => {
-    const result = czech(some(10));
-    expect(result).toMatchObject({ classId: 'low', range: null });
-    // 5 of 15 high: rank 11.5 of the classes falls between low and high, rounded up; 29.25 is over its 10, under 30.
-    expect(alternative(result, /5 points without a permeability class/)).toMatchObject({ classId: 'medium' });
-  });
-
-  test('where most carry none, no class comes of the few', () => {
-    for (const known of [1, 7]) {
-      const result = czech(some(known));
-      expect(result.classId).toBeNull();
-      expect(result.range).toEqual(['low', 'medium']);
-      expect(result.decidedBy).toMatch(/too many to judge them by the others/);
-    }
-    expect(czech(some(8)).classId).toBe('low');
-  });
-
-  test('nothing is open where every permeability gives the same class', () => {
-    const points = aroundQuartile(5).map((p, i) => (i < 1 ? p : { ...p, permeabilityClass: null }));
-    expect(czech(points).classId).toBe('low');
-  });
 });
 
 test('a value just beside a limit is not printed as if it stood on it', () => {
