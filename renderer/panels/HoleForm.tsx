@@ -7,6 +7,7 @@ import { useAnswer } from '../state/use-answer.ts';
 import { useInstruments } from '../state/use-instruments.ts';
 import { HoleVerdictView } from './HoleVerdictView.tsx';
 import { type HoleTexts, NO_TEXTS, questionOf } from './hole-texts.ts';
+import { LeakTestField } from './LeakTestField.tsx';
 
 type NumberKey = {
   [K in keyof HoleTexts]: string extends HoleTexts[K] ? K : never;
@@ -130,17 +131,7 @@ export function HoleForm() {
         {input('flowMlPerMin', 'Flow, mL/min')}
         {input('tracerPct', 'Tracer found, %')}
         {input('tracerShroudPct', 'In shroud, %')}
-        <label className="field">
-          Leak test
-          <select
-            value={texts.leakTest}
-            onChange={(event) => set({ leakTest: event.target.value as HoleTexts['leakTest'] })}
-          >
-            <option value="">not made</option>
-            <option value="passed">passed</option>
-            <option value="failed">failed</option>
-          </select>
-        </label>
+        <LeakTestField value={texts.leakTest} onChange={(leakTest) => set({ leakTest })} />
       </div>
       <div className="row">
         {tick('saidFreshAir', 'Fresh air noted')}

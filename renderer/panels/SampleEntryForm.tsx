@@ -7,6 +7,7 @@ import { useApp, useView } from '../state/context.ts';
 import { useInstruments } from '../state/use-instruments.ts';
 import { type EntryField, type EntryTexts, entryOf, nextTexts, textsOf } from './entry-texts.ts';
 import { IntervalTable } from './IntervalTable.tsx';
+import { LeakTestField } from './LeakTestField.tsx';
 
 const KIND_NAMES: Record<SampleKind, string> = {
   grab: 'Grab sample',
@@ -199,17 +200,7 @@ export function SampleEntryForm({ sampleId, entry: start, onDone }: SampleEntryF
         <p className="hint">No value is entered; the depth is where the probe stopped.</p>
       ) : null}
       <div className="row">
-        <label className="field">
-          Leak test
-          <select
-            value={texts.leakTest}
-            onChange={(event) => set({ leakTest: event.target.value as EntryTexts['leakTest'] })}
-          >
-            <option value="">not noted</option>
-            <option value="passed">passed</option>
-            <option value="failed">failed</option>
-          </select>
-        </label>
+        <LeakTestField value={texts.leakTest} onChange={(leakTest) => set({ leakTest })} />
         <label className="field grow">
           Remark
           <input

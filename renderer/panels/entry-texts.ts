@@ -1,10 +1,12 @@
 /** A sample as it stands in the fields of its form, and back. */
+
 import type { SampleEntry } from '../../core/contract/hand-entry.ts';
 import type { ProjectView, SampleKind } from '../../core/contract/model.ts';
 import { fromKBqPerM3, fromMetres, toKBqPerM3, toMetres } from '../../core/units.ts';
 import { type ShownRadonUnit, trimNumber } from '../format.ts';
 import { parseCoordinate } from './corners.ts';
 import { type IntervalTexts, intervalRows, readIngrowthS, readIntervals } from './interval-texts.ts';
+import type { LeakTestText } from './LeakTestField.tsx';
 
 export const ENTRY_FIELDS = [
   'x',
@@ -32,7 +34,7 @@ export interface EntryTexts {
   readonly saidWater: boolean;
   readonly saidTight: boolean;
   readonly saidRefused: boolean;
-  readonly leakTest: '' | 'passed' | 'failed';
+  readonly leakTest: LeakTestText;
   readonly remark: string;
   readonly instrumentId: string;
   readonly intervals: readonly IntervalTexts[];

@@ -1,8 +1,10 @@
 /** What is typed at a hole, and the question it asks. Pure. */
+
 import type { HoleFacts, HoleQuestion, TypedCounts, TypedInterval } from '../../core/contract/quality.ts';
 import { toKBqPerM3 } from '../../core/units.ts';
 import type { ShownRadonUnit } from '../format.ts';
 import { parseCoordinate } from './corners.ts';
+import type { LeakTestText } from './LeakTestField.tsx';
 import { numberReader } from './typed-numbers.ts';
 
 export interface HoleTexts {
@@ -19,7 +21,7 @@ export interface HoleTexts {
   readonly systemMl: string;
   readonly tracerPct: string;
   readonly tracerShroudPct: string;
-  readonly leakTest: '' | 'passed' | 'failed';
+  readonly leakTest: LeakTestText;
   readonly saidFreshAir: boolean;
   readonly saidWater: boolean;
   readonly saidTight: boolean;
