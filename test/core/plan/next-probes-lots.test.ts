@@ -1,6 +1,6 @@
 /**
- * Next probes on simulated lots. 10 lots here; all 500: LOTS=500 in the environment (about half an hour of one core). What they gave is
- * in docs/planning.md.
+ * Next probes on simulated lots. 10 lots here; all 500: LOTS=500 in the environment (eleven minutes of one core). What
+ * they gave is in docs/planning.md.
  */
 import { expect, test } from 'vitest';
 import { quantile } from '../../../core/classify/quantile.ts';
